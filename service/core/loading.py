@@ -43,7 +43,8 @@ def hang(
     then the one with the heavier plates. Loads are shown in `unit`, or in the other one where they are whole
     thousandths only there.
 
-    Raises OutOfRange outside plus and minus `FARTHEST_KG` or for NaN; NotComputable as `loadable.options` does.
+    Raises OutOfRange outside plus and minus `FARTHEST_KG` or for NaN; NotComputable as `loadable.options` does, and
+    `other_machine` where a limit is a step without a mass.
     """
     exact = _exact_grains(exact_kg)
     possible = options(lift, kit, unit, bar)
@@ -77,7 +78,13 @@ def _choose(possible: Options, exact: int, limit: int | None, rounding: Rounding
 def _up_to(limit: Load, *, reached: bool = True) -> int:
     """The heaviest mass that is still meant by `limit`, or the heaviest that is clearly lighter [1e-11 kg]."""
     half = _half(limit)
-    return limit.grains + half if reached else limit.grains - half - 1
+    return _mass(limit) + half if reached else _mass(limit) - half - 1
+
+
+def _mass(load: Load) -> int:
+    if load.unit == "step":
+        raise NotComputable("other_machine", f"{say(load)} says nothing about a mass: enter kilograms or pounds.")
+    return load.grains
 
 
 def _half(load: Load) -> int:
@@ -108,7 +115,7 @@ def _step(current: Load, lift: Lift, kit: Kit, unit: MassUnit, bar: str | None, 
         if without_masses(stack) or current.unit == "step":
             return next_step(stack, current, "up" if up else "down")
     possible = options(lift, kit, unit, bar)
-    mass = _neighbour(possible, current.grains, _half(current), up=up)
+    mass = _neighbour(possible, _mass(current), _half(current), up=up)
     return None if mass is None else possible.answer(mass, mass)
 
 
