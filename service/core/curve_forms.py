@@ -20,7 +20,7 @@ class Form:
 
 
 def hyperbolic(p: float, k: float) -> Form:
-    """share = (1 + k (n - 1))^-p"""
+    """Share = (1 + k (n - 1))^-p."""
     return Form(
         lambda n: (1 + k * (n - 1)) ** -p,
         lambda s: 1 + (s ** (-1 / p) - 1) / k,
@@ -29,17 +29,17 @@ def hyperbolic(p: float, k: float) -> Form:
 
 
 def growing(c: float) -> Form:
-    """max = load (1 + c r)"""
+    """Max = load (1 + c r)."""
     return Form(lambda r: 1 / (1 + c * r), lambda s: (1 / s - 1) / c, lambda r: c / (1 + c * r))
 
 
 def straight(a: float, b: float, unit: float) -> Form:
-    """share = (a - b r) / unit"""
+    """Share = (a - b r) / unit."""
     return Form(lambda r: (a - b * r) / unit, lambda s: (a - unit * s) / b, lambda r: b / (a - b * r))
 
 
 def exponential(a: float, b: float, c: float) -> Form:
-    """share = a + b e^(-c r)"""
+    """Share = a + b e^(-c r)."""
 
     def per_repetition(r: float) -> float:
         part = b * exp(-c * r)
@@ -49,12 +49,12 @@ def exponential(a: float, b: float, c: float) -> Form:
 
 
 def power(q: float) -> Form:
-    """share = r^-q"""
+    """Share = r^-q."""
     return Form(lambda r: r**-q, lambda s: s ** (-1 / q), lambda r: q / r)
 
 
 def cubic(a: float, b: float, c: float, d: float, most: float) -> Form:
-    """max = load (a + b r + c r² + d r³), rising up to `most`; the inverse is found by halving."""
+    """Max = load (a + b r + c r² + d r³), rising up to `most`; the inverse is found by halving."""
 
     def factor(r: float) -> float:
         return a + r * (b + r * (c + r * d))

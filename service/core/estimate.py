@@ -96,15 +96,15 @@ def estimated_max(
         `two_efforts`, `or_more`, `not_a_half`, `unknown_curve`.
     """
     chosen = curves.curve_named(curve)
-    effort = _rpe_of(rpe, rir, or_more, to_failure)
-    _refuse_what_has_no_max(lift, load, reps, to_failure)
+    effort = _rpe_of(rpe, rir, or_more=or_more, to_failure=to_failure)
+    _refuse_what_has_no_max(lift, load, reps, to_failure=to_failure)
     body_kg = _body_weight(lift, body_weight_kg)
     done = CheckedSet(
         lift=lift,
         load=load,
         reps=reps,
         rpe=effort,
-        effort_words=estimate_why.effort_words(rpe, rir, or_more),
+        effort_words=estimate_why.effort_words(rpe, rir, or_more=or_more),
         or_more=or_more,
         unit=unit,
         body_weight_kg=body_kg,
@@ -123,7 +123,7 @@ def estimated_max(
     )
 
 
-def _rpe_of(rpe: float | None, rir: float | None, or_more: bool, to_failure: bool) -> float:
+def _rpe_of(rpe: float | None, rir: float | None, *, or_more: bool, to_failure: bool) -> float:
     """The set's effort; to failure is RPE 10. [RPE]"""
     if to_failure:
         if rpe is not None or rir is not None or or_more:
@@ -137,7 +137,7 @@ def _rpe_of(rpe: float | None, rir: float | None, or_more: bool, to_failure: boo
     return found
 
 
-def _refuse_what_has_no_max(lift: Lift, load: Load, reps: int, to_failure: bool) -> None:
+def _refuse_what_has_no_max(lift: Lift, load: Load, reps: int, *, to_failure: bool) -> None:
     if not 1 <= reps <= _MOST_REPS:
         raise OutOfRange("reps", reps, 1, _MOST_REPS, "reps")
     if lift.load_kind == "none":

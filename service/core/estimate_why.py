@@ -51,16 +51,22 @@ class CheckedSet:
         """A computed mass in the unit of the answer, to a tenth. [kg]"""
         return load(tidy(from_kg(kg, self.unit).value, 1), self.unit)
 
+    def as_entered(self, kg: float) -> Load:
+        """The load without a sign: as entered, or to a tenth where the answer speaks in another unit. [kg]"""
+        if self.load.unit == self.unit:
+            return load(abs(self.load.value), self.unit)
+        return self.as_mass(abs(kg))
+
     def as_load(self, total_kg: float) -> Load:
         """A computed total as the lift's load is meant: without body weight, to a tenth. [kg]"""
         return self.as_mass(total_kg - self.body_weight_kg)
 
 
-def effort_words(rpe: float | None, rir: float | None, or_more: bool) -> str:
+def effort_words(rpe: float | None, rir: float | None, *, or_more: bool) -> str:
     """An effort as it was given.
 
-    >>> effort_words(8.5, None, False), effort_words(None, 5, True), effort_words(None, None, False)
-    ('at RPE 8.5', 'and 5 or more left', 'to failure')
+    >>> effort_words(8.5, None, or_more=False), effort_words(None, 5, or_more=True)
+    ('at RPE 8.5', 'and 5 or more left')
     """
     if rpe is not None:
         return f"at RPE {rpe:g}"
@@ -139,6 +145,13 @@ def _as_meant(done: CheckedSet, shown: Load) -> str:
     return f"{say(shown)} added"
 
 
+def _whole(done: CheckedSet) -> Load:
+    """Load and body weight together, as they are said."""
+    if done.lift.load_kind == "bodyweight":
+        return done.as_mass(done.total_kg)
+    return done.as_entered(done.total_kg)
+
+
 def _mass(done: CheckedSet, name: str, kg: float) -> Named:
     return Named(name, from_kg(kg, done.unit).value, done.unit)
 
@@ -175,23 +188,22 @@ def _masses(done: CheckedSet) -> list[Step]:
     kg = done.total_kg - done.body_weight_kg
     if done.load.unit != done.unit and kg != 0:
         shown = from_kg(abs(kg), done.unit)
-        entered = Named("load", done.load.value, done.load.unit)
+        entered_load = Named("load", done.load.value, done.load.unit)
         said = f"{_as_meant(done, done.load)} is {say(shown)}."
-        found.append(Step(said, "unit", (entered,), _mass(done, "load", kg)))
+        found.append(Step(said, "unit", (entered_load,), _mass(done, "load", kg)))
     if done.lift.load_kind == "bodyweight":
-        body, total = say(done.as_mass(done.body_weight_kg)), say(done.as_mass(done.total_kg))
+        body, total, entered = say(done.as_mass(done.body_weight_kg)), say(_whole(done)), say(done.as_entered(kg))
         if kg < 0:
-            said = f"{body} of body weight less {say(done.as_mass(-kg))} of assistance leaves {total}."
+            said = f"{body} of body weight less {entered} of assistance leaves {total}."
         else:
-            said = f"{body} of body weight and {say(done.as_mass(kg))} added make {total}."
+            said = f"{body} of body weight and {entered} added make {total}."
         inputs = (_mass(done, "body_weight", done.body_weight_kg), _mass(done, "load", kg))
         found.append(Step(said, "with_body_weight", inputs, _mass(done, "total", done.total_kg)))
     return found
 
 
 def _true_single(done: CheckedSet) -> Step:
-    total = done.as_mass(done.total_kg)
-    said = f"A single with nothing left is 100 % of the max by every curve: {say(total)}."
+    said = f"A single with nothing left is 100 % of the max by every curve: {say(_whole(done))}."
     inputs = (Named("reps_to_failure", 1, "reps"), _mass(done, "load", done.total_kg))
     return Step(said, "true_single", inputs, _mass(done, "max", done.total_kg))
 
@@ -205,7 +217,7 @@ def _share(done: CheckedSet, curve: Curve, share: float) -> Step:
 
 def _division(done: CheckedSet, share: float, max_kg: float) -> Step:
     part = _percent("share", share)
-    said = f"{say(done.as_mass(done.total_kg))} is {part.value:g} % of {say(done.as_mass(max_kg))}."
+    said = f"{say(_whole(done))} is {part.value:g} % of {say(done.as_mass(max_kg))}."
     return Step(said, "max_from_share", (_mass(done, "load", done.total_kg), part), _mass(done, "max", max_kg))
 
 

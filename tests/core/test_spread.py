@@ -36,10 +36,11 @@ def test_up_to_ten_repetitions_it_is_within_a_point_of_the_measured_spread_betwe
 
 
 def test_past_ten_repetitions_it_widens_faster_than_the_measured_spread() -> None:
-    """Mayhew et al. 2008, JSCR 22(5):1570-1577: Brzycki's error has an SD of 10.5 % up to ten repetitions, 102 % over 2 to 30.
+    """Mayhew et al. 2008, JSCR 22(5):1570-1577: errors grow past ten repetitions.
 
-    Epley's 10.2 and 11.0 %. The spread between people at 15 repetitions by the line of the test above: p = 67.99,
-    SD 3.62, slope 0.0464 / 2.624 = 0.01768, so 8.2 %; 14 % is stated there.
+    Brzycki's have an SD of 10.5 % up to ten and of 102 % over 2 to 30, Epley's of 10.2 and 11.0 %. The spread
+    between people at 15 repetitions by the line of the test above is 8.2 % (p = 67.99, SD 3.62, slope
+    0.0464 / 2.624 = 0.01768); 14 % is stated there.
     """
     assert half_percent(15) - half_percent(10) == pytest.approx(5)
     assert half_percent(15) > 8.2 + 5
