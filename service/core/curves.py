@@ -165,4 +165,4 @@ def _check_reps(curve: Curve, reps: float) -> None:
 
 
 _SHARES = {name: (share(name, curve.most), share(name, curve.fewest)) for name, curve in CURVES.items()}
-"""Lowest and highest share that each curve reaches. [1]"""
+"""Lowest and highest share that each curve reaches [1]."""

@@ -14,7 +14,7 @@ from service.core.records import Felt
 LOWEST_RPE, HIGHEST_RPE = 1.0, 10.0
 LOWEST_RIR, HIGHEST_RIR = 0.0, 9.0
 OR_MORE_RPE = 5.0
-"""Five or more left is taken as five: few lifters count further. [RPE]"""
+"""Five or more left is taken as five: few lifters count further [RPE]."""
 
 _PUBLISHED: dict[float, tuple[float, float]] = {
     10: (0, 0), 9.5: (0, 0), 9: (1, 1), 8.5: (1, 2), 8: (2, 2), 7.5: (2, 3), 7: (3, 3),
@@ -38,7 +38,7 @@ def repetitions_left(rpe: float) -> float:
 
 
 def published_left(rpe: float) -> tuple[float, float]:
-    """Fewest and most repetitions left by the words of the published scale. [RPE] -> [reps], [reps]
+    """Fewest and most repetitions left by the words of the published scale [RPE] -> [reps], [reps].
 
     Zourdos et al. 2016, JSCR 30(1):267-275; Helms et al. 2016, Strength Cond J 38(4):42-49. The scale names no
     repetitions below 5 (light effort), and 6.5 is not printed: NotComputable (`not_published`).
@@ -54,7 +54,7 @@ def published_left(rpe: float) -> tuple[float, float]:
 
 
 def entered_rpe(value: float) -> float:
-    """An RPE as lifters give it: 1 to 10 in halves; else OutOfRange or NotComputable (`not_a_half`). [RPE]
+    """An RPE as lifters give it: 1 to 10 in halves; else OutOfRange or NotComputable (`not_a_half`) [RPE].
 
     >>> entered_rpe(8.5)
     8.5
@@ -63,7 +63,7 @@ def entered_rpe(value: float) -> float:
 
 
 def entered_rir(value: float) -> float:
-    """Repetitions left as lifters give them: 0 to 9 in halves; else as `entered_rpe`. [reps]
+    """Repetitions left as lifters give them: 0 to 9 in halves; else as `entered_rpe` [reps].
 
     >>> entered_rir(2)
     2.0
@@ -121,7 +121,7 @@ def to_rpe(
 
 
 def nearest_half(rpe: float) -> float:
-    """Rounded to the nearest half; a quarter rounds up, to the harder side. [RPE]
+    """Rounded to the nearest half; a quarter rounds up, to the harder side [RPE].
 
     >>> nearest_half(7.7), nearest_half(7.25)
     (7.5, 7.5)
@@ -130,7 +130,7 @@ def nearest_half(rpe: float) -> float:
 
 
 def words_left(expected_rpe: float) -> str:
-    """What a set of this effort leaves, for sentences of the form "this ...". [RPE]
+    """What a set of this effort leaves, for sentences of the form "this ..." [RPE].
 
     >>> words_left(6), words_left(7.7), words_left(10)
     ('leaves about four repetitions', 'leaves two or three repetitions', 'leaves nothing')
@@ -148,7 +148,7 @@ def words_left(expected_rpe: float) -> str:
 
 
 def count_words(left: float) -> str:
-    """Repetitions left in words: `about two repetitions`, `one or two repetitions`. For 1 to 5 in halves. [reps]
+    """Repetitions left in words: `about two repetitions`, `one or two repetitions`. For 1 to 5 in halves [reps].
 
     >>> count_words(2.5), count_words(1)
     ('two or three repetitions', 'about one repetition')

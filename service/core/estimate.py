@@ -124,7 +124,7 @@ def estimated_max(
 
 
 def _rpe_of(rpe: float | None, rir: float | None, *, or_more: bool, to_failure: bool) -> float:
-    """The set's effort; to failure is RPE 10. [RPE]"""
+    """The set's effort; to failure is RPE 10 [RPE]."""
     if to_failure:
         if rpe is not None or rir is not None or or_more:
             raise NotComputable("two_efforts", "A set to failure leaves nothing: give no RPE or repetitions left.")
@@ -153,7 +153,7 @@ def _refuse_what_has_no_max(lift: Lift, load: Load, reps: int, *, to_failure: bo
 
 
 def _body_weight(lift: Lift, body_weight_kg: float | None) -> float:
-    """Body weight that counts: 0 but for `bodyweight`. [kg]"""
+    """Body weight that counts: 0 but for `bodyweight` [kg]."""
     if lift.load_kind != "bodyweight":
         return 0.0
     if body_weight_kg is None:
@@ -165,7 +165,7 @@ def _body_weight(lift: Lift, body_weight_kg: float | None) -> float:
 
 
 def _total(lift: Lift, load: Load, body_kg: float) -> float:
-    """Load and body weight together. [kg]"""
+    """Load and body weight together [kg]."""
     kg = load.grains / GRAINS_PER_KG
     if lift.load_kind == "bodyweight" and body_kg + kg <= 0:
         raise NotComputable("nothing_lifted", "The assistance is as much as the body weight: nothing was lifted.")
@@ -175,7 +175,7 @@ def _total(lift: Lift, load: Load, body_kg: float) -> float:
 
 
 def _range(done: CheckedSet, max_kg: float) -> LoadRange | None:
-    """80 % range of the max, as the lift's load is meant; None for a single with nothing left. [kg]"""
+    """80 % range of the max, as the lift's load is meant; None for a single with nothing left [kg]."""
     if done.is_max:
         return None
     half = spread.half_percent(done.reps_to_failure) / 100

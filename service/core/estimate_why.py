@@ -12,7 +12,7 @@ from service.core.records import Lift
 from service.core.units import Load, MassUnit, from_kg, load, say, tidy
 
 MANY_REPETITIONS = 10
-"""Past so many repetitions to failure an estimate says little (Mayhew et al. 2008, JSCR 22(5):1570-1577). [reps]"""
+"""Past so many repetitions to failure an estimate says little (Mayhew et al. 2008, JSCR 22(5):1570-1577) [reps]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,18 +28,18 @@ class CheckedSet:
     or_more: bool
     unit: MassUnit
     body_weight_kg: float
-    """0 but for `bodyweight`. [kg]"""
+    """0 but for `bodyweight` [kg]."""
     total_kg: float
-    """Load and body weight together. [kg]"""
+    """Load and body weight together [kg]."""
 
     @property
     def left(self) -> float:
-        """Repetitions left, a half being half a repetition. [reps]"""
+        """Repetitions left, a half being half a repetition [reps]."""
         return HIGHEST_RPE - self.rpe
 
     @property
     def reps_to_failure(self) -> float:
-        """Repetitions done and left. [reps]"""
+        """Repetitions done and left [reps]."""
         return self.reps + self.left
 
     @property
@@ -48,17 +48,17 @@ class CheckedSet:
         return self.reps_to_failure == 1
 
     def as_mass(self, kg: float) -> Load:
-        """A computed mass in the unit of the answer, to a tenth. [kg]"""
+        """A computed mass in the unit of the answer, to a tenth [kg]."""
         return load(tidy(from_kg(kg, self.unit).value, 1), self.unit)
 
     def as_entered(self, kg: float) -> Load:
-        """The load without a sign: as entered, or to a tenth where the answer speaks in another unit. [kg]"""
+        """The load without a sign: as entered, or to a tenth where the answer speaks in another unit [kg]."""
         if self.load.unit == self.unit:
             return load(abs(self.load.value), self.unit)
         return self.as_mass(abs(kg))
 
     def as_load(self, total_kg: float) -> Load:
-        """A computed total as the lift's load is meant: without body weight, to a tenth. [kg]"""
+        """A computed total as the lift's load is meant: without body weight, to a tenth [kg]."""
         return self.as_mass(total_kg - self.body_weight_kg)
 
 
@@ -76,7 +76,7 @@ def effort_words(rpe: float | None, rir: float | None, *, or_more: bool) -> str:
 
 
 def text(done: CheckedSet, curve: Curve, max_kg: float) -> str:
-    """The answer in a sentence. [kg]"""
+    """The answer in a sentence [kg]."""
     found = _as_meant(done, done.as_load(max_kg))
     if done.is_max:
         return f"{found}: a single with nothing left is the max itself."
@@ -87,7 +87,7 @@ def text(done: CheckedSet, curve: Curve, max_kg: float) -> str:
 
 
 def steps(done: CheckedSet, curve: Curve, share: float, max_kg: float, bounds: LoadRange | None) -> tuple[Step, ...]:
-    """The reason in order: effort, unit, body weight, share, max, body weight again, range. [1], [kg]"""
+    """The reason in order: effort, unit, body weight, share, max, body weight again, range [1], [kg]."""
     found = [_effort(done), *_masses(done)]
     if done.is_max:
         found.append(_true_single(done))
