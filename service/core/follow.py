@@ -1,0 +1,286 @@
+"""Work sets: the first one, and those that follow it under the effort limit.
+
+Capacity falls from work set to work set (`capacity.fatigue_units`); following sets are lowered where the effort
+expected of them would pass half a point under the limit.
+"""
+
+from __future__ import annotations
+
+from service.core import words
+from service.core.aim import Aim, body_steps
+from service.core.answers import Named, StackLoading, Step
+from service.core.capacity import fatigue_units
+from service.core.grounds import Grounds, heavier, lighter_step
+from service.core.kits import stack_for
+from service.core.one_set import Draft, hang_as_is, hang_draft
+from service.core.records import Role
+from service.core.slots import AscendingSets, BackOff, DistanceTarget, OpenLastSet, Scheme, TimeTarget, TopSet
+from service.core.units import Load, say, tidy
+
+ON_TARGET = 0.5
+"""A set at target keeps its load within this much of the target (common practice, no source). [RPE]"""
+_EPSILON = 1e-9
+
+
+def roles(scheme: Scheme) -> tuple[Role, ...]:
+    """The roles of a scheme's work sets, in order."""
+    if isinstance(scheme, TopSet):
+        back: tuple[Role, ...] = ("back_off",) * (scheme.back_off.sets if scheme.back_off else 0)
+        same: tuple[Role, ...] = ("same_load",) * (scheme.same_load.sets if scheme.same_load else 0)
+        return ("top_set", *back, *same)
+    if isinstance(scheme, OpenLastSet):
+        before: tuple[Role, ...] = ("target_set",) * scheme.sets_before
+        return (*before, "open_set")
+    if isinstance(scheme, AscendingSets):
+        return ("target_set",) * len(scheme.percents)
+    return ("target_set",) * scheme.sets
+
+
+def work_sets(g: Grounds, aim: Aim) -> list[Draft]:
+    """All work sets of a slot, in order. Raises as `hang_draft`."""
+    scheme = g.slot.scheme
+    if isinstance(scheme, AscendingSets):
+        return _ascending(g, aim, scheme)
+    order = roles(scheme)
+    first = first_set(g, aim, order[0])
+    found = [first]
+    fatigue = _cost(first)
+    for role in order[1:]:
+        before = found[-1]
+        if role == "back_off" and isinstance(scheme, TopSet) and scheme.back_off is not None:
+            last = before if before.role == "back_off" else None
+            draft = back_off_set(g, first, scheme.back_off, fatigue=fatigue, last=last)
+        elif role == "open_set":
+            draft = repeat_set(g, before, role, aim_rpe=None, fatigue=fatigue, fixed=aim.fixed)
+        else:
+            aim_rpe = aim.rpe if role == "target_set" else None
+            draft = repeat_set(g, before, role, aim_rpe=aim_rpe, fatigue=fatigue, fixed=aim.fixed)
+        found.append(draft)
+        fatigue += _cost(draft)
+    if isinstance(scheme, OpenLastSet):
+        _open(g, found[-1], scheme, fatigue - _cost(found[-1]))
+    return found
+
+
+def _cost(draft: Draft) -> float:
+    """Fatigue that a planned set leaves. [units]"""
+    return 0.0 if draft.expected is None else fatigue_units(10 - draft.expected)
+
+
+def _blank(g: Grounds, role: Role) -> Draft:
+    target = g.slot.target
+    if isinstance(target, TimeTarget):
+        return Draft(role=role, seconds=target.seconds)
+    if isinstance(target, DistanceTarget):
+        return Draft(role=role, metres=target.metres)
+    return Draft(role=role, reps=target.reps, reps_to=target.reps_to)
+
+
+def first_set(g: Grounds, aim: Aim, role: Role) -> Draft:
+    """The set that carries the target's load. Raises as `hang_draft`."""
+    draft = _blank(g, role)
+    draft.why.extend(aim.steps)
+    draft.provisional, draft.range, draft.possible = aim.provisional, aim.range, aim.possible
+    if aim.kg is not None:
+        hang_draft(draft, g, aim.kg, limited=not aim.fixed)
+        if aim.ends is not None:
+            low, high = (words.mass(end - g.body_kg, g.unit) for end in aim.ends)
+            draft.how = f" (the band is {low} to {high})"
+    elif aim.step is not None:
+        _give_step(g, draft, aim.step)
+    else:
+        draft.how = _choose(g, aim)
+    return draft
+
+
+def _give_step(g: Grounds, draft: Draft, step: Load) -> None:
+    """A machine's step as it is listed; as given where the machine does not list it."""
+    draft.load = step
+    if g.lift.load_kind != "stack":
+        return
+    for number, listed in enumerate(stack_for(g.ctx.kit, g.lift.id).steps, 1):
+        if listed.unit == step.unit and listed.value == step.value:
+            draft.loading = StackLoading(exact=None, load=step, difference=None, number=number)
+
+
+def _choose(g: Grounds, aim: Aim) -> str:
+    """What the lifter goes by where there is no load."""
+    if g.lift.load_kind == "none":
+        return "" if aim.rpe is None else f", in a way that {words.left(aim.rpe)}"
+    if aim.rpe is not None:
+        what = "step" if g.massless else "load"
+        return f" with a {what} that {words.left(aim.rpe)}"
+    asked = isinstance(g.slot.target, TimeTarget | DistanceTarget)
+    return "" if asked else " with a load of your choice"
+
+
+def repeat_set(
+    g: Grounds, before: Draft, role: Role, *, aim_rpe: float | None, fatigue: float, fixed: bool = False
+) -> Draft:
+    """A set with the load of the one before, lowered where it has become too hard.
+
+    Too hard: expected to be more than `ON_TARGET` over `aim_rpe`, or to pass `Grounds.most_rpe`. A coach's fixed
+    load stays. `fatigue`: of the work sets before. [RPE], [units]
+    """
+    draft = _blank(g, role)
+    draft.provisional = before.provisional
+    if before.load is None:
+        draft.how = before.how if role == "target_set" else " with the load of the set before"
+        return draft
+    if before.loading is not None:
+        hang_as_is(draft, g, before.loading, fatigue=fatigue)
+    else:
+        draft.load = before.load
+    most = _most(g, aim_rpe, draft)
+    if draft.expected is not None and most is not None and draft.expected > most + _EPSILON and not fixed:
+        _lower(g, draft, before, most if aim_rpe is None else min(aim_rpe, most), fatigue)
+        return draft
+    text = f"The same load as the set before: {words.load(before.load, g.lift.load_kind)}."
+    draft.why.append(Step(text, "same_load", (), Named("load", before.load.value, before.load.unit)))
+    return draft
+
+
+def _most(g: Grounds, aim_rpe: float | None, draft: Draft) -> float | None:
+    """The most that a following set may be. [RPE]"""
+    ends = [most for most in (g.most_rpe, None if aim_rpe is None else aim_rpe + ON_TARGET) if most is not None]
+    return min(ends, default=None)
+
+
+def _lower(g: Grounds, draft: Draft, before: Draft, rpe: float, fatigue: float) -> None:
+    """Hang what leaves an effort of `rpe`, never more than the set before. [RPE], [units]"""
+    kg = g.load_for(draft.middle, rpe, fatigue)
+    if kg is None or before.load is None or draft.expected is None:
+        return
+    text = (
+        f"After the sets before, {words.load(before.load, g.lift.load_kind)} would be RPE "
+        f"{words.number(draft.expected)}: {words.mass(kg - g.body_kg, g.unit)} should be RPE {words.number(rpe)}."
+    )
+    inputs = (
+        Named("load", before.load.value, before.load.unit),
+        Named("expected_rpe", tidy(draft.expected, 1), "rpe"),
+        Named("rpe", tidy(rpe, 1), "rpe"),
+    )
+    exact = g.wire(kg)
+    draft.why.append(Step(text, "effort_limit", inputs, Named("exact", exact.value, exact.unit)))
+    hang_draft(draft, g, kg, fatigue=fatigue, at_most=before.load, down=_only_down(g, rpe))
+    if draft.load is not None and heavier(before.load, draft.load):
+        draft.how = ", a little lighter than the set before"
+
+
+def _only_down(g: Grounds, rpe: float) -> bool:
+    """Whether rounding up would pass the most that is allowed: the wanted effort is already that."""
+    return g.most_rpe is not None and rpe >= g.most_rpe
+
+
+def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float, last: Draft | None = None) -> Draft:
+    """A set with a stated part of the top set's load taken off, strictly lighter than it.
+
+    Lowered further where it would pass `Grounds.most_rpe`; never heavier than the back-off set before it (`last`).
+    Where nothing lighter can be loaded, it has a repetition less instead. `fatigue`: of the sets before. [units]
+    """
+    less = words.number(back_off.less_percent, 2)
+    draft = _blank(g, "back_off")
+    draft.provisional = top.provisional
+    if top.load is None or top.load.unit == "step":
+        return _back_off_without_mass(g, draft, top, less)
+    kg = (top.kg or 0) * (1 - back_off.less_percent / 100)
+    body = ", body weight included," if g.body_kg else ""
+    text = f"{less} % less than the top set's {words.mass(top.kg or 0, g.unit)}{body} is {words.mass(kg, g.unit)}."
+    inputs = (g.named("top_set", top.kg or 0), Named("less_percent", back_off.less_percent, "percent"))
+    draft.why += [Step(text, "back_off", inputs, g.named("exact", kg)), *body_steps(g, kg)]
+    below = top.load if back_off.less_percent > 0 else None
+    hang_draft(draft, g, kg, fatigue=fatigue, at_most=last.load if last else None, below=below)
+    most = g.most_rpe
+    if most is not None and draft.expected is not None and draft.expected > most + _EPSILON:
+        _lower(g, draft, draft_copy(draft), most, fatigue)
+        draft.how = f", more than {less} % lighter than the top set, to keep the effort in hand"
+    elif draft.load is not None and heavier(top.load, draft.load):
+        draft.how = f", about {less} % lighter than the top set"
+    elif below is not None:
+        _fewer(g, draft, fatigue)
+    return draft
+
+
+def draft_copy(draft: Draft) -> Draft:
+    """A draft with the same load, to hold another one against."""
+    return Draft(role=draft.role, reps=draft.reps, load=draft.load, loading=draft.loading, kg=draft.kg)
+
+
+def _fewer(g: Grounds, draft: Draft, fatigue: float) -> None:
+    """Nothing lighter can be loaded: a repetition less takes the place of the lighter load."""
+    if draft.reps is None or draft.reps < 2 or draft.loading is None:
+        return
+    draft.reps -= 1
+    draft.reps_to = None if draft.reps_to is None else draft.reps_to - 1
+    text = f"Nothing lighter can be loaded here, so this set has fewer repetitions: {words.reps(draft.reps, draft.reps_to)}."
+    inputs = () if draft.reps_to is None else (Named("reps_to", draft.reps_to, "reps"),)
+    draft.why.append(Step(text, "fewer_repetitions", inputs, Named("reps", draft.reps, "reps")))
+    hang_as_is(draft, g, draft.loading, fatigue=fatigue)
+    draft.how = " again, with one repetition less"
+
+
+def _back_off_without_mass(g: Grounds, draft: Draft, top: Draft, less: str) -> Draft:
+    """Without a mass: the machine's next lighter step, or the lifter's choice."""
+    lower = lighter_step(g, top.load) if top.load is not None and g.lift.load_kind == "stack" else None
+    if lower is None:
+        draft.how = f" with {less} % less than the top set"
+        return draft
+    draft.load, draft.loading, draft.how = lower.load, lower, ", one step lighter than the top set"
+    text = f"The machine's steps have no mass: the next lighter one is {say(lower.load)}."
+    draft.why.append(Step(text, "back_off", (), Named("load", lower.load.value, lower.load.unit)))
+    return draft
+
+
+def _open(g: Grounds, draft: Draft, scheme: OpenLastSet, fatigue: float) -> None:
+    """Turn the last set into an open one: how far it may go, and what that should come to."""
+    draft.reps_to = scheme.most_reps
+    stop = float(scheme.stop_rpe) if scheme.stop_rpe is not None else g.most_rpe
+    if stop is not None and g.most_rpe is not None:
+        stop = min(stop, g.most_rpe)
+    with_load = f" with {words.load(draft.load, g.lift.load_kind)}" if draft.load is not None else draft.how
+    text = f"As many good repetitions as possible{with_load}"
+    text += f", {scheme.most_reps} at most" if scheme.most_reps is not None else ""
+    text += f"; stop when another one would take you past RPE {words.number(stop)}" if stop is not None else ""
+    draft.text = f"{text}."
+    if draft.kg is None or g.able is None:
+        return
+    to_failure = 10 - (g.expected(draft.kg, 0, fatigue) or 0)
+    count = max(1, int(to_failure - (10 - (stop if stop is not None else 10)) + _EPSILON))
+    count = min(count, scheme.most_reps or count)
+    draft.expected = min(10 - (to_failure - count), 10 if stop is None else max(stop, 10 - (to_failure - 1)))
+    draft.text += f" About {words.plural(count, 'repetition')} should come of it."
+    why = f"By the max that is known, about {words.plural(count, 'repetition')} should be possible."
+    inputs = [Named("possible", tidy(to_failure, 1), "reps")]
+    if stop is not None:
+        why = f"{why[:-1]} up to RPE {words.number(stop)}."
+        inputs.append(Named("stop_rpe", tidy(stop, 1), "rpe"))
+    draft.why.append(Step(why, "open_set", tuple(inputs), Named("reps", count, "reps")))
+
+
+def _ascending(g: Grounds, aim: Aim, scheme: AscendingSets) -> list[Draft]:
+    """One set at each percentage of the target's load."""
+    found: list[Draft] = []
+    fatigue = 0.0
+    for percent in scheme.percents:
+        draft = first_set(g, aim, "target_set") if aim.kg is None else _part(g, aim, float(percent), fatigue)
+        if aim.kg is None:
+            draft.how = f" with {words.number(percent, 2)} % of the last set's load" if percent != 100 else draft.how
+        found.append(draft)
+        fatigue += _cost(draft)
+    return found
+
+
+def _part(g: Grounds, aim: Aim, percent: float, fatigue: float) -> Draft:
+    draft = _blank(g, "target_set")
+    draft.why.extend(aim.steps)
+    draft.provisional = aim.provisional
+    whole = aim.kg or 0
+    kg = whole * percent / 100
+    if percent == 100:
+        draft.range, draft.possible = aim.range, aim.possible
+    else:
+        text = f"{words.number(percent, 2)} % of {words.mass(whole, g.unit)} is {words.mass(kg, g.unit)}."
+        inputs = (g.named("target_load", whole), Named("percent", tidy(percent, 2), "percent"))
+        draft.why += [Step(text, "ascending", inputs, g.named("exact", kg)), *body_steps(g, kg)]
+    hang_draft(draft, g, kg, fatigue=fatigue, limited=not aim.fixed)
+    return draft

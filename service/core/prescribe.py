@@ -1,0 +1,223 @@
+"""From a slot to its sets: warm-ups, build-up sets, work sets, each with its load, its reason and its cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from service.core import obey, words
+from service.core.aim import Aim, aim
+from service.core.answers import ObeyedOverride, PrescribedSet, ResolvedSlot
+from service.core.cautions import no_load
+from service.core.errors import DomainError, NotComputable
+from service.core.follow import roles, work_sets
+from service.core.grounds import Grounds, ground
+from service.core.one_set import Draft, all_cautions, finish
+from service.core.records import Context, Override
+from service.core.slots import (
+    DistanceTarget,
+    EffortTarget,
+    FreeTarget,
+    LoadTarget,
+    PercentTarget,
+    SetsAtTarget,
+    Slot,
+    TimeTarget,
+    TopSet,
+)
+from service.core.warm_up import build_ups, warm_ups
+
+USUAL_RPE = 8.0
+"""What a lifter goes by where no load is known and the target names no effort: two repetitions left. Ours. [RPE]"""
+
+
+def prescribe(slot: Slot, ctx: Context, *, warm: bool = True) -> ResolvedSlot:
+    """Resolve a slot to its sets for one athlete, day and place.
+
+    Parameters
+    ----------
+    slot : Slot
+        What the template asks for.
+    ctx : Context
+        Maxes, place, settings, overrides, unit of the answer.
+    warm : bool
+        False where the lift was already worked in this session: no warm-ups, and only stated build-up sets.
+
+    Returns
+    -------
+    ResolvedSlot
+        Sets in the order in which they are done. `lift` is what is to be done after overrides; a lift that is left
+        out has no sets. Its cautions are those of its sets, each once.
+
+    Raises
+    ------
+    NotComputable
+        Where there is no answer: `no_max`, `technique_lift`, `no_mass`, `no_load`, `no_body_weight`, `unknown_lift`,
+        `cap_too_light`, or the place has nothing for the lift.
+    OutOfRange
+        Where the curve does not reach so many repetitions.
+    """
+    in_force = obey.orders(slot.lift, ctx)
+    if in_force.left_out is not None:
+        return _left_out(slot, in_force, ctx)
+    sets = _sets(_exchanged(slot, in_force), ctx, in_force, warm=warm)
+    if in_force.change_loads:
+        sets = obey.marked(sets, _alone(slot, ctx, warm=warm), in_force, ctx)
+    return ResolvedSlot(
+        lift=in_force.lift,
+        text=words.slot_text(slot),
+        sets=sets,
+        cautions=all_cautions(sets),
+        overrides=_all_overrides(sets),
+        left_out=False,
+    )
+
+
+def resolve_session(slots: Iterable[Slot], ctx: Context) -> tuple[ResolvedSlot, ...]:
+    """Resolve all slots of a session, in order; never refuses.
+
+    A slot that cannot be computed gets its sets without loads, a sentence that tells the lifter how to choose, and
+    the caution `no_load`. Warm-ups of a lift come once in a session.
+    """
+    worked: set[str] = set()
+    found = []
+    for slot in slots:
+        lift = obey.orders(slot.lift, ctx).lift
+        try:
+            one = prescribe(slot, ctx, warm=lift not in worked)
+        except DomainError as refusal:
+            one = without_loads(slot, ctx, refusal)
+        if not one.left_out:
+            worked.add(lift)
+        found.append(one)
+    return tuple(found)
+
+
+def _sets(slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool) -> tuple[PrescribedSet, ...]:
+    cap = in_force.cap.load if in_force.cap is not None else None
+    g = ground(slot, ctx, cap=cap)
+    target = aim(g, in_force.fixed)
+    work = work_sets(g, target)
+    heavy = _build_ups(g, target, work[0], warm=warm)
+    light = warm_ups(g, (heavy or work)[0]) if warm and not slot.accessory else []
+    return finish((*light, *heavy, *work), g)
+
+
+def _build_ups(g: Grounds, target: Aim, first: Draft, *, warm: bool) -> list[Draft]:
+    """Stated build-up sets always; the usual ones before efforts worked up to, once a session."""
+    scheme = g.slot.scheme
+    stated = isinstance(scheme, TopSet) and scheme.build_up is not None
+    usual = (
+        warm
+        and isinstance(g.slot.target, EffortTarget)
+        and isinstance(scheme, TopSet | SetsAtTarget)
+        and not g.slot.accessory
+        and not g.lift.technique
+    )
+    return build_ups(g, target, first) if stated or usual else []
+
+
+def _exchanged(slot: Slot, in_force: obey.Orders) -> Slot:
+    """The slot for the lift that is to be done. Loads of the planned lift, and maxes it was tied to, do not carry."""
+    if not in_force.exchanges:
+        return slot
+    target = slot.target
+    if isinstance(target, PercentTarget):
+        target = replace(target, of=None)
+    elif isinstance(target, LoadTarget):
+        target = FreeTarget(reps=target.reps, reps_to=target.reps_to)
+    elif isinstance(target, TimeTarget | DistanceTarget):
+        target = replace(target, load=None)
+    return replace(slot, lift=in_force.lift, target=target)
+
+
+def _alone(slot: Slot, ctx: Context, *, warm: bool) -> tuple[PrescribedSet, ...]:
+    """What the calculation says without overrides; nothing where it has no answer."""
+    try:
+        return _sets(slot, ctx, obey.Orders(lift=slot.lift), warm=warm)
+    except DomainError:
+        return ()
+
+
+def _all_overrides(sets: Iterable[PrescribedSet]) -> tuple[ObeyedOverride, ...]:
+    return tuple({one.id: one for each in sets for one in each.overrides}.values())
+
+
+def _left_out(slot: Slot, in_force: obey.Orders, ctx: Context) -> ResolvedSlot:
+    acting: tuple[Override, ...] = in_force.exchanges
+    if in_force.left_out is not None:
+        acting = (*acting, in_force.left_out)
+    told = tuple(obey.obeyed(one, ctx) for one in acting)
+    text = f"Left out: {told[-1].text}"
+    return ResolvedSlot(lift=slot.lift, text=text, sets=(), cautions=(), overrides=told, left_out=True)
+
+
+def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlot:
+    """A slot's work sets without loads, saying why and what the lifter can go by."""
+    in_force = obey.orders(slot.lift, ctx)
+    told = tuple(obey.obeyed(one, ctx) for one in (*in_force.exchanges, in_force.cap, in_force.fixed) if one)
+    order = roles(slot.scheme)
+    caution = no_load(str(refusal))
+    reps, reps_to = words.target_reps(slot.target)
+    text = f"{_count(slot)}. {_reason(refusal)}: {_go_by(slot, refusal)}."
+    sets = tuple(
+        PrescribedSet(
+            role=role,
+            number=order[: at + 1].count(role),
+            of=order.count(role),
+            reps=reps,
+            reps_to=reps_to,
+            seconds=slot.target.seconds if isinstance(slot.target, TimeTarget) else None,
+            metres=slot.target.metres if isinstance(slot.target, DistanceTarget) else None,
+            load=None,
+            expected_rpe=None,
+            provisional=False,
+            rest_seconds=slot.rest_seconds,
+            text=text,
+            why=(),
+            range=None,
+            loading=None,
+            cautions=(caution,),
+            overrides=told,
+            without_override=None,
+        )
+        for at, role in enumerate(order)
+    )
+    return ResolvedSlot(
+        lift=in_force.lift,
+        text=words.slot_text(slot),
+        sets=sets,
+        cautions=(caution,),
+        overrides=told,
+        left_out=False,
+    )
+
+
+def _count(slot: Slot) -> str:
+    target = slot.target
+    if isinstance(target, TimeTarget):
+        return words.plural(target.seconds, "second")
+    if isinstance(target, DistanceTarget):
+        return words.plural(target.metres, "metre")
+    return words.reps(target.reps, target.reps_to) if target.reps is not None else "As many as you choose"
+
+
+def _reason(refusal: DomainError) -> str:
+    known = {
+        "no_max": "No max is known",
+        "technique_lift": "This lift is not planned by effort",
+        "no_body_weight": "No body weight is known",
+        "no_mass": "This machine's steps have no mass",
+        "cap_too_light": "Nothing here is as light as the coach allows",
+    }
+    return known.get(refusal.code, "No load can be worked out here")
+
+
+def _go_by(slot: Slot, refusal: DomainError) -> str:
+    if refusal.code == "cap_too_light":
+        return "ask the coach"
+    if isinstance(refusal, NotComputable) and refusal.code == "technique_lift":
+        return "choose a load that you can lift well"
+    target = slot.target
+    rpe = min(target.asked_rpe, USUAL_RPE) if isinstance(target, EffortTarget) else USUAL_RPE
+    return f"choose a load that {words.left(rpe)}"

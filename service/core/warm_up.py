@@ -1,0 +1,171 @@
+"""Sets before the work: warm-ups from the lightest implement, build-up sets that tell how today is."""
+
+from __future__ import annotations
+
+from math import floor
+
+from service.core import words
+from service.core.aim import Aim
+from service.core.answers import Named, Step
+from service.core.basis import Found
+from service.core.curves import share
+from service.core.grounds import Grounds, hang_under, heavier
+from service.core.loading import smallest_step_kg
+from service.core.one_set import Draft, hang_draft
+from service.core.slots import BuildUp, TopSet
+from service.core.units import Load, say, tidy
+
+MOST_WARM_UPS = 5
+"""Equal steps of a fifth of the way (common practice, no source)."""
+REPS = {1: (8,), 2: (8, 5), 3: (8, 5, 3), 4: (8, 5, 3, 2), 5: (8, 5, 4, 3, 2)}
+TECHNIQUE_REPS = {1: (5,), 2: (5, 3), 3: (5, 3, 2), 4: (5, 3, 2, 1), 5: (5, 4, 3, 2, 1)}
+"""Falling repetitions (common practice, no source); fewer where technique tires first."""
+SMALLEST_SHARE = 0.16
+"""A step is at least this part of the first heavier load, so that light loads take fewer warm-ups. Ours."""
+EASY_LEFT = 4
+"""Repetitions that a warm-up leaves at least, where a max is known. Ours."""
+UNDER_TARGET = (2.5, 1.0)
+"""Where build-up sets are placed under the target's effort: simulated, better than the pairs beside it. [RPE]"""
+PLANNED_PERCENTS = (90, 95)
+"""Build-up sets where no effort is known (common practice, no source). [%]"""
+
+
+def build_ups(g: Grounds, aim: Aim, top: Draft) -> list[Draft]:
+    """Build-up sets to a heaviest set: strictly rising, strictly lighter than it.
+
+    What the scheme states, else the settings, else `UNDER_TARGET` with the target's repetitions. Steps that round to
+    the same load as another one or as the top are dropped.
+    """
+    if top.kg is None or top.load is None or top.reps is None:
+        return []
+    stated = g.slot.scheme.build_up if isinstance(g.slot.scheme, TopSet) else None
+    plan = stated if stated is not None and (stated.rpes or stated.percents) else g.ctx.settings.build_up
+    reps = (stated.reps if stated is not None else None) or plan.reps or round(top.middle)
+    found: list[Draft] = []
+    for draft in (*_by_effort(g, aim, top, plan, reps), *_by_percent(g, top, plan, reps)):
+        if heavier(top.load, draft.load or top.load) and (not found or _rises(found[-1], draft)):
+            draft.provisional = top.provisional
+            found.append(draft)
+    return found
+
+
+def _rises(before: Draft, draft: Draft) -> bool:
+    return before.load is not None and draft.load is not None and heavier(draft.load, before.load)
+
+
+def _by_effort(g: Grounds, aim: Aim, top: Draft, plan: BuildUp, reps: int) -> list[Draft]:
+    if plan.percents or g.able is None:
+        return []
+    rpes = plan.rpes or _under_target(g, aim, top)
+    return [_at_effort(g, g.able, top, float(rpe), reps) for rpe in sorted(rpes) if rpe >= 1]
+
+
+def _under_target(g: Grounds, aim: Aim, top: Draft) -> tuple[float, ...]:
+    """Efforts under the target's; under the expected one where a coach's load or cap stands for it. [RPE]"""
+    capped = g.cap is not None and g.cap.unit != "step" and aim.kg is not None and g.effective(g.cap) < aim.kg
+    base = top.expected if aim.rpe is None or capped else aim.rpe
+    return () if base is None else tuple(min(base, 10.0) - under for under in UNDER_TARGET)
+
+
+def _at_effort(g: Grounds, able: Found, top: Draft, rpe: float, reps: int) -> Draft:
+    draft = Draft(role="build_up", reps=reps, how=" on the way up")
+    part = share(g.ctx.settings.curve, reps + 10 - rpe)
+    kg = able.kg * part
+    left = 10 - rpe
+    text = (
+        f"A build-up set at RPE {words.number(rpe)} tells how today is: {words.plural(reps, 'repetition')} with "
+        f"{words.number(left)} left, {words.number(100 * part, 2)} % of {words.mass(able.kg, g.unit)}, "
+        f"is {words.mass(kg, g.unit)}."
+    )
+    inputs = (
+        Named("reps", reps, "reps"),
+        Named("rpe", tidy(rpe, 1), "rpe"),
+        Named("left", tidy(left, 1), "reps"),
+        Named("share", tidy(100 * part, 2), "percent"),
+        g.named("max", able.kg),
+    )
+    draft.why.append(Step(text, "build_up", inputs, g.named("exact", kg)))
+    hang_draft(draft, g, kg, below=top.load)
+    return draft
+
+
+def _by_percent(g: Grounds, top: Draft, plan: BuildUp, reps: int) -> list[Draft]:
+    percents = plan.percents or (() if plan.rpes or g.able is not None else PLANNED_PERCENTS)
+    found = []
+    for percent in sorted(percents):
+        draft = Draft(role="build_up", reps=reps, how=" on the way up")
+        kg = (top.kg or 0) * percent / 100
+        text = (
+            f"A build-up set: {words.number(percent, 2)} % of the planned {words.mass(top.kg or 0, g.unit)} "
+            f"is {words.mass(kg, g.unit)}."
+        )
+        inputs = (g.named("planned", top.kg or 0), Named("percent", percent, "percent"))
+        draft.why.append(Step(text, "build_up", inputs, g.named("exact", kg)))
+        hang_draft(draft, g, kg, below=top.load)
+        found.append(draft)
+    return found
+
+
+def warm_ups(g: Grounds, first: Draft) -> list[Draft]:
+    """Warm-ups to the first heavier set: from the lightest implement in at most five equal steps.
+
+    Dumbbells and machines start at the step nearest to a fifth of the way, since their lightest is no load at all.
+    A step is at least two of the smallest steps at the place, and `SMALLEST_SHARE` of the first heavier load. Loads
+    rise strictly and stay below it; repetitions fall, and leave `EASY_LEFT` where a max is known.
+    """
+    if first.kg is None or first.load is None or first.reps is None or g.lightest is None:
+        return []
+    start = _start(g, first.load, first.kg)
+    if start is None:
+        return []
+    base = g.effective(start)
+    way = first.kg - base
+    smallest = smallest_step_kg(base - g.body_kg, g.lift, g.ctx.kit, unit=g.unit) or 0.0
+    step = max(2 * smallest, SMALLEST_SHARE * first.kg, way / MOST_WARM_UPS)
+    count = max(1, min(MOST_WARM_UPS, floor(way / step + 1e-9)))
+    reps = (TECHNIQUE_REPS if g.lift.technique else REPS)[count]
+    found: list[Draft] = []
+    for at in range(count):
+        draft = _warm_up(g, start, first, base + way * at / count, reps[at])
+        if draft is not None and (not found or _rises(found[-1], draft)):
+            found.append(draft)
+    return found
+
+
+def _start(g: Grounds, first: Load, first_kg: float) -> Load | None:
+    """Where warm-ups begin; None where nothing is lighter than the first heavier set."""
+    if g.lightest is None:
+        return None
+    start = g.lightest.load
+    if g.lift.load_kind in ("per_hand", "stack"):
+        fifth = hang_under(g, first_kg / MOST_WARM_UPS).load
+        start = fifth if heavier(fifth, start) else start
+    return start if heavier(first, start) else None
+
+
+def _warm_up(g: Grounds, start: Load, first: Draft, kg: float, reps: int) -> Draft | None:
+    if first.load is None:
+        return None
+    loading = hang_under(g, kg, rounding="nearest", below=first.load)
+    if not heavier(first.load, loading.load):
+        return None
+    effective = g.effective(loading.load)
+    if g.able is not None:
+        reps = min(reps, floor(10 - (g.expected(effective, 0) or 0)) - EASY_LEFT)
+        if reps < 1:
+            return None
+    text = (
+        f"Warm-ups climb from {words.load(start, g.lift.load_kind)} towards {words.load(first.load, g.lift.load_kind)} "
+        "in even steps, as near as can be loaded."
+    )
+    inputs = (Named("lightest", start.value, start.unit), Named("first_heavier", first.load.value, first.load.unit))
+    step = Step(text, "warm_up", inputs, Named("load", loading.load.value, loading.load.unit))
+    draft = Draft(role="warm_up", reps=reps, why=[step], loading=loading, load=loading.load, kg=effective)
+    draft.expected = g.expected(effective, reps)
+    draft.text = f"{reps} with {_implement(g, loading.load, start)}, to warm up."
+    return draft
+
+
+def _implement(g: Grounds, load: Load, start: Load) -> str:
+    empty = g.lift.load_kind == "total" and load == start
+    return f"the empty bar ({say(load)})" if empty else words.load(load, g.lift.load_kind)

@@ -1,0 +1,213 @@
+"""Sentences that lifters read: loads, efforts, what a slot asks for. No codes, no abbreviations."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from service.core import effort
+from service.core.records import LoadKind
+from service.core.slots import (
+    AscendingSets,
+    Basis,
+    DistanceTarget,
+    EffortTarget,
+    FreeTarget,
+    LoadTarget,
+    OpenLastSet,
+    PercentTarget,
+    SetsAtTarget,
+    Slot,
+    Target,
+    TimeTarget,
+    TopSet,
+)
+from service.core.units import Load, MassUnit, Number, from_kg, say, tidy
+
+BASIS_WORDS: dict[Basis, str] = {
+    "tested": "tested max",
+    "training": "training max",
+    "day": "max of the day",
+    "rolling": "estimated max",
+}
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
+
+def number(value: float, decimals: int = 1) -> str:
+    """A number for reading, without a useless zero.
+
+    >>> number(126.802), number(8.0), number(84.53, 2)
+    ('126.8', '8', '84.53')
+    """
+    return f"{tidy(value, decimals):g}"
+
+
+def mass(kg: float, unit: MassUnit) -> str:
+    """A computed mass for reading, to a tenth of the unit. [kg]
+
+    >>> mass(126.802, "kg"), mass(102.058, "lb")
+    ('126.8 kg', '225 lb')
+    """
+    return f"{number(from_kg(kg, unit).value)} {unit}"
+
+
+def plural(count: float, one: str, many: str | None = None) -> str:
+    """A count with its noun.
+
+    >>> plural(1, "set"), plural(2.5, "repetition")
+    ('1 set', '2.5 repetitions')
+    """
+    return f"{number(count)} {one if count == 1 else many or one + 's'}"
+
+
+def day(on: date) -> str:
+    """A date for reading.
+
+    >>> day(date(2026, 11, 25))
+    '25 November 2026'
+    """
+    return f"{on.day} {_MONTHS[on.month - 1]} {on.year}"
+
+
+def listing(items: tuple[str, ...]) -> str:
+    """A list in words.
+
+    >>> listing(("70", "80", "100"))
+    '70, 80 and 100'
+    """
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def load(shown: Load, kind: LoadKind) -> str:
+    """A load as the lifter takes it, by the lift's load kind.
+
+    >>> from service.core.units import load as make
+    >>> load(make(22.5, "kg"), "per_hand"), load(make(-15, "kg"), "bodyweight"), load(make(0, "kg"), "bodyweight")
+    ('22.5 kg in each hand', 'body weight and 15 kg of assistance', 'body weight')
+    """
+    if kind == "per_hand":
+        return f"{say(shown)} in each hand"
+    if kind != "bodyweight":
+        return say(shown)
+    if shown.value == 0:
+        return "body weight"
+    if shown.value < 0:
+        return f"body weight and {-shown.value:g} {shown.unit} of assistance"
+    return f"body weight and {say(shown)}"
+
+
+def should_leave(expected_rpe: float) -> str:
+    """What a set of this effort should leave. [RPE]
+
+    >>> should_leave(7.7), should_leave(10.4)
+    ('should leave two or three repetitions', 'is likely to be missed')
+    """
+    if expected_rpe > 10:
+        return "is likely to be missed"
+    return "should leave" + effort.words_left(expected_rpe).removeprefix("leaves")
+
+
+def reps(count: int | None, to: int | None = None) -> str:
+    """Repetitions, or a range of them.
+
+    >>> reps(3), reps(8, 12)
+    ('3', '8 to 12')
+    """
+    return f"{count}" if to is None or to == count else f"{count} to {to}"
+
+
+def slot_text(slot: Slot) -> str:
+    """What a slot asks for, from its scheme and target alone.
+
+    >>> slot_text(Slot(lift="row", scheme=SetsAtTarget(sets=4), target=EffortTarget(reps=6, reps_to=8, rpe=8)))
+    '4 sets of 6 to 8 at RPE 8'
+    """
+    scheme, target = slot.scheme, slot.target
+    if isinstance(scheme, TopSet):
+        return f"Top set{_of(target)}" + _followers(scheme)
+    if isinstance(scheme, SetsAtTarget):
+        return f"{plural(scheme.sets, 'set')}{_of(target)}"
+    if isinstance(scheme, OpenLastSet):
+        return _open(scheme, target)
+    percents = listing(tuple(number(percent) for percent in scheme.percents))
+    return f"{plural(len(scheme.percents), 'set')}{_of(target)}, rising: {percents} % of that load"
+
+
+def _followers(scheme: TopSet) -> str:
+    if scheme.back_off is not None:
+        return f", then {plural(scheme.back_off.sets, 'set')} {number(scheme.back_off.less_percent)} % lighter"
+    if scheme.same_load is not None:
+        return f", then {plural(scheme.same_load.sets, 'set')} with the same load"
+    return ""
+
+
+def _open(scheme: OpenLastSet, target: Target) -> str:
+    text = "as many good repetitions as possible"
+    text += f", {scheme.most_reps} at most" if scheme.most_reps is not None else ""
+    text += f", stopping at RPE {number(scheme.stop_rpe)}" if scheme.stop_rpe is not None else ""
+    if scheme.sets_before == 0:
+        asked = _asked(target)
+        return f"One set{asked if asked else ''}: {text}"
+    return f"{plural(scheme.sets_before, 'set')}{_of(target)}, then {text}"
+
+
+def _of(target: Target) -> str:
+    """The target after its sets: ` of 3 at RPE 7.5`, ` of 40 seconds with 20 kg`."""
+    if isinstance(target, TimeTarget):
+        return f" of {plural(target.seconds, 'second')}" + _asked(target)
+    if isinstance(target, DistanceTarget):
+        return f" of {plural(target.metres, 'metre')}" + _asked(target)
+    if isinstance(target, FreeTarget) and target.reps is None:
+        return ", as you choose"
+    return f" of {reps(target.reps, target.reps_to)}" + _asked(target)
+
+
+def _asked(target: Target) -> str:
+    """How hard or how heavy, with a space before it."""
+    if isinstance(target, EffortTarget):
+        if target.rpe is not None:
+            return f" at RPE {number(target.rpe)}"
+        return f" with {plural(target.rir or 0, 'repetition')} left" if target.rir else " with nothing left"
+    if isinstance(target, PercentTarget):
+        whose = f" in the {target.of.replace('-', ' ')}" if target.of is not None else ""
+        return f" at {band(target.percent, target.percent_to)} % of the {BASIS_WORDS[target.basis]}{whose}"
+    if isinstance(target, FreeTarget):
+        return ", load as you choose"
+    return f" with {say(target.load)}" if target.load is not None else ""
+
+
+def band(low: Number, high: Number | None) -> str:
+    """A number or a band of them.
+
+    >>> band(72.5, None), band(60, 65)
+    ('72.5', '60 to 65')
+    """
+    return number(low, 2) if high is None or high == low else f"{number(low, 2)} to {number(high, 2)}"
+
+
+def target_reps(target: Target) -> tuple[int | None, int | None]:
+    """Repetitions a target asks for, and the end of their range."""
+    if isinstance(target, TimeTarget | DistanceTarget):
+        return None, None
+    return target.reps, target.reps_to
+
+
+def middle_reps(target: Target) -> float | None:
+    """Middle of the repetitions asked; what loads and efforts are computed for. [reps]
+
+    >>> middle_reps(LoadTarget(reps=8, reps_to=12, load=Load(60, "kg", 60)))
+    10.0
+    """
+    low, high = target_reps(target)
+    return None if low is None else (low + (high if high is not None else low)) / 2
+
+
+def left(rpe: float) -> str:
+    """What a load of one's choice should leave. [RPE]
+
+    >>> left(8), left(10)
+    ('leaves about two repetitions', 'leaves nothing')
+    """
+    return effort.words_left(rpe)
