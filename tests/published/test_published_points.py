@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import e
 from typing import Literal
 
 import pytest
@@ -56,3 +57,27 @@ def test_totals_of_the_2019_classic_championships(
     """Body weights and totals of the 2019 results; points worked out from the coefficients by another hand."""
     assert gl_points(total, sex=sex, body_weight_kg=body_weight_kg) == pytest.approx(gl, abs=0.005)
     assert wilks(total, sex=sex, body_weight_kg=body_weight_kg) == pytest.approx(wilks_points, abs=0.005)
+
+
+# International Powerlifting Federation, GL formula of 2020: A, B, C as printed, by sex, equipped, bench press only.
+GL_COEFFICIENTS = {
+    ("male", False, False): (1199.72839, 1025.18162, 0.00921),
+    ("male", True, False): (1236.25115, 1449.21864, 0.01644),
+    ("female", False, False): (610.32796, 1045.59282, 0.03048),
+    ("female", True, False): (758.63878, 949.31382, 0.02435),
+    ("male", False, True): (320.98041, 281.40258, 0.01008),
+    ("male", True, True): (381.22073, 733.79378, 0.02398),
+    ("female", False, True): (142.40398, 442.52671, 0.04724),
+    ("female", True, True): (221.82209, 357.00377, 0.02937),
+}
+
+
+@pytest.mark.parametrize(("sex", "equipped", "bench_only"), GL_COEFFICIENTS)
+def test_each_set_of_gl_coefficients_is_the_printed_one(
+    sex: Literal["female", "male"], equipped: bool, bench_only: bool
+) -> None:
+    """100 total / (A - B e^(-C bw)); for four of the sets no worked example was found, so the formula is spelt out."""
+    a, b, c = GL_COEFFICIENTS[sex, equipped, bench_only]
+    for body_weight in (52, 83, 120):
+        found = gl_points(200, sex=sex, body_weight_kg=body_weight, equipped=equipped, bench_only=bench_only)
+        assert found == pytest.approx(20000 / (a - b * e ** (-c * body_weight)), rel=1e-12)
