@@ -25,9 +25,12 @@ def tables(url: str) -> list[str]:
 def functions(url: str) -> list[str]:
     """Return the functions that are there and belong to no extension."""
     engine = create_engine(url)
-    query = (
-        "SELECT proname FROM pg_proc WHERE pronamespace = 'public'::regnamespace AND proname NOT LIKE 'gbt%' ORDER BY 1"
-    )
+    query = """
+        SELECT proname FROM pg_proc
+        WHERE pronamespace = 'public'::regnamespace
+          AND NOT EXISTS (SELECT FROM pg_depend WHERE objid = pg_proc.oid AND deptype = 'e')
+        ORDER BY 1
+    """
     try:
         with engine.connect() as connection:
             return list(connection.execute(text(query)).scalars())

@@ -12,6 +12,7 @@ import hashlib
 import importlib.util
 import os
 import platform
+import re
 import shutil
 import subprocess
 import sys
@@ -89,7 +90,7 @@ def install(home: Path, lock: str) -> None:
         print(f"1/3 Making a Python environment in {home}", flush=True)
         make_environment(home, afresh=stamp.exists())
         (home / "requirements.lock").write_text(lock, "utf-8")
-        count = lock.count("==")
+        count = len(re.findall(r"^\w.*==", lock, re.MULTILINE))
         print(f"2/3 Installing up to {count} packages by hash, some 200 MB once installed", flush=True)
         pip(home, "--require-hashes", "--only-binary", ":all:", "-r", str(home / "requirements.lock"), count=count)
     print("3/3 Installing Loadwright itself", flush=True)
@@ -135,9 +136,9 @@ def pip(home: Path, *arguments: str, count: int = 0) -> None:
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, encoding="utf-8") as running:
         for line in running.stdout or ():
             said.append(line)
-            if count and line.startswith("Collecting "):
+            if count and line.startswith(("Collecting ", "Processing ")):
                 seen += 1
-                print(f"    {seen:3} of {count}  {line.split()[1]}", flush=True)
+                print(f"    {seen:3} of {count}  {Path(line.split()[1]).name}", flush=True)
             elif line.startswith("Installing collected packages"):
                 print("    unpacking", flush=True)
     if running.returncode:
