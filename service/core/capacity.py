@@ -24,7 +24,7 @@ def fatigue_units(left: float) -> float:
 
 
 def load_for(max_kg: float, reps: float, rpe: float, curve: str, fatigue: float = 0.0) -> float:
-    """Load at which `reps` repetitions should feel like `rpe`, after `fatigue` units of work sets. [kg]
+    """Load at which `reps` repetitions should feel like `rpe`, after `fatigue` units of work sets. [kg].
 
     Raises OutOfRange where the curve does not reach `reps` plus the repetitions left.
 
@@ -35,19 +35,19 @@ def load_for(max_kg: float, reps: float, rpe: float, curve: str, fatigue: float 
 
 
 def expected_rpe(kg: float, reps: float, max_kg: float, curve: str, fatigue: float = 0.0) -> float:
-    """RPE that `reps` with `kg` should be; above 10 the set is likely to be missed. [RPE]
+    """RPE that `reps` with `kg` should be; above 10 the set is likely to be missed. [RPE].
 
     Never refused: a load lighter than the curve reaches counts as the curve's most repetitions (an RPE far below
     any target), a load heavier than it reaches goes on along its slope there.
 
     >>> round(expected_rpe(127.5, 3, 150, "default"), 2), expected_rpe(160, 1, 150, "brzycki") > 10
-    (7.67, True)
+    (7.68, True)
     """
     return 10 - (possible(kg, max_kg, curve, fatigue) - reps)
 
 
 def possible(kg: float, max_kg: float, curve: str, fatigue: float = 0.0) -> float:
-    """Repetitions to failure with `kg`, as in `expected_rpe`; may be below 0 far above the max. [reps]"""
+    """Repetitions to failure with `kg`, as in `expected_rpe`; may be below 0 far above the max. [reps]."""
     share = kg / (max_kg * exp(-FATIGUE_PER_UNIT * fatigue))
     chosen = curves.curve_named(curve)
     if share <= curves.share(curve, chosen.most):

@@ -1,0 +1,200 @@
+"""One request of a caller: its transactions, its retries, and how its answers are written."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Annotated, Any, Concatenate, Generic, ParamSpec, TypeVar
+
+from fastapi import Depends, Request, Response
+from pydantic import TypeAdapter
+
+from service.api.paging import Paged, cursor, next_link, page_of
+from service.api.problems import Problem
+from service.api.wire import Page
+from service.store import idempotency
+from service.store.session import Caller, Database, Tx
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+NO_STORE = {"Cache-Control": "no-store"}
+PRIVATE = {"Cache-Control": "private, no-cache", "Vary": "Accept, Authorization"}
+
+
+class Shape(Generic[T]):
+    """How one kind of answer becomes JSON: compact, members in the documented order, a newline at the end."""
+
+    def __init__(self, kind: type[T] | Any, *, without_nulls: bool = False) -> None:
+        self._adapter: TypeAdapter[T] = TypeAdapter(kind)
+        self._without_nulls = without_nulls
+
+    def json(self, answer: T) -> bytes:
+        """The answer's bytes."""
+        return self._adapter.dump_json(answer, exclude_none=self._without_nulls) + b"\n"
+
+
+def version_tag(answer: object) -> str | None:
+    """The strong entity tag of a stored thing: its version."""
+    version = getattr(answer, "version", None)
+    return None if version is None else f'"{version}"'
+
+
+@dataclass(slots=True)
+class Call:
+    """Who is calling, with which retry key; the one way from a route into the database."""
+
+    database: Database
+    caller: Caller
+    now: datetime
+    request: Request
+    repeat: str | None = None
+    fingerprint: bytes = b""
+    headers: dict[str, str] = field(default_factory=dict)
+
+    async def read(
+        self, shape: Shape[T], f: Callable[Concatenate[Tx, P], T], *args: P.args, **kw: P.kwargs
+    ) -> Response:
+        """Answer what `f(tx, ...)` reads."""
+        answer = await self.database.read(self.caller, self.now, f, *args, **kw)
+        return self.answer(shape, answer, tag=version_tag(answer))
+
+    async def page(
+        self,
+        shape: Shape[Page[T]],
+        query: Paged,
+        last: Callable[[T], tuple[str, ...]],
+        f: Callable[..., list[T]],
+        *args: object,
+        **filters: object,
+    ) -> Response:
+        """Answer one page of what `f(tx, *args, after=, limit=, **filters)` lists; `last` gives an item's sort values."""
+        after = cursor(self.request, query.after)
+        place = None if after is None else tuple(after)
+        found = await self.database.read(self.caller, self.now, f, *args, after=place, limit=query.limit + 1, **filters)
+        page = page_of(self.request, found, query.limit, last)
+        self.headers |= next_link(self.request, page)
+        return self.answer(shape, page)
+
+    async def write(
+        self, shape: Shape[T], f: Callable[Concatenate[Tx, P], T], *args: P.args, **kw: P.kwargs
+    ) -> Response:
+        """Change something with `f(tx, ...)` and answer how it stands now (PUT, PATCH)."""
+        answer = await self.database.write(self.caller, self.now, f, *args, **kw)
+        return self.answer(shape, answer, tag=version_tag(answer), stored=True)
+
+    async def put(
+        self, shape: Shape[T], f: Callable[Concatenate[Tx, P], tuple[T, bool]], *args: P.args, **kw: P.kwargs
+    ) -> Response:
+        """Create or replace: `f(tx, ...)` tells whether it created (201) or not (200)."""
+        answer, created = await self.database.write(self.caller, self.now, f, *args, **kw)
+        return self.answer(shape, answer, tag=version_tag(answer), stored=True, status=201 if created else 200)
+
+    async def remove(self, f: Callable[Concatenate[Tx, P], object], *args: P.args, **kw: P.kwargs) -> Response:
+        """Remove something: 204."""
+        await self.database.write(self.caller, self.now, f, *args, **kw)
+        return Response(status_code=204, headers=NO_STORE)
+
+    async def add(
+        self,
+        shape: Shape[T],
+        where: Callable[[T], str | None],
+        f: Callable[Concatenate[Tx, P], T],
+        *args: P.args,
+        **kw: P.kwargs,
+    ) -> Response:
+        """Store something new: 201 with `Location`; a repeat of the request answers the same and stores once."""
+        kept = await self.database.write(self.caller, self.now, self._once, shape, where, lambda tx: f(tx, *args, **kw))
+        return self._kept(*kept)
+
+    def _once(
+        self, tx: Tx, shape: Shape[T], where: Callable[[T], str | None], work: Callable[[Tx], T]
+    ) -> tuple[idempotency.Answer, bool]:
+        if self.repeat is not None:
+            before = idempotency.find(tx, self.repeat, self.fingerprint)
+            if before is not None:
+                return before, True
+        answer = work(tx)
+        given = idempotency.Answer(201, where(answer), version_tag(answer), shape.json(answer))
+        if self.repeat is not None:
+            idempotency.keep(tx, self.repeat, self.fingerprint, given)
+        return given, False
+
+    def _kept(self, kept: idempotency.Answer, replayed: bool) -> Response:
+        headers = dict(NO_STORE)
+        if kept.location is not None:
+            headers["Location"] = kept.location
+        if kept.etag is not None:
+            headers["ETag"] = kept.etag
+        if replayed:
+            headers["Idempotent-Replayed"] = "true"
+        return Response(kept.body, kept.status, headers, media_type="application/json")
+
+    def answer(
+        self, shape: Shape[T], answer: T, *, tag: str | None = None, stored: bool = False, status: int = 200
+    ) -> Response:
+        """Write an answer with its tag; 304 where the reader has it already."""
+        headers = dict(NO_STORE if stored else PRIVATE) | self.headers
+        if tag is not None:
+            headers["ETag"] = tag
+            if not stored and self.has(tag):
+                return Response(status_code=304, headers=headers)
+        return Response(shape.json(answer), status, headers, media_type="application/json")
+
+    def has(self, tag: str) -> bool:
+        """Whether the reader already has the state of this tag (`If-None-Match`)."""
+        sent = self.request.headers.get("if-none-match")
+        return sent is not None and (
+            sent.strip() == "*" or tag in {t.strip().removeprefix("W/") for t in sent.split(",")}
+        )
+
+    def expected(self) -> int | None:
+        """The version that `If-Match` names; None for `*`, the deliberate overwrite.
+
+        A proxy that compresses turns tags weak; ours names a state, not bytes, so a weak one is accepted.
+        """
+        sent = self.request.headers.get("if-match")
+        if sent is None:
+            raise Problem("if-match-required", 'Send If-Match with the version that you read, such as "7".')
+        if sent.strip() == "*":
+            return None
+        match = re.fullmatch(r'(?:W/)?"(\d{1,9})(?:\.[a-z]+)?"', sent.strip())
+        if match is None:
+            raise Problem("malformed-request", 'If-Match must be a version in quotes, such as "7", or *.')
+        return int(match[1])
+
+    def expected_if_sent(self) -> int | None:
+        """As `expected`, where the header is optional: -1 when it was not sent."""
+        return self.expected() if "if-match" in self.request.headers else -1
+
+
+def repeat_key(request: Request) -> str | None:
+    """The `Idempotency-Key` header: 1 to 64 visible ASCII characters, quoted or bare."""
+    sent = request.headers.get("idempotency-key")
+    if sent is None:
+        return None
+    text = sent.strip()
+    if len(text) >= 2 and text[0] == text[-1] == '"':
+        text = text[1:-1]
+    if not re.fullmatch(r"[\x21-\x7e]{1,64}", text):
+        raise Problem("malformed-request", "Idempotency-Key must be 1 to 64 visible ASCII characters.")
+    return text
+
+
+def fingerprint(request: Request, body: bytes) -> bytes:
+    """What makes two requests the same one: method, path, query, content type and body."""
+    kind = request.headers.get("content-type", "")
+    start = f"{request.method}\n{request.url.path}\n{request.url.query}\n{kind}\n".encode()
+    return hashlib.sha256(start + body).digest()
+
+
+async def _call(request: Request) -> Call:
+    call: Call = request.scope["loadwright.call"]
+    return call
+
+
+Called = Annotated[Call, Depends(_call)]
+"""The only dependency of a route: who is calling. The key was checked before the body was read."""

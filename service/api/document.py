@@ -1,0 +1,130 @@
+"""The OpenAPI document: what the framework generates, with the few things mended that generators stumble over."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import FastAPI
+from fastapi.openapi.utils import get_openapi
+
+from service.api.wire import LoadEntry
+
+DESCRIPTION = """\
+Turns a strength coach's block into the load on each athlete's bar today, learns from every logged set, and gives the
+reason with each number. The coach can overrule it.
+
+Send a key with each call: `Authorization: Bearer lw_…`. Loads carry their unit. Every refusal is a problem
+(RFC 9457) that names the field and the allowed range. A POST that stores may be repeated with the same
+`Idempotency-Key`: it answers the same and stores once. Clients must tolerate members, kinds and codes that they do
+not know; where a `text` stands beside one, show that.
+"""
+
+PROBLEM: dict[str, Any] = {
+    "type": "object",
+    "title": "Problem",
+    "description": "Why a call was refused (RFC 9457). `type` opens as a page of this service.",
+    "required": ["type", "title", "status", "detail", "instance"],
+    "properties": {
+        "type": {"type": "string", "description": "Stable name of the kind of problem, as a path of this service."},
+        "title": {"type": "string", "description": "The kind in words; the same for each problem of this kind."},
+        "status": {"type": "integer", "minimum": 400, "maximum": 599, "description": "The HTTP status."},
+        "detail": {"type": "string", "description": "This case, and what to do."},
+        "code": {"type": "string", "description": "What could not be computed, as a stable word."},
+        "instance": {"type": "string", "description": "The request's id, also in the header Request-Id."},
+        "errors": {
+            "type": "array",
+            "maxItems": 50,
+            "description": "Each field that is wrong.",
+            "items": {
+                "type": "object",
+                "required": ["code", "detail"],
+                "properties": {
+                    "pointer": {"type": "string", "description": "JSON Pointer to the field, as URI fragment."},
+                    "parameter": {"type": "string", "description": "Name of the query parameter."},
+                    "header": {"type": "string", "description": "Name of the header."},
+                    "code": {"type": "string", "description": "What is wrong, as a stable word."},
+                    "detail": {"type": "string", "description": "What is allowed, in words."},
+                    "allowed": {
+                        "type": "object",
+                        "description": "What is allowed: min, max, step, values, unit, max_length.",
+                    },
+                },
+            },
+        },
+    },
+}
+
+TAGS = [
+    {"name": "service", "description": "Whether the service runs, and what this key may do."},
+    {"name": "calculations", "description": "Numbers without storing anything."},
+    {"name": "athletes", "description": "The people who train, their body weights and maxes."},
+    {"name": "lifts", "description": "The exercises: built in, and the gym's own."},
+    {"name": "places", "description": "Bars, plates, dumbbells and machines, and what to hang."},
+    {"name": "overrides", "description": "The coach's decisions that outrank the calculation."},
+    {"name": "templates", "description": "Blocks, written once, in versions that never change."},
+    {"name": "blocks", "description": "A template laid out for athletes on real dates."},
+    {"name": "sessions", "description": "Training days: opened, lifted, finished."},
+    {"name": "sets", "description": "What was lifted; each answer brings the next set."},
+    {"name": "keys", "description": "Who may call, and what."},
+]
+
+
+def build(app: FastAPI) -> dict[str, Any]:
+    """Make the document of an app, once."""
+    if app.openapi_schema is not None:
+        return app.openapi_schema
+    document = get_openapi(
+        title="Loadwright",
+        version=app.version,
+        summary="From a training block to the load on the bar, with the reason.",
+        description=DESCRIPTION,
+        routes=app.routes,
+        tags=TAGS,
+        servers=[{"url": "/"}],
+        contact={"name": "The Loadwright founders", "url": "https://loadwright.invalid"},
+        license_info={"name": "MIT", "identifier": "MIT"},
+        separate_input_output_schemas=False,
+    )
+    components = document.setdefault("components", {})
+    schemas = components.setdefault("schemas", {})
+    for name in ("HTTPValidationError", "ValidationError"):
+        schemas.pop(name, None)
+    schemas["Problem"] = PROBLEM
+    entry = LoadEntry.model_json_schema()
+    entry["title"] = "Load"
+    entry["properties"]["kg"] |= {"readOnly": True}
+    entry["properties"]["kg"].pop("default", None)
+    schemas["Load"] = entry
+    schemas.pop("LoadEntry", None)
+    components["securitySchemes"] = {"key": {"type": "http", "scheme": "bearer", "description": "An API key: `lw_…`."}}
+    _mend(document)
+    for path, operations in document["paths"].items():
+        for operation in operations.values():
+            operation.pop("x-own", None)
+            if path.startswith("/v1"):
+                operation["security"] = [{"key": []}]
+    app.openapi_schema = document
+    return document
+
+
+def _mend(node: Any) -> None:
+    """Write numbers as numbers, and leave out the defaults of optional members (null is "left out")."""
+    if isinstance(node, list):
+        for item in node:
+            _mend(item)
+    if not isinstance(node, dict):
+        return
+    options = node.get("anyOf")
+    if isinstance(options, list):
+        plain = [option for option in options if option not in ({"type": "integer"}, {"type": "number"})]
+        if len(options) - len(plain) == 2:
+            plain.insert(0, {"type": "number"})
+            if len(plain) == 1:
+                del node["anyOf"]
+                node.update(plain[0])
+            else:
+                node["anyOf"] = plain
+    if "default" in node and node["default"] is None:
+        del node["default"]
+    for value in node.values():
+        _mend(value)

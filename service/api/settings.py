@@ -1,0 +1,65 @@
+"""The settings of a gym or an athlete, as bodies write them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from service.api.wire import Body, Reps, Rpe, Scale
+from service.core.curves import CURVES
+
+BuildUpPercent = Annotated[float, Scale(30, 99, 0.001, unit="percent")]
+
+
+class BuildUpBody(Body):
+    """Build-up sets: by effort or by percentages of the planned load; empty: 2.5 and 1 points under the target."""
+
+    rpes: tuple[Rpe, ...] | None = Field(None, max_length=6)
+    """The effort of each, rising. [RPE]"""
+    percents: tuple[BuildUpPercent, ...] | None = Field(None, max_length=6)
+    """Percentages of the planned load, rising."""
+    reps: Reps | None = None
+    """Repetitions of each; left out: as in the target."""
+
+    @model_validator(mode="after")
+    def _one_way(self) -> BuildUpBody:
+        if self.rpes is not None and self.percents is not None:
+            raise PydanticCustomError("one_of", "must have rpes or percents, not both")
+        for steps in (self.rpes, self.percents):
+            if steps is not None and list(steps) != sorted(set(steps)):
+                raise PydanticCustomError("not_rising", "must rise from set to set")
+        return self
+
+
+class SettingsBody(Body):
+    """What differs from the gym's settings; null gives a setting back to the gym."""
+
+    effort_limit: Annotated[float, Scale(6, 10, 0.5)] | None = None
+    """Work sets stay below this; tests, maximal days and meets lift it. [RPE]"""
+    training_max_percent: Annotated[float, Scale(80, 100, 0.001, unit="percent")] | None = None
+    """A training max that nobody entered is this part of the tested max."""
+    build_up: BuildUpBody | None = None
+    """How work sets are built up to."""
+    rounding: Literal["nearest", "down", "up"] | None = None
+    """To the nearest load that can be hung, the next lighter or the next heavier."""
+    adjustment: Literal["calculation", "published_step"] | None = None
+    """How far a load moves in the session: by the calculation, or 2 % per half RPE point (Helms et al. 2018)."""
+    curve: Annotated[str, Field(json_schema_extra={"enum": sorted(CURVES)})] | None = None
+    """The repetition curve; `default` unless the coach pins another."""
+
+    @model_validator(mode="after")
+    def _known_curve(self) -> SettingsBody:
+        if self.curve is not None and self.curve not in CURVES:
+            raise PydanticCustomError(
+                "not_one_of",
+                "must be a curve of /v1/curves",
+                {"member": "curve", "allowed": {"values": sorted(CURVES)}},
+            )
+        return self
+
+
+def stored_settings(body: SettingsBody | None) -> dict[str, Any]:
+    """The members that were sent, as they are stored; null members are kept so that they can clear."""
+    return {} if body is None else body.model_dump(exclude_unset=True, mode="json")

@@ -1,0 +1,73 @@
+"""What every answer gets and every request must pass, as plain ASGI: request ids, headers, HEAD, the last resort."""
+
+from __future__ import annotations
+
+import json
+import logging
+from typing import Any
+
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from service.store.ids import new_id
+
+SECURITY = (
+    (b"x-content-type-options", b"nosniff"),
+    (b"referrer-policy", b"no-referrer"),
+    (b"cross-origin-resource-policy", b"same-origin"),
+)
+CLOSED = (b"content-security-policy", b"default-src 'none'; frame-ancestors 'none'")
+
+log = logging.getLogger("loadwright")
+
+
+class Surface:
+    """Wraps the app: each request gets an id, each answer the headers; HEAD is GET without a body."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        request_id = new_id().hex
+        scope["loadwright.request_id"] = request_id
+        head = scope["method"] == "HEAD"
+        if head:
+            scope["method"] = "GET"
+        started = False
+
+        async def answered(message: Message) -> None:
+            nonlocal started
+            if message["type"] == "http.response.start":
+                started = True
+                headers = message["headers"] = list(message["headers"])
+                if not any(name == b"content-security-policy" for name, _ in headers):
+                    headers.append(CLOSED)
+                headers.extend(SECURITY)
+                headers.append((b"request-id", request_id.encode()))
+            elif head:
+                message = {**message, "body": b""}
+            await send(message)
+
+        try:
+            await self.app(scope, receive, answered)
+        except Exception:
+            log.exception("request %s %s %s failed", request_id, scope["method"], scope["path"])
+            if started:
+                raise
+            await _failed(answered, request_id)
+
+
+async def _failed(send: Any, request_id: str) -> None:
+    body = {
+        "type": "/problems/internal-error",
+        "title": "Something went wrong here",
+        "status": 500,
+        "detail": "It is our fault and it is in the log under this instance. Nothing was stored.",
+        "instance": f"/requests/{request_id}",
+    }
+    content = json.dumps(body).encode()
+    headers = [(b"content-type", b"application/problem+json"), (b"content-length", str(len(content)).encode())]
+    await send({"type": "http.response.start", "status": 500, "headers": headers})
+    await send({"type": "http.response.body", "body": content})

@@ -1,0 +1,51 @@
+"""Puts settings, database, routers and refusals together."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib.metadata import PackageNotFoundError, version
+
+from fastapi import FastAPI
+
+from service.api import athletes, document, problems, service
+from service.api.access import Access
+from service.api.routing import BODY_BYTES
+from service.api.surface import Surface
+from service.store.session import Database
+
+
+def product_version() -> str:
+    """The installed product's semantic version."""
+    try:
+        return version("loadwright")
+    except PackageNotFoundError:
+        return "0.0.0"
+
+
+def create_app(database: Database, *, proxies: frozenset[str] = frozenset()) -> FastAPI:
+    """Make the service on a database that is migrated."""
+
+    @asynccontextmanager
+    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+        yield
+        database.close()
+
+    app = FastAPI(
+        title="Loadwright",
+        version=product_version(),
+        lifespan=lifespan,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/openapi.json",
+        separate_input_output_schemas=False,
+        redirect_slashes=False,
+        max_body_size=BODY_BYTES,
+    )
+    app.state.access = Access(database, proxies)
+    problems.install(app)
+    for router in (athletes.router, service.router, service.open_router):
+        app.include_router(router)
+    app.openapi = lambda: document.build(app)  # type: ignore[method-assign]
+    app.add_middleware(Surface)
+    return app

@@ -1,0 +1,150 @@
+"""What the calculation is told: lifts, places, maxes, settings, sets that were done."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from service.core.slots import Basis, BuildUp
+from service.core.units import Load, MassUnit, Number
+
+LoadKind = Literal["total", "per_hand", "bodyweight", "stack", "none"]
+CurveGroup = Literal["squat_like", "deadlift_like", "other"]
+SupportClass = Literal["unsupported", "wraps", "suit"]
+Rounding = Literal["nearest", "down", "up"]
+Role = Literal["warm_up", "build_up", "top_set", "back_off", "same_load", "target_set", "open_set", "free"]
+WORK_ROLES = frozenset({"top_set", "back_off", "same_load", "target_set", "open_set", "free"})
+SessionKind = Literal["block", "free", "first", "test", "meet"]
+EndedBy = Literal["choice", "strength", "technique", "command", "grip", "pain", "other"]
+Pain = Literal["none", "some", "stop"]
+Felt = Literal["lighter", "as_expected", "heavier"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lift:
+    """An exercise; a variation is `based_on` another lift with a ratio of their maxes."""
+
+    id: str
+    name: str
+    load_kind: LoadKind
+    curve_group: CurveGroup = "other"
+    technique: bool = False
+    based_on: str | None = None
+    ratio: float | None = None
+    ratio_source: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """A bar of a place; `lifts` names those that it is for, empty: all."""
+
+    name: str
+    load: Load
+    lifts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plate:
+    """Plates of one kind; `count` is all that there are, both sides together."""
+
+    load: Load
+    count: int
+    colour: str | None = None
+    diameter_mm: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stack:
+    """A machine: its listed steps, lightest first, for the lifts named."""
+
+    name: str
+    lifts: tuple[str, ...]
+    steps: tuple[Load, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kit:
+    """What can be loaded at a place. `collars` is both together; `dumbbells` are the masses of one of a pair."""
+
+    bars: tuple[Bar, ...]
+    collars: Load
+    plates: tuple[Plate, ...]
+    dumbbells: tuple[Load, ...] = ()
+    stacks: tuple[Stack, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """How a gym or an athlete wants it; what a slot leaves out is read here."""
+
+    effort_limit: Number = 9.5
+    """Work sets stay below this RPE; tests, maximal days and meets lift it. [RPE]"""
+    training_max_percent: Number = 95
+    """A training max that nobody entered is this part of the tested max. [%]"""
+    build_up: BuildUp = field(default_factory=BuildUp)
+    """Build-up sets; empty: 2.5 and 1 RPE points under the target, with its repetitions."""
+    rounding: Rounding = "nearest"
+    adjustment: Literal["calculation", "published_step"] = "calculation"
+    curve: str = "default"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnownMax:
+    """A max that is in force, effective: for `bodyweight` it contains the body weight, for `per_hand` one hand."""
+
+    lift: str
+    basis: Basis
+    kg: float
+    on: date
+    source: str
+    support: SupportClass = "unsupported"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Override:
+    """A coach's decision that outranks the calculation until a date (included)."""
+
+    id: str
+    kind: Literal["load", "cap", "exchange", "leave_out"]
+    lift: str
+    reason: str
+    set_by: str
+    until: date
+    load: Load | None = None
+    to_lift: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Context:
+    """Everything that loads depend on besides the slot; kept with what was prescribed."""
+
+    on: date
+    unit: MassUnit
+    kit: Kit
+    lifts: dict[str, Lift]
+    maxes: tuple[KnownMax, ...] = ()
+    settings: Settings = field(default_factory=Settings)
+    overrides: tuple[Override, ...] = ()
+    session_kind: SessionKind = "block"
+    body_weight_kg: float | None = None
+    age_years: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoneSet:
+    """A set that was done. At most one of `rpe`, `rir`, `felt`."""
+
+    lift: str
+    role: Role
+    load: Load | None
+    reps: int
+    rpe: Number | None = None
+    rir: Number | None = None
+    or_more: bool = False
+    felt: Felt | None = None
+    made: bool = True
+    ended_by: EndedBy = "choice"
+    pain: Pain = "none"
+    expected_rpe: Number | None = None
+    """What the suggestion expected of it, where one was given; words are judged against it. [RPE]"""

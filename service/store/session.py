@@ -1,0 +1,158 @@
+"""A transaction that can see one gym: the only place with threads, commit and retry.
+
+A use case is a plain function `f(tx, ...)`. It makes one hop to a thread, opens a transaction there, names the gym to
+row-level security, runs, commits and comes back with plain records. Nothing lazy leaves it, so it can be run again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from functools import partial
+from typing import Any, Concatenate, ParamSpec, TypeVar
+from uuid import UUID
+
+import anyio
+import anyio.to_thread
+from sqlalchemy import Connection, CursorResult, Engine, Executable, create_engine, text
+from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+from service.store.errors import InProgress, Unavailable
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+READ = text("SELECT set_config('app.gym', :gym, true), set_config('transaction_read_only', 'on', true)")
+WRITE = text("SELECT set_config('app.gym', :gym, true)")
+
+AGAIN = {"40001", "40P01"}
+"""Serialization failure, deadlock: the transaction did nothing and may be run again."""
+LOCK_TIMEOUT = "55P03"
+STATEMENT_TIMEOUT = "57014"
+IDEMPOTENCY = "idempotency_keys_pkey"
+
+
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """Who is calling: the gym, the key with its right, and the athlete that the key is bound to, if any."""
+
+    gym: UUID
+    key_id: str
+    key_name: str
+    right: str
+    athlete: UUID | None
+
+
+@dataclass(slots=True)
+class Tx:
+    """A connection that knows its gym, who is calling, and when."""
+
+    connection: Connection
+    caller: Caller
+    now: datetime
+
+    @property
+    def gym(self) -> UUID:
+        """The gym of this transaction; it stands in every query."""
+        return self.caller.gym
+
+    def execute(self, statement: Executable, values: Any = None) -> CursorResult[Any]:
+        """Run one statement."""
+        return self.connection.execute(statement, values)  # type: ignore[return-value]
+
+
+class Database:
+    """The engine, and the one way into it."""
+
+    def __init__(self, url: str, *, pool_size: int = 8, prepare: bool = True, wait_seconds: float = 10) -> None:
+        options = (
+            "-c statement_timeout=5s -c lock_timeout=2s -c idle_in_transaction_session_timeout=10s -c timezone=UTC"
+        )
+        arguments: dict[str, Any] = {"options": options, "connect_timeout": 5}
+        if not prepare:  # a pooler in transaction mode hands one server connection to many clients
+            arguments["prepare_threshold"] = None
+        self.engine: Engine = create_engine(
+            url, pool_size=pool_size, max_overflow=0, pool_timeout=2, pool_pre_ping=False, connect_args=arguments
+        )
+        self._limiter = anyio.CapacityLimiter(pool_size)
+        self._wait = wait_seconds
+
+    def close(self) -> None:
+        """Give all connections back."""
+        self.engine.dispose()
+
+    async def read(
+        self, caller: Caller, now: datetime, f: Callable[Concatenate[Tx, P], T], *args: P.args, **kw: P.kwargs
+    ) -> T:
+        """Run `f(tx, ...)` in a read-only transaction."""
+        return await self.hop(partial(self._run, READ, caller, now, lambda tx: f(tx, *args, **kw)))
+
+    async def write(
+        self, caller: Caller, now: datetime, f: Callable[Concatenate[Tx, P], T], *args: P.args, **kw: P.kwargs
+    ) -> T:
+        """Run `f(tx, ...)` in a transaction, commit, and return what it returned."""
+        return await self.hop(partial(self._run, WRITE, caller, now, lambda tx: f(tx, *args, **kw)))
+
+    async def hop(self, work: Callable[[], T]) -> T:
+        """Run blocking database work in one of as many threads as there are connections.
+
+        Waiting for a thread longer than the deadline is refused before any work starts; work that has started is
+        never abandoned half-way.
+        """
+        try:
+            with anyio.fail_after(self._wait):
+                return await anyio.to_thread.run_sync(work, limiter=self._limiter)
+        except TimeoutError:
+            raise Unavailable("The service has too much to do just now: try again in a moment.") from None
+
+    def _run(self, start: Executable, caller: Caller, now: datetime, f: Callable[[Tx], T]) -> T:
+        tried = False
+        while True:
+            try:
+                with self.transaction(caller, now, start=start) as tx:
+                    return f(tx)
+            except (DBAPIError, PoolTimeout) as error:
+                if tried or not _worth_again(error):
+                    raise _translated(error) from error
+                tried = True
+
+    @contextmanager
+    def transaction(self, caller: Caller, now: datetime, *, start: Executable = WRITE) -> Iterator[Tx]:
+        """Commit on a clean exit, roll back on any exception.
+
+        Row-level security reads `app.gym`; a connection opened any other way sees no rows at all.
+        """
+        with self.engine.begin() as connection:
+            connection.execute(start, {"gym": str(caller.gym)})
+            yield Tx(connection, caller, now)
+
+
+def _worth_again(error: Exception) -> bool:
+    """Whether the failed transaction did nothing and may succeed when it is run once more."""
+    if not isinstance(error, DBAPIError):
+        return False
+    if error.connection_invalidated:  # the server was restarted: the pool's old connections are dead
+        return True
+    return getattr(error.orig, "sqlstate", None) in AGAIN or constraint(error) == IDEMPOTENCY
+
+
+def _translated(error: Exception) -> Exception:
+    if isinstance(error, PoolTimeout):
+        return Unavailable("The service has too much to do just now: try again in a moment.")
+    state = getattr(getattr(error, "orig", None), "sqlstate", None)
+    if constraint(error) == IDEMPOTENCY or state == LOCK_TIMEOUT:
+        return InProgress("The same request is still running: try again in a moment.")
+    if isinstance(error, OperationalError) and state is None:
+        return Unavailable("The database cannot be reached just now: try again in a moment.")
+    if state in AGAIN or state == STATEMENT_TIMEOUT:
+        return Unavailable("The database has too much to do just now: try again in a moment.")
+    return error
+
+
+def constraint(error: Exception) -> str | None:
+    """Name of the constraint that a database error says was broken."""
+    diagnosis = getattr(getattr(error, "orig", None), "diag", None)
+    return getattr(diagnosis, "constraint_name", None)
