@@ -27,7 +27,7 @@ def create_app(database: Database, *, proxies: frozenset[str] = frozenset()) -> 
     """Make the service on a database that is migrated."""
 
     @asynccontextmanager
-    async def lifespan(app: FastAPI) -> AsyncIterator[None]:
+    async def lifespan(_: FastAPI) -> AsyncIterator[None]:
         yield
         database.close()
 

@@ -71,7 +71,7 @@ class Call:
         *args: object,
         **filters: object,
     ) -> Response:
-        """Answer one page of what `f(tx, *args, after=, limit=, **filters)` lists; `last` gives an item's sort values."""
+        """Answer a page of what `f(tx, *args, after=, limit=, ...)` lists; `last` gives an item's sort values."""
         after = cursor(self.request, query.after)
         place = None if after is None else tuple(after)
         found = await self.database.read(self.caller, self.now, f, *args, after=place, limit=query.limit + 1, **filters)
@@ -108,7 +108,7 @@ class Call:
     ) -> Response:
         """Store something new: 201 with `Location`; a repeat of the request answers the same and stores once."""
         kept = await self.database.write(self.caller, self.now, self._once, shape, where, lambda tx: f(tx, *args, **kw))
-        return self._kept(*kept)
+        return _written(*kept)
 
     def _once(
         self, tx: Tx, shape: Shape[T], where: Callable[[T], str | None], work: Callable[[Tx], T]
@@ -122,16 +122,6 @@ class Call:
         if self.repeat is not None:
             idempotency.keep(tx, self.repeat, self.fingerprint, given)
         return given, False
-
-    def _kept(self, kept: idempotency.Answer, replayed: bool) -> Response:
-        headers = dict(NO_STORE)
-        if kept.location is not None:
-            headers["Location"] = kept.location
-        if kept.etag is not None:
-            headers["ETag"] = kept.etag
-        if replayed:
-            headers["Idempotent-Replayed"] = "true"
-        return Response(kept.body, kept.status, headers, media_type="application/json")
 
     def answer(
         self, shape: Shape[T], answer: T, *, tag: str | None = None, stored: bool = False, status: int = 200
@@ -169,6 +159,17 @@ class Call:
     def expected_if_sent(self) -> int | None:
         """As `expected`, where the header is optional: -1 when it was not sent."""
         return self.expected() if "if-match" in self.request.headers else -1
+
+
+def _written(kept: idempotency.Answer, replayed: bool) -> Response:  # noqa: FBT001  (the two halves of one result)
+    headers = dict(NO_STORE)
+    if kept.location is not None:
+        headers["Location"] = kept.location
+    if kept.etag is not None:
+        headers["ETag"] = kept.etag
+    if replayed:
+        headers["Idempotent-Replayed"] = "true"
+    return Response(kept.body, kept.status, headers, media_type="application/json")
 
 
 def repeat_key(request: Request) -> str | None:

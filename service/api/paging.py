@@ -48,7 +48,7 @@ def cursor(request: Request, after: str | None) -> list[Any] | None:
         raise Problem(
             "invalid-fields", "1 field is not valid: after must be the next_page of this list.", errors=[entry]
         )
-    return values
+    return list(values)
 
 
 def page_of(request: Request, found: list[T], limit: int, last: Callable[[T], tuple[str, ...]]) -> Page[T]:

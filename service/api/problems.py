@@ -141,7 +141,7 @@ def field_error(error: dict[str, Any], body: Any) -> dict[str, Any]:
     shown["code"] = CODES.get(kind, kind)
     shown["detail"] = _detail(kind, error["msg"], context)
     limits = context.get("allowed")
-    if kind == "literal_error" or kind == "union_tag_invalid":
+    if kind in {"literal_error", "union_tag_invalid"}:
         words = str(context.get("expected") or context.get("expected_tags"))
         limits = {"values": [word.strip(" '") for word in words.replace(" or ", ", ").split(",")]}
     if limits:
@@ -200,18 +200,15 @@ def _http(request: Request, error: StarletteHTTPException) -> Response:
 def install(app: FastAPI) -> None:
     """Register the one body for all refusals, the framework's included."""
 
-    async def fields(request: Request, error: Exception) -> Response:
-        assert isinstance(error, RequestValidationError)
-        return _fields(request, error)
+    async def refused(request: Request, error: Exception) -> Response:
+        match error:
+            case RequestValidationError():
+                return _fields(request, error)
+            case DomainError():
+                return _domain(request, error)
+            case StarletteHTTPException():
+                return _http(request, error)
+        raise error
 
-    async def domain(request: Request, error: Exception) -> Response:
-        assert isinstance(error, DomainError)
-        return _domain(request, error)
-
-    async def http(request: Request, error: Exception) -> Response:
-        assert isinstance(error, StarletteHTTPException)
-        return _http(request, error)
-
-    app.add_exception_handler(RequestValidationError, fields)
-    app.add_exception_handler(DomainError, domain)
-    app.add_exception_handler(StarletteHTTPException, http)
+    for kind in (RequestValidationError, DomainError, StarletteHTTPException):
+        app.add_exception_handler(kind, refused)

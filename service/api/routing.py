@@ -127,10 +127,11 @@ class KeyedRoute(APIRoute):
     """A route that knows the right it needs; the key is checked before the body is read."""
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """Put the key and the strict reading of the body before what the framework does."""
         handler = super().get_route_handler()
         extra = self.openapi_extra or {}
         right, own = extra["x-right"], bool(extra.get("x-own"))
-        stores = "POST" in self.methods
+        stores = "POST" in (self.methods or ())
         names = _query_names(self)
 
         async def keyed(request: Request) -> Response:
@@ -162,7 +163,7 @@ def _query_names(route: APIRoute) -> frozenset[str]:
 
 
 def _only_known(request: Request, names: frozenset[str]) -> None:
-    """Refuse query parameters that are unknown or stand twice: frameworks ignore the first and keep one of the second."""
+    """Refuse query parameters that are unknown or stand twice; frameworks ignore the ones and drop the others."""
     if not request.scope["query_string"]:
         return
     seen: set[str] = set()

@@ -46,7 +46,7 @@ class Scale:
 
     def _refuse(self, code: str, hint: str = "") -> PydanticCustomError:
         shown = allowed(self.low, self.high, self.step, self.unit)
-        return PydanticCustomError(code, "{rule}", {"rule": self.rule + hint, "allowed": shown})  # type: ignore[arg-type]
+        return PydanticCustomError(code, "{rule}", {"rule": self.rule + hint, "allowed": shown})
 
     def check(self, value: object) -> int | float:
         """Give the number, or refuse it with the allowed range."""
@@ -105,7 +105,7 @@ class Words:
         return {"type": "string", "minLength": 1, "maxLength": self.most}
 
 
-def _pattern(value: str, pattern: re.Pattern[str], rule: str) -> str:
+def _pattern(value: object, pattern: re.Pattern[str], rule: str) -> str:
     if not isinstance(value, str) or not pattern.fullmatch(value):
         raise PydanticCustomError("wrong_form", "{rule}", {"rule": rule})
     return value

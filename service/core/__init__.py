@@ -1,0 +1,1 @@
+"""Arithmetic only: no clock, no files, no randomness, no framework."""

@@ -1,0 +1,1 @@
+"""Records become text, files and pictures; no SQL, no HTTP."""

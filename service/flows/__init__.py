@@ -1,0 +1,1 @@
+"""Use cases of several steps in one transaction: read, compute, write."""

@@ -1,0 +1,1 @@
+"""SQL: functions of a transaction and arguments, one file for each resource."""

@@ -87,7 +87,7 @@ _JOINED = athletes.join(gyms, gyms.c.gym_id == athletes.c.gym_id)
 
 
 def _record(row: Any) -> Athlete:
-    values = dict(row._mapping)
+    values = row._asdict()
     settings = {**values.pop("gym_settings"), **values.pop("settings")}
     return Athlete(settings=SETTINGS.validate_python(settings), place=values.pop("place_id"), **values)
 

@@ -28,19 +28,19 @@ class Gym:
 
 
 _COLUMNS = (
-    gyms.c.gym_id,
+    gyms.c.gym_id.label("id"),
     gyms.c.name,
     gyms.c.unit,
     gyms.c.time_zone,
     gyms.c.settings,
-    gyms.c.place_id,
+    gyms.c.place_id.label("place"),
     gyms.c.version,
 )
 
 
 def get(tx: Tx) -> Gym:
     """Return the gym of this transaction."""
-    return Gym(*tx.execute(select(*_COLUMNS).where(gyms.c.gym_id == tx.gym)).one())
+    return Gym(**tx.execute(select(*_COLUMNS).where(gyms.c.gym_id == tx.gym)).one()._asdict())
 
 
 def change(tx: Tx, *, expected: int | None, values: dict[str, Any]) -> Gym:

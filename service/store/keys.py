@@ -112,7 +112,7 @@ def add(
         )
         .returning(*_LISTED)
     ).one()
-    return ListedKey(*row), made
+    return ListedKey(**row._asdict()), made
 
 
 def get(tx: Tx, key_id: str) -> ListedKey:
@@ -120,7 +120,7 @@ def get(tx: Tx, key_id: str) -> ListedKey:
     row = tx.execute(select(*_LISTED).where(keys.c.gym_id == tx.gym, keys.c.id == key_id)).one_or_none()
     if row is None:
         raise NotFound("key")
-    return ListedKey(*row)
+    return ListedKey(**row._asdict())
 
 
 def page(tx: Tx, *, after: str | None, limit: int, bound_only: bool = False) -> list[ListedKey]:
@@ -130,7 +130,7 @@ def page(tx: Tx, *, after: str | None, limit: int, bound_only: bool = False) -> 
         query = query.where(keys.c.id > after)
     if bound_only:
         query = query.where(keys.c.athlete_id.is_not(None))
-    return [ListedKey(*row) for row in tx.execute(query)]
+    return [ListedKey(**row._asdict()) for row in tx.execute(query)]
 
 
 def revoke(tx: Tx, key_id: str) -> ListedKey:

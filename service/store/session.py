@@ -61,7 +61,7 @@ class Tx:
 
     def execute(self, statement: Executable, values: Any = None) -> CursorResult[Any]:
         """Run one statement."""
-        return self.connection.execute(statement, values)  # type: ignore[return-value]
+        return self.connection.execute(statement, values)
 
 
 class Database:

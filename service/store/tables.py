@@ -457,7 +457,7 @@ idempotency_keys = Table(
     Index("idempotency_keys_created_at_idx", "gym_id", "created_at"),
 )
 
-WORDS = {
+WORDS: dict[str, dict[str, tuple[str, ...]]] = {
     "keys": {"right": ("read", "log", "coach", "owner")},
     "gyms": {"unit": ("kg", "lb")},
     "athletes": {"unit": ("kg", "lb")},
@@ -480,10 +480,10 @@ WORDS = {
 }
 """Columns that hold one of a few words; the database checks them too."""
 
-for _table, _columns in WORDS.items():
+for _name, _columns in WORDS.items():
     for _column, _words in _columns.items():
         _listed = ", ".join(f"'{word}'" for word in _words)
-        metadata.tables[_table].append_constraint(CheckConstraint(f'"{_column}" IN ({_listed})', name=_column))
+        metadata.tables[_name].append_constraint(CheckConstraint(f'"{_column}" IN ({_listed})', name=_column))
 
 for _table in metadata.tables.values():
     if "gym_id" in _table.c and _table is not gyms:
