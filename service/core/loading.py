@@ -61,14 +61,13 @@ def _exact_grains(exact_kg: float) -> int:
 
 
 def _choose(possible: Options, exact: int, limit: int | None, rounding: Rounding) -> int:
-    over = limit is not None and exact > limit
-    low, high = possible.around(limit if over and limit is not None else exact)
+    low, high = possible.around(exact if limit is None else min(exact, limit))
     if low is None or high is None:
         low = high if low is None else low
         if low is None:
             raise ValueError("nothing can be loaded")  # kept out by `options`
         return low
-    if over or (limit is not None and high > limit):
+    if limit is not None and high > limit:
         return low
     if rounding == "nearest":
         return low if exact - low <= high - exact else high

@@ -125,6 +125,7 @@ def test_collars_go_on_with_the_first_plate_and_may_go_on_alone():
     assert loads == {20, 25, 27.5}
     alone = hang(25, SQUAT, COLLARS, unit="kg")
     assert (alone.collars, alone.per_side) == (load(5, "kg"), ())
+    assert hang(20, SQUAT, COLLARS, unit="kg", rounding="up").load == load(20, "kg")
 
 
 def test_above_all_plates_it_is_all_plates():
@@ -160,6 +161,8 @@ def test_a_load_of_two_units_means_the_same_when_it_comes_back_as_a_limit():
     assert side(hang(70, SQUAT, mixed, unit="kg", at_most=top.load)) == [45]
     # 2.5 lb less on each side would be 42.5, which these plates do not make: 25 + 10 + 2.5 is next.
     assert side(hang(60.8, SQUAT, mixed, unit="kg", below=top.load)) == [25, 10, 2.5]
+    # 20 + 50 lb = 42.6796185 kg, shown as 42.68: more than what hangs, and still not below itself.
+    assert side(hang(50, SQUAT, mixed, unit="kg", below=load(42.68, "kg"))) == [10, 2.5]
 
 
 def test_pounds_on_a_kilogram_bar_are_weighed_exactly():
@@ -178,6 +181,7 @@ def test_kilograms_and_pounds_mix_on_one_bar():
     loading = hang(71.6, SQUAT, mixed, unit="kg")  # + 2.5 = 71.5718474
     assert [(one.plate.value, one.plate.unit) for one in loading.per_side] == [(20, "kg"), (10, "lb"), (1.25, "kg")]
     assert loading.difference == load(-0.028, "kg")  # 71.572 - 71.6, as shown
+    assert side(hang(71.5, SQUAT, mixed, unit="kg", rounding="up")) == [20, 10, 1.25]  # all there is
 
 
 def test_what_is_whole_only_in_the_other_unit_is_shown_there():
@@ -232,6 +236,7 @@ def test_assistance_goes_in_usual_steps_where_no_machine_is_listed():
     assert hang(-18, DIP, KG, unit="kg").load == load(-17.5, "kg")
     assert hang(-18.75, DIP, KG, unit="kg").load == load(-20, "kg")
     assert hang(-18, DIP, KG, unit="kg", rounding="down").load == load(-20, "kg")
+    assert hang(-20, DIP, KG, unit="kg", rounding="up").load == load(-20, "kg")
     assert hang(to_kg(-33, "lb"), DIP, LB, unit="lb").load == load(-35, "lb")
     assert hang(-1, DIP, KG, unit="kg").load == load(0, "kg")
     assert hang(-18, DIP, KG, unit="kg").plates == ()

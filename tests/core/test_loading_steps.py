@@ -61,6 +61,7 @@ def test_a_load_of_two_units_is_not_its_own_neighbour():
     assert step_up(shown, SQUAT, mixed, unit="kg").load.value == 83.503  # 20 + 140 * 0.45359237 = 83.5029318
     assert step_down(shown, SQUAT, mixed, unit="kg").load.value == 42.68
     assert step_up(load(42.68, "kg"), SQUAT, mixed, unit="kg").load == shown
+    assert step_down(load(42.68, "kg"), SQUAT, mixed, unit="kg").load == load(20, "kg")
 
 
 def test_the_neighbours_on_a_named_bar_are_those_of_that_bar():
