@@ -7,12 +7,16 @@ from contextlib import asynccontextmanager
 from importlib.metadata import PackageNotFoundError, version
 
 from fastapi import FastAPI
+from starlette.middleware.cors import CORSMiddleware
 
 from service.api import athletes, document, problems, service
 from service.api.access import Access
 from service.api.routing import BODY_BYTES
 from service.api.surface import Surface
 from service.store.session import Database
+
+CORS_ASKED = ["Authorization", "Content-Type", "Accept", "If-Match", "If-None-Match", "Idempotency-Key"]
+CORS_SHOWN = ["ETag", "Link", "Location", "Retry-After", "Idempotent-Replayed", "Request-Id"]
 
 
 def product_version() -> str:
@@ -23,7 +27,7 @@ def product_version() -> str:
         return "0.0.0"
 
 
-def create_app(database: Database, *, proxies: frozenset[str] = frozenset()) -> FastAPI:
+def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origins: tuple[str, ...] = ()) -> FastAPI:
     """Make the service on a database that is migrated."""
 
     @asynccontextmanager
@@ -47,5 +51,14 @@ def create_app(database: Database, *, proxies: frozenset[str] = frozenset()) -> 
     for router in (athletes.router, service.router, service.open_router):
         app.include_router(router)
     app.openapi = lambda: document.build(app)  # type: ignore[method-assign]
-    app.add_middleware(Surface)
+    if cors_origins:
+        app.add_middleware(
+            CORSMiddleware,
+            allow_origins=list(cors_origins),
+            allow_methods=["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE"],
+            allow_headers=CORS_ASKED,
+            expose_headers=CORS_SHOWN,
+            max_age=7200,
+        )
+    app.add_middleware(Surface, cross_origin=bool(cors_origins))
     return app

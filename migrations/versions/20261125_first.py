@@ -449,6 +449,7 @@ def upgrade() -> None:
         rights = "SELECT, INSERT" if table in APPEND_ONLY else "SELECT, INSERT, UPDATE, DELETE"
         op.execute(f"GRANT {rights} ON {table} TO loadwright_service")
     op.execute("GRANT SELECT, INSERT, UPDATE, DELETE ON failed_keys TO loadwright_service")
+    op.execute("GRANT SELECT ON alembic_version TO loadwright_service")
     # Row security is forced on the owner too; these two let it find a gym by name and answer the look-up.
     op.execute("CREATE POLICY keys_lookup ON keys FOR SELECT TO CURRENT_USER USING (true)")
     op.execute("CREATE POLICY gyms_lookup ON gyms FOR SELECT TO CURRENT_USER USING (true)")

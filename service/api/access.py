@@ -6,13 +6,14 @@ import hmac
 import time
 from collections import OrderedDict
 from datetime import UTC, datetime
+from ipaddress import IPv4Network, IPv6Network, ip_address, ip_network
 
 from starlette.requests import Request
 
 from service.api.problems import Problem
-from service.store import keys
+from service.store import idempotency, keys
 from service.store.key_text import KeyText, read_key_text
-from service.store.session import Caller, Database
+from service.store.session import Caller, Database, Tx
 
 RIGHTS = ("read", "log", "coach", "owner")
 REMEMBERED_SECONDS = 5.0  # bounds how late a revocation acts; the only state in a process
@@ -23,8 +24,9 @@ FAILURES_A_MINUTE = 20
 class Access:
     """Turns the `Authorization` header into a caller, or refuses."""
 
-    def __init__(self, database: Database, proxies: frozenset[str] = frozenset()) -> None:
-        self.database, self.proxies = database, proxies
+    def __init__(self, database: Database, proxies: tuple[str, ...] = ()) -> None:
+        self.database = database
+        self.proxies = [ip_network(proxy) for proxy in proxies]
         self._known: OrderedDict[str, tuple[float, keys.StoredKey]] = OrderedDict()
 
     async def caller(self, request: Request, right: str, *, own: bool) -> Caller:
@@ -70,7 +72,7 @@ class Access:
             return None
         if fresh:
             caller = Caller(stored.gym, stored.id, stored.name, stored.right, stored.athlete)
-            await self.database.write(caller, now, keys.used, stored.id)
+            await self.database.write(caller, now, _remember_use)
         return stored
 
     async def _failed(self, request: Request) -> Problem:
@@ -90,7 +92,19 @@ class Access:
     def address(self, request: Request) -> str:
         """The caller's address; a forwarded one is believed only from a proxy that the settings name."""
         here = request.client.host if request.client else "unknown"
-        if here in self.proxies:
-            forwarded = request.headers.get("x-forwarded-for", "").split(",")[-1].strip()
-            return forwarded or here
+        if self.proxies and any(_inside(here, proxy) for proxy in self.proxies):
+            return request.headers.get("x-forwarded-for", "").split(",")[-1].strip()[:64] or here
         return here
+
+
+def _remember_use(tx: Tx) -> None:
+    """Note the use of a key, and with it, at most once an hour, throw old answers away."""
+    if keys.used(tx, tx.caller.key_id):
+        idempotency.forget(tx)
+
+
+def _inside(address: str, network: IPv4Network | IPv6Network) -> bool:
+    try:
+        return ip_address(address) in network
+    except ValueError:
+        return False

@@ -13,7 +13,6 @@ from service.store.ids import new_id
 SECURITY = (
     (b"x-content-type-options", b"nosniff"),
     (b"referrer-policy", b"no-referrer"),
-    (b"cross-origin-resource-policy", b"same-origin"),
 )
 CLOSED = (b"content-security-policy", b"default-src 'none'; frame-ancestors 'none'")
 
@@ -23,8 +22,10 @@ log = logging.getLogger("loadwright")
 class Surface:
     """Wraps the app: each request gets an id, each answer the headers; HEAD is GET without a body."""
 
-    def __init__(self, app: ASGIApp) -> None:
+    def __init__(self, app: ASGIApp, *, cross_origin: bool = False) -> None:
         self.app = app
+        policy = b"cross-origin" if cross_origin else b"same-origin"
+        self.headers = (*SECURITY, (b"cross-origin-resource-policy", policy))
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on."""
@@ -45,7 +46,7 @@ class Surface:
                 headers = message["headers"] = list(message["headers"])
                 if not any(name == b"content-security-policy" for name, _ in headers):
                     headers.append(CLOSED)
-                headers.extend(SECURITY)
+                headers.extend(self.headers)
                 headers.append((b"request-id", request_id.encode()))
             elif head:
                 message = {**message, "body": b""}

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, insert, select, text, update
 from service.store.errors import ChangedMeanwhile
 from service.store.ids import new_id
 from service.store.session import Tx
-from service.store.tables import gyms
+from service.store.tables import gyms, keys
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +55,11 @@ def change(tx: Tx, *, expected: int | None, values: dict[str, Any]) -> Gym:
 def find_by_name(connection: Connection, name: str) -> UUID | None:
     """The gym of a name; only the owner's role sees more than its own."""
     return connection.execute(select(gyms.c.gym_id).where(gyms.c.name == name)).scalar_one_or_none()
+
+
+def of_key(connection: Connection, key_id: str) -> UUID | None:
+    """The gym of a key; only the owner's role sees more than its own."""
+    return connection.execute(select(keys.c.gym_id).where(keys.c.id == key_id)).scalar_one_or_none()
 
 
 def add(connection: Connection, *, name: str, unit: str, time_zone: str) -> UUID:

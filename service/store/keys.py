@@ -172,9 +172,9 @@ def rotate(tx: Tx, key_id: str, *, overlap: timedelta, expires_at: datetime | No
     return get(tx, key_id), made
 
 
-def used(tx: Tx, key_id: str) -> None:
-    """Remember that a key was used; written at most once an hour."""
-    tx.execute(
+def used(tx: Tx, key_id: str) -> bool:
+    """Remember that a key was used; written at most once an hour. Tell whether it was."""
+    noted = (
         update(keys)
         .where(
             keys.c.gym_id == tx.gym,
@@ -183,3 +183,4 @@ def used(tx: Tx, key_id: str) -> None:
         )
         .values(last_used_at=tx.now)
     )
+    return bool(tx.execute(noted).rowcount)

@@ -126,8 +126,13 @@ class Database:
         Row-level security reads `app.gym`; a connection opened any other way sees no rows at all.
         """
         with self.engine.begin() as connection:
-            connection.execute(start, {"gym": str(caller.gym)})
-            yield Tx(connection, caller, now)
+            yield enter(connection, caller, now, start=start)
+
+
+def enter(connection: Connection, caller: Caller, now: datetime, *, start: Executable = WRITE) -> Tx:
+    """Name the gym to the connection's transaction; the end of the transaction takes it back."""
+    connection.execute(start, {"gym": str(caller.gym)})
+    return Tx(connection, caller, now)
 
 
 def _worth_again(error: Exception) -> bool:

@@ -1,0 +1,205 @@
+"""The command line: serve, demo, migrate, key, openapi."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated, Literal
+from uuid import UUID
+from zoneinfo import available_timezones
+
+import typer
+import uvicorn
+from fastapi import FastAPI
+from rich.console import Console
+from sqlalchemy import Connection, create_engine
+from sqlalchemy.exc import OperationalError
+
+from service import embedded
+from service.app import create_app
+from service.settings import Settings, SettingsError
+from service.store import gyms, keys, lifts, migrate
+from service.store.session import Caller, Database, Tx, enter
+
+cli = typer.Typer(
+    name="loadwright",
+    help="From a training block to the load on the bar, with the reason.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+key_cli = typer.Typer(help="API keys: make, list, revoke.", no_args_is_help=True)
+cli.add_typer(key_cli, name="key")
+
+say = Console(stderr=True, highlight=False)
+Gym = Annotated[str, typer.Option("--gym", help="The gym's name.")]
+
+
+@dataclass(frozen=True)
+class Reached:
+    """A database that can be reached: as the owner of the tables, and as the service."""
+
+    owner_url: str
+    service_url: str
+
+
+@contextmanager
+def reach(settings: Settings) -> Iterator[Reached]:
+    """The named server, or the embedded one, started if need be and stopped when nobody uses it any more."""
+    if settings.database_url is not None:
+        yield Reached(settings.owner_database_url or settings.database_url, settings.database_url)
+        return
+    say.print("Starting PostgreSQL …")
+    with embedded.start(settings.data) as server:
+        yield Reached(server.owner_url, server.service_url)
+
+
+@contextmanager
+def owner(settings: Settings) -> Iterator[Connection]:
+    """A transaction of the owner's role; an embedded database is migrated first."""
+    with reach(settings) as reached:
+        if settings.database_url is None:
+            migrate.upgrade(reached.owner_url)
+        engine = create_engine(reached.owner_url)
+        try:
+            with engine.begin() as connection:
+                yield connection
+        finally:
+            engine.dispose()
+
+
+def listen(app: FastAPI, settings: Settings) -> None:
+    """Serve until a signal ends it."""
+    uvicorn.run(
+        app,
+        host=settings.host,
+        port=settings.port,
+        log_level=settings.log_level,
+        access_log=settings.log_level == "debug",
+        server_header=False,
+        date_header=True,
+        timeout_keep_alive=75,
+        timeout_graceful_shutdown=20,
+        proxy_headers=False,  # the app itself believes only the proxies that the settings name
+    )
+
+
+def make_app(reached: Reached, settings: Settings) -> FastAPI:
+    """The service on a database."""
+    database = Database(reached.service_url, pool_size=settings.pool_size, prepare=settings.prepare)
+    return create_app(database, proxies=settings.proxies, cors_origins=settings.cors_origins)
+
+
+@cli.command()
+def serve() -> None:
+    """Serve the API. Without DATABASE_URL an embedded PostgreSQL is started and migrated."""
+    settings = Settings()
+    with reach(settings) as reached:
+        if settings.database_url is None:
+            migrate.upgrade(reached.owner_url)
+        elif not migrate.is_current(reached.service_url):
+            raise typer.BadParameter("the database lacks migrations of this release: run `loadwright migrate` first")
+        listen(make_app(reached, settings), settings)
+
+
+@cli.command(name="migrate")
+def migrate_command() -> None:
+    """Bring the database to the tables of this release, and make the service's role."""
+    settings = Settings()
+    with reach(settings) as reached:
+        if settings.database_url is not None:
+            embedded.prepare_service_role(reached.owner_url, reached.service_url)
+        migrate.upgrade(reached.owner_url)
+    say.print("The database is up to date.")
+
+
+@cli.command()
+def openapi(
+    to: Annotated[Path | None, typer.Argument(help="File to write; left out: standard output.")] = None,
+) -> None:
+    """Write the OpenAPI document."""
+    app = create_app(Database("postgresql+psycopg://nobody@localhost/none"))
+    text = json.dumps(app.openapi(), ensure_ascii=False, indent=1) + "\n"
+    if to is None:
+        sys.stdout.write(text)
+    else:
+        to.write_text(text, "utf-8")
+
+
+@key_cli.command("create")
+def key_create(
+    gym: Gym,
+    right: Annotated[Literal["read", "log", "coach", "owner"], typer.Option(help="What the key may do.")] = "owner",
+    name: Annotated[str, typer.Option(help="What it is for.")] = "made at the command line",
+    unit: Annotated[Literal["kg", "lb"], typer.Option(help="Of a new gym.")] = "kg",
+    time_zone: Annotated[str, typer.Option(help="Of a new gym.")] = "UTC",
+) -> None:
+    """Make a key, and the gym if there is none of this name. The key is shown once, on standard output."""
+    if time_zone not in available_timezones():
+        raise typer.BadParameter(f"{time_zone!r} is no IANA time zone, such as Europe/Oslo")
+    with owner(Settings()) as connection:
+        found = gyms.find_by_name(connection, gym)
+        identity = found or gyms.add(connection, name=gym, unit=unit, time_zone=time_zone)
+        tx = as_owner(connection, identity)
+        if found is None:
+            lifts.add_built_in(tx)
+        listed, made = keys.add(tx, name=name, right=right)
+    say.print(f"Key {listed.id} of {gym!r}: it is shown here and nowhere else.")
+    sys.stdout.write(made.text + "\n")
+
+
+@key_cli.command("list")
+def key_list(gym: Gym) -> None:
+    """List a gym's keys, without their secrets."""
+    with owner(Settings()) as connection:
+        identity = gyms.find_by_name(connection, gym)
+        if identity is None:
+            raise typer.BadParameter(f"there is no gym {gym!r}")
+        found = keys.page(as_owner(connection, identity), after=None, limit=1000)
+    for key in found:
+        days = {
+            "made": key.created_at,
+            "expires": key.expires_at,
+            "last used": key.last_used_at,
+            "revoked": key.revoked_at,
+        }
+        told = ", ".join(f"{word} {day:%Y-%m-%d}" for word, day in days.items() if day)
+        bound = f" for athlete {key.athlete}" if key.athlete else ""
+        sys.stdout.write(f"lw_{key.id}  {key.right:<5}{bound}  {key.name}: {told}\n")
+
+
+@key_cli.command("revoke")
+def key_revoke(key: Annotated[str, typer.Argument(help="Its id, with or without lw_ before it.")]) -> None:
+    """Revoke a key; running services refuse it after 5 s at the latest."""
+    with owner(Settings()) as connection:
+        identity = gyms.of_key(connection, key.removeprefix("lw_"))
+        if identity is None:
+            raise typer.BadParameter(f"there is no key {key}")
+        revoked = keys.revoke(as_owner(connection, identity), key.removeprefix("lw_"))
+    say.print(f"Key lw_{revoked.id} ({revoked.name}) is revoked.")
+
+
+def as_owner(connection: Connection, gym: UUID) -> Tx:
+    """A transaction of the command line in a gym."""
+    return enter(connection, Caller(gym, "", "command line", "owner", None), datetime.now(UTC))
+
+
+def main() -> None:
+    """Run the command line; what can go wrong outside is said in one line."""
+    try:
+        cli()
+    except (SettingsError, embedded.EmbeddedError) as error:
+        say.print(f"[red]{error}[/red]")
+        sys.exit(2)
+    except OperationalError as error:
+        say.print(f"[red]The database cannot be reached:[/red] {error.orig}")
+        sys.exit(2)
+
+
+if __name__ == "__main__":
+    main()
