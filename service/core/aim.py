@@ -24,16 +24,16 @@ class Aim:
     step: Load | None = None
     """A machine's step without a mass, where that is the load."""
     rpe: float | None = None
-    """Effort aimed at, after the effort limit; None where the target names none. [RPE]"""
+    """Effort aimed at, after the effort limit; None where the target names none. [RPE]."""
     steps: tuple[Step, ...] = ()
     provisional: bool = False
     possible: float | None = None
-    """Repetitions to failure behind an effort. [reps]"""
+    """Repetitions to failure behind an effort. [reps]."""
     range: LoadRange | None = None
     fixed: bool = False
     """A coach's override names the load: it stands."""
     ends: tuple[float, float] | None = None
-    """Both ends of a percentage band. [kg]"""
+    """Both ends of a percentage band. [kg]."""
 
 
 def aim(g: Grounds, fixed: Override | None = None) -> Aim:
@@ -119,15 +119,11 @@ def curve_name(curve: str) -> str:
 
 
 def curve_step(curve: str, reps: float, rpe: float, part: float) -> Step:
-    """From repetitions and effort to a share of the max. [reps], [RPE], [1]"""
+    """From repetitions and effort to a share of the max. [reps], [RPE], [1]."""
     left = 10 - rpe
     by = "" if curve == "default" else f" by the curve “{CURVES[curve].title}”"
-    text = (
-        f"{words.plural(reps, 'repetition')} with {words.number(left)} left means a load for "
-        f"{words.number(reps + left)}: about {words.number(100 * part, 0)} % of the max{by}."
-    )
-    if left == 0:
-        text = f"{words.plural(reps, 'repetition')} with nothing left: about {words.number(100 * part, 0)} % of the max{by}."
+    means = "nothing left" if left == 0 else f"{words.number(left)} left means a load for {words.number(reps + left)}"
+    text = f"{words.plural(reps, 'repetition')} with {means}: about {words.number(100 * part, 0)} % of the max{by}."
     inputs = (
         Named("reps", tidy(reps, 1), "reps"),
         Named("rpe", tidy(rpe, 1), "rpe"),
@@ -152,7 +148,7 @@ def _of_max(g: Grounds, found: Found, part: float, kg: float) -> tuple[Step, ...
 
 
 def body_steps(g: Grounds, kg: float) -> tuple[Step, ...]:
-    """From an effective mass to what is added to the body; nothing for other lifts. [kg]"""
+    """From an effective mass to what is added to the body; nothing for other lifts. [kg]."""
     if g.lift.load_kind != "bodyweight":
         return ()
     body = words.mass(g.body_kg, g.unit)

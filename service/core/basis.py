@@ -9,11 +9,10 @@ from service.core.answers import Named, Step
 from service.core.errors import NotComputable
 from service.core.records import Context, KnownMax, Lift, SupportClass
 from service.core.slots import Basis
-from service.core.units import from_kg
-from service.core.words import BASIS_WORDS, mass, number, plural
+from service.core.words import BASIS_WORDS, in_unit, mass, number, plural
 
 LONGEST_CHAIN = 3
-"""A variation of a variation of a variation: further than this a ratio says nothing. [lifts]"""
+"""A variation of a variation of a variation: further than this a ratio says nothing. [lifts]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,4 +221,4 @@ def age(found: Found) -> tuple[str, tuple[Named, ...]]:
 
 
 def _named(name: str, kg: float, ctx: Context) -> Named:
-    return Named(name, from_kg(kg, ctx.unit).value, ctx.unit)
+    return Named(name, in_unit(kg, ctx.unit), ctx.unit)

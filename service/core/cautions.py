@@ -36,8 +36,11 @@ def of_set(
     possible: float | None,
     loading: Loading | None,
 ) -> tuple[Caution, ...]:
-    """Cautions of one build-up or work set. Effective mass [kg], unlimited expected effort [RPE], repetitions to
-    failure behind a load that was worked out from an effort [reps]."""
+    """Cautions of one build-up or work set.
+
+    Effective mass [kg], unlimited expected effort [RPE], repetitions to failure behind a load that was worked out
+    from an effort [reps].
+    """
     if kg is None:
         return ()
     share = kg / g.able.kg if g.able is not None else None

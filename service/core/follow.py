@@ -6,6 +6,8 @@ expected of them would pass half a point under the limit.
 
 from __future__ import annotations
 
+from math import ceil
+
 from service.core import words
 from service.core.aim import Aim, body_steps
 from service.core.answers import Named, StackLoading, Step
@@ -18,22 +20,23 @@ from service.core.slots import AscendingSets, BackOff, DistanceTarget, OpenLastS
 from service.core.units import Load, say, tidy
 
 ON_TARGET = 0.5
-"""A set at target keeps its load within this much of the target (common practice, no source). [RPE]"""
+"""A set at target keeps its load within this much of the target (common practice, no source). [RPE]."""
 _EPSILON = 1e-9
 
 
 def roles(scheme: Scheme) -> tuple[Role, ...]:
     """The roles of a scheme's work sets, in order."""
+    order: list[Role] = []
     if isinstance(scheme, TopSet):
-        back: tuple[Role, ...] = ("back_off",) * (scheme.back_off.sets if scheme.back_off else 0)
-        same: tuple[Role, ...] = ("same_load",) * (scheme.same_load.sets if scheme.same_load else 0)
-        return ("top_set", *back, *same)
-    if isinstance(scheme, OpenLastSet):
-        before: tuple[Role, ...] = ("target_set",) * scheme.sets_before
-        return (*before, "open_set")
-    if isinstance(scheme, AscendingSets):
-        return ("target_set",) * len(scheme.percents)
-    return ("target_set",) * scheme.sets
+        order.append("top_set")
+        order += ["back_off"] * (scheme.back_off.sets if scheme.back_off else 0)
+        order += ["same_load"] * (scheme.same_load.sets if scheme.same_load else 0)
+    elif isinstance(scheme, OpenLastSet):
+        order += ["target_set"] * scheme.sets_before
+        order.append("open_set")
+    else:
+        order += ["target_set"] * (len(scheme.percents) if isinstance(scheme, AscendingSets) else scheme.sets)
+    return tuple(order)
 
 
 def work_sets(g: Grounds, aim: Aim) -> list[Draft]:
@@ -48,8 +51,10 @@ def work_sets(g: Grounds, aim: Aim) -> list[Draft]:
     for role in order[1:]:
         before = found[-1]
         if role == "back_off" and isinstance(scheme, TopSet) and scheme.back_off is not None:
-            last = before if before.role == "back_off" else None
-            draft = back_off_set(g, first, scheme.back_off, fatigue=fatigue, last=last)
+            if before.role == "back_off":
+                draft = repeat_set(g, before, role, aim_rpe=None, fatigue=fatigue)
+            else:
+                draft = back_off_set(g, first, scheme.back_off, fatigue=fatigue)
         elif role == "open_set":
             draft = repeat_set(g, before, role, aim_rpe=None, fatigue=fatigue, fixed=aim.fixed)
         else:
@@ -63,7 +68,7 @@ def work_sets(g: Grounds, aim: Aim) -> list[Draft]:
 
 
 def _cost(draft: Draft) -> float:
-    """Fatigue that a planned set leaves. [units]"""
+    """Fatigue that a planned set leaves. [units]."""
     return 0.0 if draft.expected is None else fatigue_units(10 - draft.expected)
 
 
@@ -83,6 +88,8 @@ def first_set(g: Grounds, aim: Aim, role: Role) -> Draft:
     draft.provisional, draft.range, draft.possible = aim.provisional, aim.range, aim.possible
     if aim.kg is not None:
         hang_draft(draft, g, aim.kg, limited=not aim.fixed)
+        if aim.rpe is not None:
+            _fit_repetitions(g, draft, aim.rpe)
         if aim.ends is not None:
             low, high = (words.mass(end - g.body_kg, g.unit) for end in aim.ends)
             draft.how = f" (the band is {low} to {high})"
@@ -123,48 +130,60 @@ def repeat_set(
     load stays. `fatigue`: of the work sets before. [RPE], [units]
     """
     draft = _blank(g, role)
-    draft.provisional = before.provisional
+    draft.provisional, draft.reps, draft.reps_to = before.provisional, before.reps, before.reps_to
     if before.load is None:
-        draft.how = before.how if role == "target_set" else " with the load of the set before"
+        draft.how = before.how if role == before.role else " with the load of the set before"
         return draft
     if before.loading is not None:
         hang_as_is(draft, g, before.loading, fatigue=fatigue)
     else:
         draft.load = before.load
-    most = _most(g, aim_rpe, draft)
+    most = _most(g, aim_rpe)
     if draft.expected is not None and most is not None and draft.expected > most + _EPSILON and not fixed:
-        _lower(g, draft, before, most if aim_rpe is None else min(aim_rpe, most), fatigue)
+        _lower(g, draft, most if aim_rpe is None else min(aim_rpe, most), fatigue)
         return draft
+    if role == before.role == "back_off":
+        draft.how = before.how
     text = f"The same load as the set before: {words.load(before.load, g.lift.load_kind)}."
     draft.why.append(Step(text, "same_load", (), Named("load", before.load.value, before.load.unit)))
     return draft
 
 
-def _most(g: Grounds, aim_rpe: float | None, draft: Draft) -> float | None:
-    """The most that a following set may be. [RPE]"""
+def _most(g: Grounds, aim_rpe: float | None) -> float | None:
+    """The most that a following set may be. [RPE]."""
     ends = [most for most in (g.most_rpe, None if aim_rpe is None else aim_rpe + ON_TARGET) if most is not None]
     return min(ends, default=None)
 
 
-def _lower(g: Grounds, draft: Draft, before: Draft, rpe: float, fatigue: float) -> None:
-    """Hang what leaves an effort of `rpe`, never more than the set before. [RPE], [units]"""
-    kg = g.load_for(draft.middle, rpe, fatigue)
-    if kg is None or before.load is None or draft.expected is None:
+def _lower(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> None:
+    """Hang what leaves an effort of `rpe` instead of the load that the draft has [RPE], [units]."""
+    kg, held, expected = g.load_for(draft.middle, rpe, fatigue), draft.load, draft.expected
+    if kg is None or held is None or expected is None:
         return
     text = (
-        f"After the sets before, {words.load(before.load, g.lift.load_kind)} would be RPE "
-        f"{words.number(draft.expected)}: {words.mass(kg - g.body_kg, g.unit)} should be RPE {words.number(rpe)}."
+        f"After the sets before, {words.load(held, g.lift.load_kind)} {words.would_be(expected)}; "
+        f"RPE {words.number(rpe)} takes {_mass_of_wire(g, kg)}."
     )
     inputs = (
-        Named("load", before.load.value, before.load.unit),
-        Named("expected_rpe", tidy(draft.expected, 1), "rpe"),
+        Named("load", held.value, held.unit),
+        Named("expected_rpe", tidy(expected, 1), "rpe"),
         Named("rpe", tidy(rpe, 1), "rpe"),
     )
     exact = g.wire(kg)
     draft.why.append(Step(text, "effort_limit", inputs, Named("exact", exact.value, exact.unit)))
-    hang_draft(draft, g, kg, fatigue=fatigue, at_most=before.load, down=_only_down(g, rpe))
-    if draft.load is not None and heavier(before.load, draft.load):
-        draft.how = ", a little lighter than the set before"
+    hang_draft(draft, g, kg, fatigue=fatigue, at_most=held, down=_only_down(g, rpe))
+    if draft.load is not None and heavier(held, draft.load):
+        draft.how = ", lighter than the set before"
+    elif g.most_rpe is not None and draft.expected is not None and draft.expected > g.most_rpe + _EPSILON:
+        _fewer(g, draft, fatigue)
+
+
+def _mass_of_wire(g: Grounds, kg: float) -> str:
+    """An exact load in words; what is added or taken off where the body is part of it [kg]."""
+    if g.lift.load_kind != "bodyweight":
+        return words.mass(kg, g.unit)
+    added = kg - g.body_kg
+    return f"{words.mass(abs(added), g.unit)} {'added' if added >= 0 else 'of assistance'}"
 
 
 def _only_down(g: Grounds, rpe: float) -> bool:
@@ -172,15 +191,15 @@ def _only_down(g: Grounds, rpe: float) -> bool:
     return g.most_rpe is not None and rpe >= g.most_rpe
 
 
-def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float, last: Draft | None = None) -> Draft:
+def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float) -> Draft:
     """A set with a stated part of the top set's load taken off, strictly lighter than it.
 
-    Lowered further where it would pass `Grounds.most_rpe`; never heavier than the back-off set before it (`last`).
-    Where nothing lighter can be loaded, it has a repetition less instead. `fatigue`: of the sets before. [units]
+    Lowered further where it would pass `Grounds.most_rpe`. Where nothing lighter can be loaded, it has a repetition
+    less instead. `fatigue`: of the sets before [units].
     """
     less = words.number(back_off.less_percent, 2)
     draft = _blank(g, "back_off")
-    draft.provisional = top.provisional
+    draft.provisional, draft.reps, draft.reps_to = top.provisional, top.reps, top.reps_to
     if top.load is None or top.load.unit == "step":
         return _back_off_without_mass(g, draft, top, less)
     kg = (top.kg or 0) * (1 - back_off.less_percent / 100)
@@ -189,34 +208,56 @@ def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float, l
     inputs = (g.named("top_set", top.kg or 0), Named("less_percent", back_off.less_percent, "percent"))
     draft.why += [Step(text, "back_off", inputs, g.named("exact", kg)), *body_steps(g, kg)]
     below = top.load if back_off.less_percent > 0 else None
-    hang_draft(draft, g, kg, fatigue=fatigue, at_most=last.load if last else None, below=below)
+    hang_draft(draft, g, kg, fatigue=fatigue, below=below, limited=False)  # its own limit follows
     most = g.most_rpe
     if most is not None and draft.expected is not None and draft.expected > most + _EPSILON:
-        _lower(g, draft, draft_copy(draft), most, fatigue)
-        draft.how = f", more than {less} % lighter than the top set, to keep the effort in hand"
-    elif draft.load is not None and heavier(top.load, draft.load):
-        draft.how = f", about {less} % lighter than the top set"
-    elif below is not None:
+        _lower(g, draft, most, fatigue)
+    if draft.load is not None and heavier(top.load, draft.load):
+        draft.how = f", {_part_off(top, draft, float(back_off.less_percent))} lighter than the top set"
+    elif below is not None and draft.reps == top.reps:
         _fewer(g, draft, fatigue)
     return draft
 
 
-def draft_copy(draft: Draft) -> Draft:
-    """A draft with the same load, to hold another one against."""
-    return Draft(role=draft.role, reps=draft.reps, load=draft.load, loading=draft.loading, kg=draft.kg)
+def _part_off(top: Draft, draft: Draft, asked: float) -> str:
+    """How much lighter than the top set, as it is after rounding: `about 8 %`."""
+    off = 100 * (1 - (draft.kg or 0) / (top.kg or 1))
+    return f"about {words.number(asked if abs(off - asked) <= 1 else off, 0)} %"
 
 
 def _fewer(g: Grounds, draft: Draft, fatigue: float) -> None:
-    """Nothing lighter can be loaded: a repetition less takes the place of the lighter load."""
+    """Nothing lighter can be loaded: fewer repetitions take the place of the lighter load.
+
+    One less, and more until the effort is in hand; at least one stays. `fatigue`: of the sets before [units].
+    """
     if draft.reps is None or draft.reps < 2 or draft.loading is None:
         return
-    draft.reps -= 1
-    draft.reps_to = None if draft.reps_to is None else draft.reps_to - 1
-    text = f"Nothing lighter can be loaded here, so this set has fewer repetitions: {words.reps(draft.reps, draft.reps_to)}."
+    over = 0.0 if draft.expected is None or g.most_rpe is None else draft.expected - g.most_rpe
+    _give_reps(g, draft, max(1, draft.reps - max(1, ceil(over - _EPSILON))), fatigue)
+    draft.how = ", with fewer repetitions"
+
+
+def _give_reps(g: Grounds, draft: Draft, count: int, fatigue: float) -> None:
+    """Fewer repetitions, with the reason; a range keeps its width."""
+    if draft.reps is None or draft.loading is None:
+        return
+    width = 0 if draft.reps_to is None else draft.reps_to - draft.reps
+    draft.reps, draft.reps_to = count, None if draft.reps_to is None else count + width
+    text = f"Nothing lighter can be loaded here, so the repetitions are fewer: {words.reps(draft.reps, draft.reps_to)}."
     inputs = () if draft.reps_to is None else (Named("reps_to", draft.reps_to, "reps"),)
     draft.why.append(Step(text, "fewer_repetitions", inputs, Named("reps", draft.reps, "reps")))
     hang_as_is(draft, g, draft.loading, fatigue=fatigue)
-    draft.how = " again, with one repetition less"
+
+
+def _fit_repetitions(g: Grounds, draft: Draft, rpe: float) -> None:
+    """Where even the lightest load is too heavy for the effort asked, fewer repetitions keep the effort [RPE]."""
+    too_hard = g.limit if g.limit is not None else 10 + _EPSILON
+    if draft.reps is None or draft.expected is None or draft.expected < too_hard:
+        return
+    over = draft.expected - rpe  # one repetition less is one point less
+    count = max(1, draft.reps - ceil(over - _EPSILON))
+    if count < draft.reps:
+        _give_reps(g, draft, count, 0.0)
 
 
 def _back_off_without_mass(g: Grounds, draft: Draft, top: Draft, less: str) -> Draft:

@@ -1,4 +1,4 @@
-"""What the loads of one slot stand on: the lift, the max that efforts are read by, the limits; and hanging under them."""
+"""What the loads of one slot stand on: the lift, the max that efforts are read by, the limits."""
 
 from __future__ import annotations
 
@@ -11,13 +11,15 @@ from service.core.errors import NotComputable
 from service.core.kits import stack_for
 from service.core.loadable import without_masses
 from service.core.loading import hang, lightest, step_down
-from service.core.records import Context, Lift, Rounding
+from service.core.records import Context, Kit, Lift, Rounding
 from service.core.rolling import support_class
 from service.core.slots import EffortTarget, Slot
-from service.core.units import GRAINS_PER_KG, Load, MassUnit, from_kg, load as make_load, tidy
+from service.core.units import GRAINS_PER_KG, Load, MassUnit
+from service.core.units import load as make_load
+from service.core.words import in_unit
 
 MARGIN = 0.5
-"""Planned work sets after the first stay this far under the effort limit: the scale's smallest step. [RPE]"""
+"""Planned work sets after the first stay this far under the effort limit: the scale's smallest step. [RPE]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,13 +30,13 @@ class Grounds:
     ctx: Context
     lift: Lift
     body_kg: float
-    """What an effective mass holds beyond the load of the wire: 0 but for `bodyweight`. [kg]"""
+    """What an effective mass holds beyond the load of the wire: 0 but for `bodyweight`. [kg]."""
     able: Found | None
     """The max that efforts are read by; None where it is unknown or says nothing (technique lifts)."""
     massless: bool
     """No load, or steps of a machine without a mass."""
     limit: float | None
-    """Work sets stay below this; None where it is lifted (tests, meets, maximal targets). [RPE]"""
+    """Work sets stay below this; None where it is lifted (tests, meets, maximal targets). [RPE]."""
     lightest: Loading | None
     """The lightest implement for the lift at the place."""
     cap: Load | None = None
@@ -47,29 +49,29 @@ class Grounds:
 
     @property
     def most_rpe(self) -> float | None:
-        """Highest effort that a planned following set may be expected to reach. [RPE]"""
+        """Highest effort that a planned following set may be expected to reach. [RPE]."""
         return None if self.limit is None else self.limit - MARGIN
 
     def effective(self, shown: Load) -> float:
-        """Effective mass of a load of the wire. [kg]"""
+        """Effective mass of a load of the wire. [kg]."""
         return shown.grains / GRAINS_PER_KG + self.body_kg
 
     def wire(self, kg: float, decimals: int = 3) -> Load:
-        """An effective mass as a load of the wire, in the unit of the answer. [kg]"""
-        return make_load(tidy(from_kg(kg - self.body_kg, self.unit).value, decimals), self.unit)
+        """An effective mass as a load of the wire, in the unit of the answer. [kg]."""
+        return make_load(in_unit(kg - self.body_kg, self.unit, decimals), self.unit)
 
     def named(self, name: str, kg: float) -> Named:
-        """An effective mass as a named number in the unit of the answer. [kg]"""
-        return Named(name, from_kg(kg, self.unit).value, self.unit)
+        """An effective mass as a named number in the unit of the answer. [kg]."""
+        return Named(name, in_unit(kg, self.unit), self.unit)
 
     def expected(self, kg: float, reps: float, fatigue: float = 0.0) -> float | None:
-        """RPE that a set should be, not limited; None where nothing is known. [kg], [reps], [units] -> [RPE]"""
+        """RPE that a set should be, not limited; None where nothing is known. [kg], [reps], [units] -> [RPE]."""
         if self.able is None:
             return None
         return capacity.expected_rpe(kg, reps, self.able.kg, self.ctx.settings.curve, fatigue)
 
     def load_for(self, reps: float, rpe: float, fatigue: float = 0.0) -> float | None:
-        """Effective load for an effort; None where nothing is known. [reps], [RPE], [units] -> [kg]"""
+        """Effective load for an effort; None where nothing is known. [reps], [RPE], [units] -> [kg]."""
         if self.able is None:
             return None
         return capacity.load_for(self.able.kg, reps, rpe, self.ctx.settings.curve, fatigue)
@@ -125,13 +127,19 @@ def _able(slot: Slot, ctx: Context) -> Found | None:
 
 
 def hang_under(
-    g: Grounds, kg: float, *, rounding: Rounding | None = None, at_most: Load | None = None, below: Load | None = None
+    g: Grounds,
+    kg: float,
+    *,
+    rounding: Rounding | None = None,
+    at_most: Load | None = None,
+    below: Load | None = None,
+    kit: Kit | None = None,
 ) -> Loading:
-    """The loadable load nearest to an effective mass, by the settings' rounding, under the coach's cap. [kg]
+    """The loadable load nearest to an effective mass, by the settings' rounding, under the coach's cap. [kg].
 
     `at_most`: a further load of the wire that is not exceeded; `below`: one that is not reached, as far as anything
-    lighter can be loaded (the caller looks). Raises NotComputable `cap_too_light` where nothing here is as light as
-    the cap allows, and as `loading.hang`.
+    lighter can be loaded (the caller looks). `kit`: with less than the place has. Raises NotComputable
+    `cap_too_light` where nothing here is as light as the cap allows, and as `loading.hang`.
     """
     limit = at_most
     if g.cap is not None and g.cap.unit != "step" and (limit is None or g.cap.grains < limit.grains):
@@ -139,7 +147,7 @@ def hang_under(
     found = hang(
         kg - g.body_kg,
         g.lift,
-        g.ctx.kit,
+        kit or g.ctx.kit,
         unit=g.unit,
         rounding=rounding or g.ctx.settings.rounding,
         at_most=limit,

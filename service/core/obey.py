@@ -115,12 +115,12 @@ def _marked(
     if not always and planned is not None and without == one.load:
         return one
     exchanged = any(name.kind == "exchange" for name in names)
-    return replace(one, overrides=names, without_override=without, why=(*one.why, _step(without, exchanged)))
+    return replace(one, overrides=names, without_override=without, why=(*one.why, _step(without, exchanged=exchanged)))
 
 
-def _step(without: Load | None, exchanged: bool) -> Step:
+def _step(without: Load | None, *, exchanged: bool) -> Step:
     """What would have been said."""
-    where = " of the lift that was planned" if exchanged else ""
+    where = " in the lift that was planned" if exchanged else ""
     if without is None:
         return Step(f"A coach's decision is obeyed; the calculation names no load{where}.", "override", (), None)
     text = f"A coach's decision is obeyed; the calculation alone says {say(without)}{where}."

@@ -13,6 +13,11 @@ from service.core.records import Role
 from service.core.units import Load, Number, say, tidy
 
 
+LIGHTEST_RPE = 4.0
+"""Lower efforts are shown as this one: nobody tells them apart, and the published scale calls 3 to 4 a light effort
+(Zourdos et al. 2016, JSCR 30(1):267-275) [RPE]."""
+
+
 @dataclass(slots=True, kw_only=True)
 class Draft:
     """A set while it is being made; kilograms are effective."""
@@ -23,16 +28,16 @@ class Draft:
     seconds: int | None = None
     metres: Number | None = None
     kg: float | None = None
-    """Effective mass of `load`. [kg]"""
+    """Effective mass of `load`. [kg]."""
     load: Load | None = None
     loading: Loading | None = None
     expected: float | None = None
-    """Not limited: above 10 the set is likely to be missed. [RPE]"""
+    """Not limited: above 10 the set is likely to be missed. [RPE]."""
     provisional: bool = False
     why: list[Step] = field(default_factory=list)
     range: LoadRange | None = None
     possible: float | None = None
-    """Repetitions to failure behind a load that was worked out from an effort. [reps]"""
+    """Repetitions to failure behind a load that was worked out from an effort. [reps]."""
     how: str = ""
     """Follows the load in the sentence: ` , about 8 % lighter than the top set`."""
     text: str | None = None
@@ -40,7 +45,7 @@ class Draft:
 
     @property
     def middle(self) -> float:
-        """Repetitions that load and effort are computed for. [reps]"""
+        """Repetitions that load and effort are computed for. [reps]."""
         return ((self.reps or 0) + (self.reps_to or self.reps or 0)) / 2
 
 
@@ -55,7 +60,7 @@ def hang_draft(
     down: bool = False,
     limited: bool = True,
 ) -> None:
-    """Hang an effective mass on a draft: loading, expected effort, and the steps that say so. [kg]
+    """Hang an effective mass on a draft: loading, expected effort, and the steps that say so. [kg].
 
     `down`: never above `kg`. `limited`: a load that was rounded up and is expected to reach the effort limit
     (`Grounds.limit`) is rounded down instead. Raises NotComputable as `hang_under`.
@@ -75,7 +80,7 @@ def hang_draft(
 
 
 def _under_cap(draft: Draft, g: Grounds, kg: float) -> float:
-    """The mass, or the coach's cap where that is less. [kg]"""
+    """The mass, or the coach's cap where that is less. [kg]."""
     if g.cap is None or g.cap.unit == "step" or g.effective(g.cap) >= kg:
         return kg
     exact = g.wire(kg)
@@ -108,9 +113,10 @@ def _loadable(g: Grounds, kg: float, found: Loading) -> Step:
     result = Named("load", shown.value, shown.unit)
     difference = (g.effective(shown) - kg) if shown.unit != "step" else 0.0
     what = words.load(shown, g.lift.load_kind)
+    can = "is possible" if g.lift.load_kind == "bodyweight" else "can be loaded"
     if abs(difference) < 0.0005:
-        return Step(f"{what.capitalize()} can be loaded as it is.", "loadable", inputs, result)
-    return Step(f"The {_side(difference, g)} that can be loaded is {what}.", "loadable", inputs, result)
+        return Step(f"{what[0].upper()}{what[1:]} {can} as it is.", "loadable", inputs, result)
+    return Step(f"The {_side(difference, g)} that {can} is {what}.", "loadable", inputs, result)
 
 
 def _side(difference: float, g: Grounds) -> str:
@@ -122,7 +128,7 @@ def _side(difference: float, g: Grounds) -> str:
 def _rounded_down(g: Grounds, above: Load, lower: Load, expected: float | None) -> Step:
     limit = tidy(g.limit or 0, 1)
     text = (
-        f"{say(above)} would be RPE {words.number(expected or 0)}, and work sets stay under {limit:g}: "
+        f"{say(above)} {words.would_be(expected or 0)}, and work sets stay under RPE {limit:g}: "
         f"rounded down to {say(lower)}."
     )
     inputs = (
@@ -158,7 +164,7 @@ def write(draft: Draft, g: Grounds, *, number: int, of: int) -> PrescribedSet:
         seconds=draft.seconds,
         metres=draft.metres,
         load=draft.load,
-        expected_rpe=None if expected is None else tidy(min(max(expected, 1.0), 10.0), 1),
+        expected_rpe=None if expected is None else tidy(min(max(expected, LIGHTEST_RPE), 10.0), 1),
         provisional=draft.provisional,
         rest_seconds=None if draft.role == "warm_up" else g.slot.rest_seconds,
         text=draft.text or sentence(draft, g),

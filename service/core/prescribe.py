@@ -28,7 +28,7 @@ from service.core.slots import (
 from service.core.warm_up import build_ups, warm_ups
 
 USUAL_RPE = 8.0
-"""What a lifter goes by where no load is known and the target names no effort: two repetitions left. Ours. [RPE]"""
+"""What a lifter goes by where no load is known and the target names no effort: two repetitions left. Ours. [RPE]."""
 
 
 def prescribe(slot: Slot, ctx: Context, *, warm: bool = True) -> ResolvedSlot:

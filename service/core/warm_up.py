@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import floor
 
 from service.core import words
@@ -12,8 +13,9 @@ from service.core.curves import share
 from service.core.grounds import Grounds, hang_under, heavier
 from service.core.loading import smallest_step_kg
 from service.core.one_set import Draft, hang_draft
+from service.core.records import Kit
 from service.core.slots import BuildUp, TopSet
-from service.core.units import Load, say, tidy
+from service.core.units import GRAINS_PER_KG, Load, say, tidy
 
 MOST_WARM_UPS = 5
 """Equal steps of a fifth of the way (common practice, no source)."""
@@ -22,12 +24,14 @@ TECHNIQUE_REPS = {1: (5,), 2: (5, 3), 3: (5, 3, 2), 4: (5, 3, 2, 1), 5: (5, 4, 3
 """Falling repetitions (common practice, no source); fewer where technique tires first."""
 SMALLEST_SHARE = 0.16
 """A step is at least this part of the first heavier load, so that light loads take fewer warm-ups. Ours."""
+PLATE_PART = 8
+"""Plates of less than this part of a warm-up's step are left off. Ours."""
 EASY_LEFT = 4
 """Repetitions that a warm-up leaves at least, where a max is known. Ours."""
 UNDER_TARGET = (2.5, 1.0)
-"""Where build-up sets are placed under the target's effort: simulated, better than the pairs beside it. [RPE]"""
+"""Where build-up sets are placed under the target's effort: simulated, better than the pairs beside it. [RPE]."""
 PLANNED_PERCENTS = (90, 95)
-"""Build-up sets where no effort is known (common practice, no source). [%]"""
+"""Build-up sets where no effort is known (common practice, no source). [%]."""
 
 
 def build_ups(g: Grounds, aim: Aim, top: Draft) -> list[Draft]:
@@ -61,7 +65,7 @@ def _by_effort(g: Grounds, aim: Aim, top: Draft, plan: BuildUp, reps: int) -> li
 
 
 def _under_target(g: Grounds, aim: Aim, top: Draft) -> tuple[float, ...]:
-    """Efforts under the target's; under the expected one where a coach's load or cap stands for it. [RPE]"""
+    """Efforts under the target's; under the expected one where a coach's load or cap stands for it. [RPE]."""
     capped = g.cap is not None and g.cap.unit != "step" and aim.kg is not None and g.effective(g.cap) < aim.kg
     base = top.expected if aim.rpe is None or capped else aim.rpe
     return () if base is None else tuple(min(base, 10.0) - under for under in UNDER_TARGET)
@@ -124,10 +128,16 @@ def warm_ups(g: Grounds, first: Draft) -> list[Draft]:
     step = max(2 * smallest, SMALLEST_SHARE * first.kg, way / MOST_WARM_UPS)
     count = max(1, min(MOST_WARM_UPS, floor(way / step + 1e-9)))
     reps = (TECHNIQUE_REPS if g.lift.technique else REPS)[count]
+    kit = _easy_plates(g, way / count)
+    why = _why(g, start, first.load)
     found: list[Draft] = []
     for at in range(count):
-        draft = _warm_up(g, start, first, base + way * at / count, reps[at])
+        draft = _warm_up(g, first.load, base + way * at / count, reps[at], kit)
         if draft is not None and (not found or _rises(found[-1], draft)):
+            draft.why.append(
+                replace(why, result=Named("load", draft.load.value, draft.load.unit)) if draft.load else why
+            )
+            draft.text = f"{draft.reps} with {_implement(g, draft, start)}, to warm up."
             found.append(draft)
     return found
 
@@ -143,29 +153,38 @@ def _start(g: Grounds, first: Load, first_kg: float) -> Load | None:
     return start if heavier(first, start) else None
 
 
-def _warm_up(g: Grounds, start: Load, first: Draft, kg: float, reps: int) -> Draft | None:
-    if first.load is None:
-        return None
-    loading = hang_under(g, kg, rounding="nearest", below=first.load)
-    if not heavier(first.load, loading.load):
+def _easy_plates(g: Grounds, step: float) -> Kit:
+    """The place without plates so small that they do not matter to a warm-up: nobody hangs fractions for it [kg]."""
+    if g.lift.load_kind != "total":
+        return g.ctx.kit
+    enough = step * GRAINS_PER_KG / PLATE_PART
+    return replace(g.ctx.kit, plates=tuple(plate for plate in g.ctx.kit.plates if plate.load.grains >= enough))
+
+
+def _why(g: Grounds, start: Load, first: Load) -> Step:
+    kind = g.lift.load_kind
+    text = f"Warm-ups climb from {words.load(start, kind)} towards {words.load(first, kind)} in about even steps."
+    inputs = (Named("lightest", start.value, start.unit), Named("first_heavier", first.value, first.unit))
+    return Step(text, "warm_up", inputs, None)
+
+
+def _warm_up(g: Grounds, first: Load, kg: float, reps: int, kit: Kit) -> Draft | None:
+    loading = hang_under(g, kg, rounding="nearest", below=first, kit=kit)
+    if not heavier(first, loading.load):
         return None
     effective = g.effective(loading.load)
     if g.able is not None:
         reps = min(reps, floor(10 - (g.expected(effective, 0) or 0)) - EASY_LEFT)
         if reps < 1:
             return None
-    text = (
-        f"Warm-ups climb from {words.load(start, g.lift.load_kind)} towards {words.load(first.load, g.lift.load_kind)} "
-        "in even steps, as near as can be loaded."
-    )
-    inputs = (Named("lightest", start.value, start.unit), Named("first_heavier", first.load.value, first.load.unit))
-    step = Step(text, "warm_up", inputs, Named("load", loading.load.value, loading.load.unit))
-    draft = Draft(role="warm_up", reps=reps, why=[step], loading=loading, load=loading.load, kg=effective)
+    draft = Draft(role="warm_up", reps=reps, loading=loading, load=loading.load, kg=effective)
     draft.expected = g.expected(effective, reps)
-    draft.text = f"{reps} with {_implement(g, loading.load, start)}, to warm up."
     return draft
 
 
-def _implement(g: Grounds, load: Load, start: Load) -> str:
-    empty = g.lift.load_kind == "total" and load == start
-    return f"the empty bar ({say(load)})" if empty else words.load(load, g.lift.load_kind)
+def _implement(g: Grounds, draft: Draft, start: Load) -> str:
+    if draft.load is None:
+        return "no load"
+    if g.lift.load_kind == "total" and draft.load == start:
+        return f"the empty bar ({say(start)})"
+    return words.load(draft.load, g.lift.load_kind)

@@ -7,12 +7,10 @@ from datetime import date
 from service.core import effort
 from service.core.records import LoadKind
 from service.core.slots import (
-    AscendingSets,
     Basis,
     DistanceTarget,
     EffortTarget,
     FreeTarget,
-    LoadTarget,
     OpenLastSet,
     PercentTarget,
     SetsAtTarget,
@@ -21,7 +19,7 @@ from service.core.slots import (
     TimeTarget,
     TopSet,
 )
-from service.core.units import Load, MassUnit, Number, from_kg, say, tidy
+from service.core.units import Load, MassUnit, Number, say, tidy, to_kg
 
 BASIS_WORDS: dict[Basis, str] = {
     "tested": "tested max",
@@ -45,12 +43,21 @@ def number(value: float, decimals: int = 1) -> str:
 
 
 def mass(kg: float, unit: MassUnit) -> str:
-    """A computed mass for reading, to a tenth of the unit. [kg]
+    """A computed mass for reading, to a tenth of the unit. [kg].
 
     >>> mass(126.802, "kg"), mass(102.058, "lb")
     ('126.8 kg', '225 lb')
     """
-    return f"{number(from_kg(kg, unit).value)} {unit}"
+    return f"{in_unit(kg, unit, 1):g} {unit}"
+
+
+def in_unit(kg: float, unit: MassUnit, decimals: int = 3) -> Number:
+    """A computed mass in a unit; without making a load of it, which costs ten times as much [kg].
+
+    >>> in_unit(102.05828325, "lb"), in_unit(126.8024, "kg", 1)
+    (225, 126.8)
+    """
+    return tidy(kg / to_kg(1, unit), decimals)
 
 
 def plural(count: float, one: str, many: str | None = None) -> str:
@@ -99,7 +106,7 @@ def load(shown: Load, kind: LoadKind) -> str:
 
 
 def should_leave(expected_rpe: float) -> str:
-    """What a set of this effort should leave. [RPE]
+    """What a set of this effort should leave. [RPE].
 
     >>> should_leave(7.7), should_leave(10.4)
     ('should leave two or three repetitions', 'is likely to be missed')
@@ -107,6 +114,15 @@ def should_leave(expected_rpe: float) -> str:
     if expected_rpe > 10:
         return "is likely to be missed"
     return "should leave" + effort.words_left(expected_rpe).removeprefix("leaves")
+
+
+def would_be(expected_rpe: float) -> str:
+    """What a set that is not done would be [RPE].
+
+    >>> would_be(9.34), would_be(11)
+    ('would be RPE 9.3', 'would likely be missed')
+    """
+    return "would likely be missed" if expected_rpe > 10 else f"would be RPE {number(expected_rpe)}"
 
 
 def reps(count: int | None, to: int | None = None) -> str:
@@ -148,8 +164,7 @@ def _open(scheme: OpenLastSet, target: Target) -> str:
     text += f", {scheme.most_reps} at most" if scheme.most_reps is not None else ""
     text += f", stopping at RPE {number(scheme.stop_rpe)}" if scheme.stop_rpe is not None else ""
     if scheme.sets_before == 0:
-        asked = _asked(target)
-        return f"One set{asked if asked else ''}: {text}"
+        return f"One set{_asked(target)}: {text}"
     return f"{plural(scheme.sets_before, 'set')}{_of(target)}, then {text}"
 
 
@@ -195,9 +210,9 @@ def target_reps(target: Target) -> tuple[int | None, int | None]:
 
 
 def middle_reps(target: Target) -> float | None:
-    """Middle of the repetitions asked; what loads and efforts are computed for. [reps]
+    """Middle of the repetitions asked; what loads and efforts are computed for. [reps].
 
-    >>> middle_reps(LoadTarget(reps=8, reps_to=12, load=Load(60, "kg", 60)))
+    >>> middle_reps(FreeTarget(reps=8, reps_to=12))
     10.0
     """
     low, high = target_reps(target)
@@ -205,7 +220,7 @@ def middle_reps(target: Target) -> float | None:
 
 
 def left(rpe: float) -> str:
-    """What a load of one's choice should leave. [RPE]
+    """What a load of one's choice should leave. [RPE].
 
     >>> left(8), left(10)
     ('leaves about two repetitions', 'leaves nothing')
