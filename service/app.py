@@ -11,7 +11,6 @@ from starlette.middleware.cors import CORSMiddleware
 
 from service.api import athletes, document, problems, service
 from service.api.access import Access
-from service.api.routing import BODY_BYTES
 from service.api.surface import Surface
 from service.store.session import Database
 
@@ -44,7 +43,6 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         openapi_url="/openapi.json",
         separate_input_output_schemas=False,
         redirect_slashes=False,
-        max_body_size=BODY_BYTES,
     )
     app.state.access = Access(database, proxies)
     problems.install(app)

@@ -101,6 +101,7 @@ def build(app: FastAPI) -> dict[str, Any]:
     for path, operations in document["paths"].items():
         for operation in operations.values():
             operation.pop("x-own", None)
+            operation.pop("x-most-bytes", None)
             if path.startswith("/v1"):
                 operation["security"] = [{"key": []}]
     app.openapi_schema = document

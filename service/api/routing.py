@@ -10,6 +10,7 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
+from starlette.types import Message, Receive
 
 from service.api.access import Access
 from service.api.call import Call, fingerprint, repeat_key
@@ -45,17 +46,18 @@ def operation(
     status: int = 200,
     refusals: tuple[int, ...] = (),
     body: bool = False,
+    most_bytes: int = BODY_BYTES,
 ) -> dict[str, Any]:
     """What a route's decorator says: its id, the right it needs, what it answers, what it may refuse.
 
-    `own`: a key that is bound to an athlete may call it for that athlete. `body`: it takes one.
+    `own`: a key that is bound to an athlete may call it for that athlete. `body`: it takes one, of `most_bytes`.
     """
     return {
         "operation_id": operation_id,
         "response_model": answer,
         "status_code": status,
         "responses": refuses(*refusals, body=body),
-        "openapi_extra": {"x-right": right, "x-own": own},
+        "openapi_extra": {"x-right": right, "x-own": own, "x-most-bytes": most_bytes},
     }
 
 
@@ -130,14 +132,14 @@ class KeyedRoute(APIRoute):
         """Put the key and the strict reading of the body before what the framework does."""
         handler = super().get_route_handler()
         extra = self.openapi_extra or {}
-        right, own = extra["x-right"], bool(extra.get("x-own"))
+        right, own, most = extra["x-right"], bool(extra["x-own"]), int(extra["x-most-bytes"])
         stores = "POST" in (self.methods or ())
         names = _query_names(self)
 
         async def keyed(request: Request) -> Response:
             access: Access = request.app.state.access
             caller = await access.caller(request, right, own=own)
-            request = StrictRequest(request.scope, request.receive)
+            request = StrictRequest(request.scope, _counted(request, most))
             call = Call(access.database, caller, datetime.now(UTC), request)
             if stores:
                 call.repeat = repeat_key(request)
@@ -148,6 +150,26 @@ class KeyedRoute(APIRoute):
             return await handler(request)
 
         return keyed
+
+
+def _counted(request: Request, most: int) -> Receive:
+    """The body as it arrives, refused as soon as it is longer than `most` bytes."""
+    too_large = Problem("body-too-large", f"The body may have at most {most // 1024} kB.")
+    length = request.headers.get("content-length", "")
+    received = int(length) if length.isascii() and length.isdigit() and len(length) < 20 else 0
+    if received > most:
+        raise too_large
+    received = 0
+
+    async def receive() -> Message:
+        nonlocal received
+        message = await request.receive()
+        received += len(message.get("body", b""))
+        if received > most:
+            raise too_large
+        return message
+
+    return receive
 
 
 def _query_names(route: APIRoute) -> frozenset[str]:

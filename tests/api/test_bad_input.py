@@ -1,0 +1,150 @@
+"""Bytes and members that must be refused clearly, and change nothing."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from starlette.testclient import TestClient
+
+JSON = {"Content-Type": "application/json"}
+
+
+def count(coach: TestClient) -> int:
+    return len(coach.get("/v1/athletes").json()["items"])
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        b'{"name": "A", "birth_year": NaN}',
+        b'{"name": "A", "birth_year": Infinity}',
+        b'{"name": "A", "birth_year": -Infinity}',
+        b'{"name": "A", "name": "B"}',
+        b'{"name": "A"',
+        b'{"name": "\xff"}',
+        b'{"name": "A", "settings": ' + b"[" * 40 + b"]" * 40 + b"}",
+        b"[" * 100_000,
+        b'{"name": "A", "birth_year": ' + b"9" * 5000 + b"}",
+    ],
+    ids=["nan", "infinity", "minus-infinity", "twice", "cut", "not-utf8", "deep", "very-deep", "endless-number"],
+)
+def test_bytes_that_cannot_be_read_are_a_malformed_request(coach: TestClient, body: bytes) -> None:
+    answer = coach.post("/v1/athletes", content=body, headers=JSON)
+    assert answer.status_code == 400, answer.text
+    assert answer.headers["content-type"] == "application/problem+json"
+    assert answer.json()["type"] == "/problems/malformed-request"
+    assert count(coach) == 0
+
+
+@pytest.mark.parametrize(
+    ("member", "value", "code"),
+    [
+        ("birth_year", 1e308, "out_of_range"),
+        ("birth_year", 1990.5, "not_a_step"),
+        ("birth_year", "1990", "not_a_number"),
+        ("birth_year", True, "not_a_number"),
+        ("name", "a\x00b", "not_unicode"),
+        ("name", "   ", "wrong_length"),
+        ("name", "x" * 201, "wrong_length"),
+        ("name", 7, "not_a_text"),
+        ("time_zone", "Mars/Olympus", "unknown_zone"),
+        ("ref", "with space", "wrong_form"),
+        ("place", "urn:uuid:018f5c19-0c11-7d20-9b1e-2f3a4b5c6d7e", "wrong_form"),
+        ("place", "018f5c19-0c11-7d20-9b1e-2f3a4b5c6d7e", "unknown"),
+        ("settings", {"effort_limit": 10.3}, "out_of_range"),
+        ("settings", {"effort_limit": 8.3}, "not_a_step"),
+        ("settings", {"curve": "nobody"}, "not_one_of"),
+    ],
+)
+def test_a_value_that_is_wrong_is_named(coach: TestClient, member: str, value: object, code: str) -> None:
+    answer = coach.post("/v1/athletes", json={"name": "A", member: value})
+    assert answer.status_code == 422, answer.text
+    (error,) = answer.json()["errors"]
+    assert error["pointer"].startswith(f"#/{member}")
+    assert error["code"] == code
+    assert count(coach) == 0
+
+
+def test_a_lone_surrogate_is_refused(coach: TestClient) -> None:
+    answer = coach.post("/v1/athletes", content=b'{"name": "\\ud800"}', headers=JSON)
+    assert answer.status_code == 422
+    assert answer.json()["errors"][0]["code"] == "not_unicode"
+
+
+def test_a_number_too_large_for_a_double_is_refused(coach: TestClient) -> None:
+    answer = coach.post("/v1/athletes", content=b'{"name": "A", "birth_year": 1e999}', headers=JSON)
+    assert answer.status_code == 422
+    assert answer.json()["errors"][0]["code"] == "out_of_range"
+
+
+def test_a_body_of_ten_megabytes_is_refused_before_it_is_parsed(coach: TestClient) -> None:
+    answer = coach.post("/v1/athletes", content=json.dumps({"name": "x" * 10_000_000}), headers=JSON)
+    assert answer.status_code == 413, answer.text[:200]
+    assert answer.json()["type"] == "/problems/body-too-large"
+
+
+def test_a_body_that_is_not_json_is_an_unsupported_media_type(coach: TestClient) -> None:
+    answer = coach.post(
+        "/v1/athletes", content=b"name=A", headers={"Content-Type": "application/x-www-form-urlencoded"}
+    )
+    assert answer.status_code == 415, answer.text
+
+
+@pytest.mark.parametrize("query", ["?limit=0", "?limit=201", "?limit=x", "?lim=5", "?limit=5&limit=6", "?after=zz"])
+def test_a_query_that_is_wrong_is_named(coach: TestClient, query: str) -> None:
+    answer = coach.get("/v1/athletes" + query)
+    assert answer.status_code == 422, answer.text
+    assert "parameter" in answer.json()["errors"][0]
+
+
+@pytest.mark.parametrize(
+    "day", ["1899-12-31", "2099-01-01", "2026-02-30", "20261125", "2026-11-25T10:00:00Z", "yesterday"]
+)
+def test_a_day_centuries_off_is_no_address(coach: TestClient, day: str) -> None:
+    made = coach.post("/v1/athletes", json={"name": "A"}).json()
+    answer = coach.put(f"/v1/athletes/{made['id']}/body-weights/{day}", json={"load": {"value": 80, "unit": "kg"}})
+    assert answer.status_code == 404
+    assert coach.get(f"/v1/athletes/{made['id']}/body-weights").json()["items"] == []
+
+
+@pytest.mark.parametrize(
+    ("load", "pointer"),
+    [
+        ({"value": 80}, "#/load/unit"),
+        ({"value": -80, "unit": "kg"}, "#/load"),
+        ({"value": 80.0001, "unit": "kg"}, "#/load/value"),
+        ({"value": 80, "unit": "stone"}, "#/load/unit"),
+        ({"value": 80, "unit": "kg", "kg": 81}, "#/load/kg"),
+        ({"value": 80, "unit": "kg", "mass": 80}, "#/load/mass"),
+        (80, "#/load"),
+    ],
+)
+def test_a_load_that_is_wrong_is_named(coach: TestClient, load: object, pointer: str) -> None:
+    made = coach.post("/v1/athletes", json={"name": "A"}).json()
+    path = f"/v1/athletes/{made['id']}/body-weights/2026-11-25"
+    answer = coach.put(path, json={"load": load})
+    assert answer.status_code == 422, answer.text
+    assert [error["pointer"] for error in answer.json()["errors"]] == [pointer]
+
+
+def test_a_load_that_was_answered_may_be_sent_back(coach: TestClient) -> None:
+    made = coach.post("/v1/athletes", json={"name": "A"}).json()
+    path = f"/v1/athletes/{made['id']}/body-weights"
+    first = coach.put(f"{path}/2026-11-25", json={"load": {"value": 225, "unit": "lb"}}).json()
+    assert first["load"] == {"value": 225, "unit": "lb", "kg": 102.058}
+    assert coach.put(f"{path}/2026-11-25", json={"load": first["load"]}).status_code == 200
+
+
+def test_an_unknown_address_and_a_wrong_method_are_problems_too(coach: TestClient) -> None:
+    unknown = coach.get("/v1/nothing")
+    assert (unknown.status_code, unknown.json()["type"]) == (404, "/problems/not-found")
+    wrong = coach.delete("/v1/athletes")
+    assert (wrong.status_code, wrong.json()["type"]) == (405, "/problems/method-not-allowed")
+    assert "GET" in wrong.headers["allow"]
+    assert coach.get("/v1/athletes/").status_code == 404
+
+
+def test_head_answers_like_get_without_a_body(coach: TestClient) -> None:
+    answer = coach.head("/v1/athletes")
+    assert (answer.status_code, answer.content) == (200, b"")
