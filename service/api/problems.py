@@ -39,6 +39,7 @@ KINDS: dict[type[Exception], str] = {
     store.NotFound: "not-found",
     store.Conflict: "conflict",
     store.ChangedMeanwhile: "changed-meanwhile",
+    store.VersionNeeded: "if-match-required",
     store.KeyReused: "key-reused",
     store.InProgress: "request-in-progress",
     store.Unavailable: "unavailable",
@@ -183,7 +184,7 @@ def _domain(request: Request, error: DomainError) -> Response:
         return render(request, "invalid-fields", f"1 field is not valid: {error.pointer} {error}.", errors=[entry])
     kind = next(KINDS[cls] for cls in type(error).__mro__ if cls in KINDS)
     headers = {"request-in-progress": {"Retry-After": "1"}, "unavailable": {"Retry-After": "2"}}.get(kind)
-    if isinstance(error, store.ChangedMeanwhile):
+    if isinstance(error, store.ChangedMeanwhile | store.VersionNeeded):
         headers = {"ETag": f'"{error.version}"'}
     code = error.code if kind == "not-computable" else None
     return render(request, kind, str(error), headers=headers, code=code)

@@ -31,6 +31,16 @@ class ChangedMeanwhile(DomainError):
         self.version = version
 
 
+class VersionNeeded(DomainError):
+    """The thing is there already, and the caller did not say which version it would replace."""
+
+    code = "version_needed"
+
+    def __init__(self, version: int) -> None:
+        super().__init__("It is there already: read it, and send If-Match with its version to replace it.")
+        self.version = version
+
+
 class UnknownReference(DomainError):
     """A body names something that this gym does not have. `pointer` leads to it."""
 
@@ -39,6 +49,16 @@ class UnknownReference(DomainError):
     def __init__(self, what: str, pointer: str) -> None:
         super().__init__(f"names no {what} of this gym")
         self.what, self.pointer = what, pointer
+
+
+class UnfitReference(UnknownReference):
+    """A body names something of this gym that cannot stand there; `rule` says why, as `must ...`."""
+
+    code = "unfit"
+
+    def __init__(self, what: str, pointer: str, rule: str) -> None:
+        super().__init__(what, pointer)
+        self.args = (rule,)
 
 
 class KeyReused(DomainError):
