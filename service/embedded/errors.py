@@ -1,5 +1,5 @@
-"""What can go wrong with the embedded PostgreSQL."""
+"""What can go wrong before there is a database to work with."""
 
 
 class EmbeddedError(Exception):
-    """The embedded PostgreSQL cannot be found, made, started or entered; the message says what to do."""
+    """PostgreSQL cannot be found, made, started, entered or used; the message says what to do."""

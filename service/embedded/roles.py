@@ -10,6 +10,9 @@ from psycopg import sql
 from psycopg.errors import DuplicateObject, UniqueViolation
 from sqlalchemy import URL, make_url
 
+from service.embedded.binaries import OLDEST
+from service.embedded.errors import EmbeddedError
+
 SERVICE_ROLE = "loadwright_service"  # migrations grant to it; the role of DATABASE_URL is it, or a member of it
 
 
@@ -22,11 +25,21 @@ def prepare_service_role(owner_url: str, service_url: str) -> None:
 
     Raises
     ------
+    EmbeddedError
+        If the server is too old, or the database does not hold UTF-8.
     psycopg.Error
         If a role is missing and the owner may not make it.
     """
     owner, service = make_url(owner_url), make_url(service_url)
     with connect(owner) as connection:
+        version, encoding = connection.info.server_version, connection.info.parameter_status("server_encoding")
+        if version < OLDEST * 10_000:
+            raise EmbeddedError(f"This is PostgreSQL {version // 10_000}; PostgreSQL {OLDEST} or newer is needed.")
+        if encoding != "UTF8":
+            raise EmbeddedError(
+                f"The database {owner.database} holds {encoding}, not UTF-8. "
+                f"Make one with CREATE DATABASE … ENCODING 'UTF8' TEMPLATE template0."
+            )
         make_role(connection, SERVICE_ROLE, service.password if service.username == SERVICE_ROLE else None)
         if service.username in {owner.username, SERVICE_ROLE} or service.username is None:
             return

@@ -8,6 +8,7 @@ import pytest
 from sqlalchemy import make_url
 
 from service import embedded
+from service.embedded import EmbeddedError
 from service.embedded.roles import SERVICE_ROLE, connect
 
 
@@ -37,6 +38,16 @@ def test_a_role_by_another_name_is_made_and_made_a_member(server):
 def test_a_role_that_exists_keeps_its_password(server):
     embedded.prepare_service_role(server.owner_url, as_role(server.service_url, SERVICE_ROLE, "another"))
     connect(make_url(server.service_url)).close()
+
+
+def test_a_database_that_does_not_hold_utf_8_is_refused(server):
+    with connect(make_url(server.owner_url)) as connection:
+        connection.execute(
+            "CREATE DATABASE old ENCODING 'SQL_ASCII' TEMPLATE template0 LOCALE 'C' LOCALE_PROVIDER libc"
+        )
+    url = make_url(server.owner_url).set(database="old").render_as_string(hide_password=False)
+    with pytest.raises(EmbeddedError, match="The database old holds SQL_ASCII, not UTF-8"):
+        embedded.prepare_service_role(url, url)
 
 
 def test_one_address_for_both_is_left_alone(server):
