@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Annotated, Any, Concatenate, Generic, ParamSpec, TypeVar
 
@@ -16,6 +16,7 @@ from service.api.paging import Paged, cursor, next_link, page_of
 from service.api.problems import Problem
 from service.api.wire import Page
 from service.store import idempotency
+from service.store.errors import Conflict
 from service.store.session import Caller, Database, Tx
 
 P = ParamSpec("P")
@@ -110,17 +111,44 @@ class Call:
         kept = await self.database.write(self.caller, self.now, self._once, shape, where, lambda tx: f(tx, *args, **kw))
         return _written(*kept)
 
+    async def add_secret(
+        self,
+        status: int,
+        shape: Shape[T],
+        where: Callable[[T], str | None],
+        f: Callable[Concatenate[Tx, P], T],
+        *args: P.args,
+        **kw: P.kwargs,
+    ) -> Response:
+        """As `add`, for an answer with a secret: it is not kept, so a repeat is refused and says where the thing is."""
+        kept = await self.database.write(
+            self.caller, self.now, self._once, shape, where, lambda tx: f(tx, *args, **kw), status, secret=True
+        )
+        return _written(*kept)
+
     def _once(
-        self, tx: Tx, shape: Shape[T], where: Callable[[T], str | None], work: Callable[[Tx], T]
+        self,
+        tx: Tx,
+        shape: Shape[T],
+        where: Callable[[T], str | None],
+        work: Callable[[Tx], T],
+        status: int = 201,
+        *,
+        secret: bool = False,
     ) -> tuple[idempotency.Answer, bool]:
         if self.repeat is not None:
             before = idempotency.find(tx, self.repeat, self.fingerprint)
+            if before is not None and before.body is None:
+                raise Conflict(
+                    f"This was done already, see {before.location}. Its secret was shown once and is not kept: "
+                    f"POST {before.location}/rotation makes a new one."
+                )
             if before is not None:
                 return before, True
         answer = work(tx)
-        given = idempotency.Answer(201, where(answer), version_tag(answer), shape.json(answer))
+        given = idempotency.Answer(status, where(answer), version_tag(answer), shape.json(answer))
         if self.repeat is not None:
-            idempotency.keep(tx, self.repeat, self.fingerprint, given)
+            idempotency.keep(tx, self.repeat, self.fingerprint, replace(given, body=None) if secret else given)
         return given, False
 
     def answer(
@@ -155,6 +183,10 @@ class Call:
         if match is None:
             raise Problem("malformed-request", 'If-Match must be a version in quotes, such as "7", or *.')
         return int(match[1])
+
+    def only_new(self) -> bool:
+        """Whether a PUT shall create only (`If-None-Match: *`)."""
+        return self.request.headers.get("if-none-match", "").strip() == "*"
 
     def expected_if_sent(self) -> int | None:
         """As `expected`, where the header is optional: -1 when it was not sent."""
