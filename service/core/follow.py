@@ -6,22 +6,17 @@ expected of them would pass half a point under the limit.
 
 from __future__ import annotations
 
-from math import ceil
-
 from service.core import words
 from service.core.aim import Aim, body_steps
 from service.core.answers import Named, StackLoading, Step
 from service.core.capacity import fatigue_units
 from service.core.grounds import Grounds, heavier, lighter_step
 from service.core.kits import stack_for
+from service.core.lower import EPSILON, ON_TARGET, fewer, fit_repetitions, lower
 from service.core.one_set import Draft, hang_as_is, hang_draft
 from service.core.records import Role
 from service.core.slots import AscendingSets, BackOff, DistanceTarget, OpenLastSet, Scheme, TimeTarget, TopSet
 from service.core.units import Load, say, tidy
-
-ON_TARGET = 0.5
-"""A set at target keeps its load within this much of the target (common practice, no source). [RPE]."""
-_EPSILON = 1e-9
 
 
 def roles(scheme: Scheme) -> tuple[Role, ...]:
@@ -29,8 +24,8 @@ def roles(scheme: Scheme) -> tuple[Role, ...]:
     order: list[Role] = []
     if isinstance(scheme, TopSet):
         order.append("top_set")
-        order += ["back_off"] * (scheme.back_off.sets if scheme.back_off else 0)
         order += ["same_load"] * (scheme.same_load.sets if scheme.same_load else 0)
+        order += ["back_off"] * (scheme.back_off.sets if scheme.back_off else 0)
     elif isinstance(scheme, OpenLastSet):
         order += ["target_set"] * scheme.sets_before
         order.append("open_set")
@@ -89,7 +84,7 @@ def first_set(g: Grounds, aim: Aim, role: Role) -> Draft:
     if aim.kg is not None:
         hang_draft(draft, g, aim.kg, limited=not aim.fixed)
         if aim.rpe is not None:
-            _fit_repetitions(g, draft, aim.rpe)
+            fit_repetitions(g, draft, aim.rpe)
         if aim.ends is not None:
             low, high = (words.mass(end - g.body_kg, g.unit) for end in aim.ends)
             draft.how = f" (the band is {low} to {high})"
@@ -139,8 +134,8 @@ def repeat_set(
     else:
         draft.load = before.load
     most = _most(g, aim_rpe)
-    if draft.expected is not None and most is not None and draft.expected > most + _EPSILON and not fixed:
-        _lower(g, draft, most if aim_rpe is None else min(aim_rpe, most), fatigue)
+    if draft.expected is not None and most is not None and draft.expected > most + EPSILON and not fixed:
+        lower(g, draft, most if aim_rpe is None else min(aim_rpe, most), fatigue)
         return draft
     if role == before.role == "back_off":
         draft.how = before.how
@@ -153,42 +148,6 @@ def _most(g: Grounds, aim_rpe: float | None) -> float | None:
     """The most that a following set may be. [RPE]."""
     ends = [most for most in (g.most_rpe, None if aim_rpe is None else aim_rpe + ON_TARGET) if most is not None]
     return min(ends, default=None)
-
-
-def _lower(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> None:
-    """Hang what leaves an effort of `rpe` instead of the load that the draft has [RPE], [units]."""
-    kg, held, expected = g.load_for(draft.middle, rpe, fatigue), draft.load, draft.expected
-    if kg is None or held is None or expected is None:
-        return
-    text = (
-        f"After the sets before, {words.load(held, g.lift.load_kind)} {words.would_be(expected)}; "
-        f"RPE {words.number(rpe)} takes {_mass_of_wire(g, kg)}."
-    )
-    inputs = (
-        Named("load", held.value, held.unit),
-        Named("expected_rpe", tidy(expected, 1), "rpe"),
-        Named("rpe", tidy(rpe, 1), "rpe"),
-    )
-    exact = g.wire(kg)
-    draft.why.append(Step(text, "effort_limit", inputs, Named("exact", exact.value, exact.unit)))
-    hang_draft(draft, g, kg, fatigue=fatigue, at_most=held, down=_only_down(g, rpe))
-    if draft.load is not None and heavier(held, draft.load):
-        draft.how = ", lighter than the set before"
-    elif g.most_rpe is not None and draft.expected is not None and draft.expected > g.most_rpe + _EPSILON:
-        _fewer(g, draft, fatigue)
-
-
-def _mass_of_wire(g: Grounds, kg: float) -> str:
-    """An exact load in words; what is added or taken off where the body is part of it [kg]."""
-    if g.lift.load_kind != "bodyweight":
-        return words.mass(kg, g.unit)
-    added = kg - g.body_kg
-    return f"{words.mass(abs(added), g.unit)} {'added' if added >= 0 else 'of assistance'}"
-
-
-def _only_down(g: Grounds, rpe: float) -> bool:
-    """Whether rounding up would pass the most that is allowed: the wanted effort is already that."""
-    return g.most_rpe is not None and rpe >= g.most_rpe
 
 
 def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float) -> Draft:
@@ -210,12 +169,12 @@ def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float) -
     below = top.load if back_off.less_percent > 0 else None
     hang_draft(draft, g, kg, fatigue=fatigue, below=below, limited=False)  # its own limit follows
     most = g.most_rpe
-    if most is not None and draft.expected is not None and draft.expected > most + _EPSILON:
-        _lower(g, draft, most, fatigue)
+    if most is not None and draft.expected is not None and draft.expected > most + EPSILON:
+        lower(g, draft, most, fatigue)
     if draft.load is not None and heavier(top.load, draft.load):
         draft.how = f", {_part_off(top, draft, float(back_off.less_percent))} lighter than the top set"
     elif below is not None and draft.reps == top.reps:
-        _fewer(g, draft, fatigue)
+        fewer(g, draft, fatigue)
     return draft
 
 
@@ -223,41 +182,6 @@ def _part_off(top: Draft, draft: Draft, asked: float) -> str:
     """How much lighter than the top set, as it is after rounding: `about 8 %`."""
     off = 100 * (1 - (draft.kg or 0) / (top.kg or 1))
     return f"about {words.number(asked if abs(off - asked) <= 1 else off, 0)} %"
-
-
-def _fewer(g: Grounds, draft: Draft, fatigue: float) -> None:
-    """Nothing lighter can be loaded: fewer repetitions take the place of the lighter load.
-
-    One less, and more until the effort is in hand; at least one stays. `fatigue`: of the sets before [units].
-    """
-    if draft.reps is None or draft.reps < 2 or draft.loading is None:
-        return
-    over = 0.0 if draft.expected is None or g.most_rpe is None else draft.expected - g.most_rpe
-    _give_reps(g, draft, max(1, draft.reps - max(1, ceil(over - _EPSILON))), fatigue)
-    draft.how = ", with fewer repetitions"
-
-
-def _give_reps(g: Grounds, draft: Draft, count: int, fatigue: float) -> None:
-    """Fewer repetitions, with the reason; a range keeps its width."""
-    if draft.reps is None or draft.loading is None:
-        return
-    width = 0 if draft.reps_to is None else draft.reps_to - draft.reps
-    draft.reps, draft.reps_to = count, None if draft.reps_to is None else count + width
-    text = f"Nothing lighter can be loaded here, so the repetitions are fewer: {words.reps(draft.reps, draft.reps_to)}."
-    inputs = () if draft.reps_to is None else (Named("reps_to", draft.reps_to, "reps"),)
-    draft.why.append(Step(text, "fewer_repetitions", inputs, Named("reps", draft.reps, "reps")))
-    hang_as_is(draft, g, draft.loading, fatigue=fatigue)
-
-
-def _fit_repetitions(g: Grounds, draft: Draft, rpe: float) -> None:
-    """Where even the lightest load is too heavy for the effort asked, fewer repetitions keep the effort [RPE]."""
-    too_hard = g.limit if g.limit is not None else 10 + _EPSILON
-    if draft.reps is None or draft.expected is None or draft.expected < too_hard:
-        return
-    over = draft.expected - rpe  # one repetition less is one point less
-    count = max(1, draft.reps - ceil(over - _EPSILON))
-    if count < draft.reps:
-        _give_reps(g, draft, count, 0.0)
 
 
 def _back_off_without_mass(g: Grounds, draft: Draft, top: Draft, less: str) -> Draft:
@@ -286,7 +210,7 @@ def _open(g: Grounds, draft: Draft, scheme: OpenLastSet, fatigue: float) -> None
     if draft.kg is None or g.able is None:
         return
     to_failure = 10 - (g.expected(draft.kg, 0, fatigue) or 0)
-    count = max(1, int(to_failure - (10 - (stop if stop is not None else 10)) + _EPSILON))
+    count = max(1, int(to_failure - (10 - (stop if stop is not None else 10)) + EPSILON))
     count = min(count, scheme.most_reps or count)
     draft.expected = min(10 - (to_failure - count), 10 if stop is None else max(stop, 10 - (to_failure - 1)))
     draft.text += f" About {words.plural(count, 'repetition')} should come of it."

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from service.core import capacity
-from service.core.answers import Loading, Named
+from service.core.answers import BarLoading, Loading, Named
 from service.core.basis import Found, find_max
 from service.core.errors import NotComputable
-from service.core.kits import stack_for
+from service.core.kits import bars_for, stack_for
 from service.core.loadable import without_masses
 from service.core.loading import hang, lightest, step_down
 from service.core.records import Context, Kit, Lift, Rounding
@@ -39,6 +39,8 @@ class Grounds:
     """Work sets stay below this; None where it is lifted (tests, meets, maximal targets). [RPE]."""
     lightest: Loading | None
     """The lightest implement for the lift at the place."""
+    light_bar: str | None
+    """A bar lighter than the one usually taken for the lift, for loads that are too light for that."""
     cap: Load | None = None
     """A coach's cap, as on the wire."""
 
@@ -104,6 +106,7 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None) -> Grounds:
         massless=massless,
         limit=None if lifted else float(ctx.settings.effort_limit),
         lightest=None if massless else lightest(lift, ctx.kit, ctx.unit),
+        light_bar=_light_bar(lift, ctx.kit),
         cap=cap,
     )
 
@@ -115,6 +118,16 @@ def _steps_only(lift: Lift, ctx: Context) -> bool:
         return without_masses(stack_for(ctx.kit, lift.id))
     except NotComputable:  # no machine here: hanging a load says so
         return False
+
+
+def _light_bar(lift: Lift, kit: Kit) -> str | None:
+    if lift.load_kind != "total" or len(kit.bars) < 2:
+        return None
+    bars = bars_for(kit, lift.id)
+    if not bars:
+        return None
+    lightest_bar = min(bars, key=lambda bar: bar.load.grains)
+    return lightest_bar.name if lightest_bar.load.grains < bars[0].load.grains else None
 
 
 def _able(slot: Slot, ctx: Context) -> Found | None:
@@ -138,21 +151,21 @@ def hang_under(
     """The loadable load nearest to an effective mass, by the settings' rounding, under the coach's cap. [kg].
 
     `at_most`: a further load of the wire that is not exceeded; `below`: one that is not reached, as far as anything
-    lighter can be loaded (the caller looks). `kit`: with less than the place has. Raises NotComputable
+    lighter can be loaded (the caller looks). `kit`: with less than the place has. Where the usual bar alone is too
+    heavy, a lighter one of the place is taken. Raises NotComputable
     `cap_too_light` where nothing here is as light as the cap allows, and as `loading.hang`.
     """
     limit = at_most
     if g.cap is not None and g.cap.unit != "step" and (limit is None or g.cap.grains < limit.grains):
         limit = g.cap
-    found = hang(
-        kg - g.body_kg,
-        g.lift,
-        kit or g.ctx.kit,
-        unit=g.unit,
-        rounding=rounding or g.ctx.settings.rounding,
-        at_most=limit,
-        below=below,
-    )
+    way = rounding or g.ctx.settings.rounding
+    place = kit or g.ctx.kit
+    exact = kg - g.body_kg
+    found = hang(exact, g.lift, place, unit=g.unit, rounding=way, at_most=limit, below=below)
+    if g.light_bar is not None and isinstance(found, BarLoading) and not found.per_side and found.difference.value > 0:
+        other = hang(exact, g.lift, place, unit=g.unit, rounding=way, at_most=limit, below=below, bar=g.light_bar)
+        if heavier(found.load, other.load):
+            found = other
     if g.cap is not None and heavier(found.load, g.cap):
         raise NotComputable(
             "cap_too_light", "The lightest that can be loaded here is more than the coach allows: ask the coach."

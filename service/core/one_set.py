@@ -12,7 +12,6 @@ from service.core.grounds import Grounds, hang_under, heavier
 from service.core.records import Role
 from service.core.units import Load, Number, say, tidy
 
-
 LIGHTEST_RPE = 4.0
 """Lower efforts are shown as this one: nobody tells them apart, and the published scale calls 3 to 4 a light effort
 (Zourdos et al. 2016, JSCR 30(1):267-275) [RPE]."""

@@ -11,7 +11,7 @@ from service.core.answers import Named, Step
 from service.core.basis import Found
 from service.core.curves import share
 from service.core.grounds import Grounds, hang_under, heavier
-from service.core.loading import smallest_step_kg
+from service.core.loading import hang, smallest_step_kg
 from service.core.one_set import Draft, hang_draft
 from service.core.records import Kit
 from service.core.slots import BuildUp, TopSet
@@ -26,6 +26,8 @@ SMALLEST_SHARE = 0.16
 """A step is at least this part of the first heavier load, so that light loads take fewer warm-ups. Ours."""
 PLATE_PART = 8
 """Plates of less than this part of a warm-up's step are left off. Ours."""
+LIGHT_BAR_ABOVE = 0.5
+"""Where the usual bar alone is more than this part of the first heavier load, warm-ups begin on a lighter bar. Ours."""
 EASY_LEFT = 4
 """Repetitions that a warm-up leaves at least, where a max is known. Ours."""
 UNDER_TARGET = (2.5, 1.0)
@@ -147,6 +149,9 @@ def _start(g: Grounds, first: Load, first_kg: float) -> Load | None:
     if g.lightest is None:
         return None
     start = g.lightest.load
+    if g.light_bar is not None:
+        usual = hang(0, g.lift, g.ctx.kit, unit=g.unit).load  # that bar alone
+        start = usual if usual.grains <= LIGHT_BAR_ABOVE * first.grains else start
     if g.lift.load_kind in ("per_hand", "stack"):
         fifth = hang_under(g, first_kg / MOST_WARM_UPS).load
         start = fifth if heavier(fifth, start) else start

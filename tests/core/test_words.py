@@ -1,0 +1,93 @@
+"""Sentences: what a slot asks for, as a coach would say it."""
+
+import re
+from datetime import date
+
+import pytest
+
+from service.core import words
+from service.core.slots import (
+    AscendingSets,
+    BackOff,
+    DistanceTarget,
+    EffortTarget,
+    FreeTarget,
+    LoadTarget,
+    OpenLastSet,
+    PercentTarget,
+    SameLoad,
+    SetsAtTarget,
+    Slot,
+    TimeTarget,
+    TopSet,
+)
+from service.core.units import load
+
+TRIPLE = EffortTarget(reps=3, rpe=7.5)
+DAY = PercentTarget(reps=3, percent=60, percent_to=65, basis="day", of="front-squat", valid_days=1)
+
+
+@pytest.mark.parametrize(
+    ("scheme", "target", "text"),
+    [
+        (
+            TopSet(back_off=BackOff(sets=2, less_percent=8)),
+            TRIPLE,
+            "Top set of 3 at RPE 7.5, then 2 sets 8 % lighter",
+        ),
+        (TopSet(same_load=SameLoad(sets=1)), TRIPLE, "Top set of 3 at RPE 7.5, then 1 set with the same load"),
+        (TopSet(), FreeTarget(), "Top set, as you choose"),
+        (SetsAtTarget(sets=4), EffortTarget(reps=6, reps_to=8, rpe=8), "4 sets of 6 to 8 at RPE 8"),
+        (SetsAtTarget(sets=1), EffortTarget(reps=5, rir=1), "1 set of 5 with 1 repetition left"),
+        (SetsAtTarget(sets=2), EffortTarget(reps=5, rir=0), "2 sets of 5 with nothing left"),
+        (SetsAtTarget(sets=3), DAY, "3 sets of 3 at 60 to 65 % of the max of the day in the front squat"),
+        (
+            OpenLastSet(sets_before=3, most_reps=10, stop_rpe=9),
+            PercentTarget(reps=6, percent=72.5, basis="tested"),
+            (
+                "3 sets of 6 at 72.5 % of the tested max, then as many good repetitions as possible, 10 at most, "
+                "stopping at RPE 9"
+            ),
+        ),
+        (
+            OpenLastSet(sets_before=0),
+            LoadTarget(reps=6, load=load(100, "kg")),
+            "One set with 100 kg: as many good repetitions as possible",
+        ),
+        (
+            AscendingSets(percents=(80, 90, 100)),
+            LoadTarget(reps=2, load=load(405, "lb")),
+            "3 sets of 2 with 405 lb, rising: 80, 90 and 100 % of that load",
+        ),
+        (SetsAtTarget(sets=3), TimeTarget(seconds=40), "3 sets of 40 seconds"),
+        (SetsAtTarget(sets=2), DistanceTarget(metres=20, load=load(32, "kg")), "2 sets of 20 metres with 32 kg"),
+        (SetsAtTarget(sets=3), FreeTarget(reps=8, reps_to=12), "3 sets of 8 to 12, load as you choose"),
+    ],
+)
+def test_a_slot_is_told_as_a_coach_would_say_it(scheme, target, text):
+    assert words.slot_text(Slot(lift="squat", scheme=scheme, target=target)) == text
+
+
+@pytest.mark.parametrize(
+    ("shown", "kind", "text"),
+    [
+        (load(127.5, "kg"), "total", "127.5 kg"),
+        (load(50, "lb"), "per_hand", "50 lb in each hand"),
+        (load(20, "kg"), "bodyweight", "body weight and 20 kg"),
+        (load(0, "kg"), "bodyweight", "body weight"),
+        (load(-35, "lb"), "bodyweight", "body weight and 35 lb of assistance"),
+        (load(7, "step"), "stack", "step 7"),
+    ],
+)
+def test_a_load_is_told_as_the_lifter_takes_it(shown, kind, text):
+    assert words.load(shown, kind) == text
+
+
+def test_dates_are_written_out():
+    assert words.day(date(2026, 3, 1)) == "1 March 2026"
+
+
+@pytest.mark.parametrize("tenths", range(40, 125))
+def test_every_expected_effort_has_a_sentence_without_a_code(tenths):
+    text = words.should_leave(tenths / 10)
+    assert re.fullmatch(r"(should leave [a-z ,]+|is likely to be missed)", text)
