@@ -1,0 +1,167 @@
+"""The records of adjusting: the plan in numbers, what stands while a slot is done, and what comes next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from service.core.answers import Loading, PrescribedSet, ResolvedSlot
+from service.core.errors import NotComputable
+from service.core.grounds import Grounds, ground
+from service.core.obey import Orders, orders
+from service.core.records import Context, Role
+from service.core.slots import AscendingSets, EffortTarget, Slot
+from service.core.units import Load
+
+Rule = Literal[
+    "planned", "fixed", "moved", "same_again", "for_target", "published_step", "percent_off", "same_load", "step"
+]
+Limit = Literal["effort", "after_hard", "miss", "pain", "fewer_reps", "more_reps"]
+End = Literal["all", "missed", "pain", "left_out", "too_hard", "no_lighter", "refused"]
+
+
+def middle(reps: int | None, reps_to: int | None) -> float:
+    """Middle of a range of repetitions. [reps]"""
+    return ((reps or 0) + (reps_to if reps_to is not None else reps or 0)) / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """A set of the plan; kilograms are effective."""
+
+    index: int
+    """Place in the plan, from 0."""
+    role: Role
+    reps: int | None
+    reps_to: int | None
+    load: Load | None
+    loading: Loading | None
+    kg: float | None
+    exact_kg: float | None
+    expected: float | None
+
+    @property
+    def middle(self) -> float:
+        """Repetitions that loads are computed for. [reps]"""
+        return middle(self.reps, self.reps_to)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What does not change while a slot is done."""
+
+    slot: Slot
+    g: Grounds
+    body_kg: float | None
+    """As `Grounds.body_kg`; None where it is not known. [kg]"""
+    sets: tuple[Planned, ...]
+    target_rpe: float | None
+    """Effort aimed at, where the slot asks for one. [RPE]"""
+    ascending: bool
+    masses: bool
+    """Whether loads can be hung by their mass."""
+    published: bool
+    """The published fixed step instead of the calculation."""
+    orders: Orders
+    """The coach's decisions in force."""
+    as_planned: bool
+    """A test or a meet: nothing is adjusted."""
+
+    @property
+    def curve(self) -> str:
+        """Name of the curve."""
+        return self.g.ctx.settings.curve
+
+    @property
+    def fixed(self) -> bool:
+        """A coach's override fixes the load."""
+        return self.orders.fixed is not None
+
+    @property
+    def plan_max(self) -> float | None:
+        """The max that the plan stands on. [kg]"""
+        return None if self.g.able is None else self.g.able.kg
+
+
+@dataclass(slots=True, kw_only=True)
+class Decision:
+    """The next set, or the end of the lift. Not frozen for speed: nobody changes it once `decide` has given it."""
+
+    planned: Planned | None = None
+    ends: End | None = None
+    refusal: str = ""
+    """For `refused`: why."""
+    rule: Rule = "planned"
+    limits: tuple[Limit, ...] = ()
+    load: Load | None = None
+    loading: Loading | None = None
+    kg: float | None = None
+    exact_kg: float | None = None
+    """Effective, before limits and rounding. [kg]"""
+    reps: int | None = None
+    reps_to: int | None = None
+    expected: float | None = None
+    """Not limited; None where nothing is known. [RPE]"""
+    was: Load | None = None
+    """What the load is held against: the last set's, or the plan's."""
+    cap_rpe: float | None = None
+    """The effort that bounded it. [RPE]"""
+    leaves_out: bool = False
+    """The last set of the plan is left out, as neither load nor repetitions can follow the effort."""
+    factor: float | None = None
+    """Of the published step. [1]"""
+
+
+def facts(slot: Slot, ctx: Context, plan: ResolvedSlot) -> Facts:
+    """What stands while a slot is done; its lift is the plan's, after exchanges.
+
+    Raises NotComputable (`unknown_lift`, `unknown_support`).
+    """
+    in_force = orders(slot.lift, ctx)
+    if plan.lift != slot.lift:
+        slot = replace(slot, lift=plan.lift)
+    g, body_kg = _ground(slot, ctx, in_force.cap.load if in_force.cap is not None else None)
+    masses = not g.massless and g.lightest is not None
+    target = slot.target
+    rpe = target.asked_rpe if isinstance(target, EffortTarget) and not g.lift.technique else None
+    if rpe is not None and g.limit is not None and g.most_rpe is not None and rpe >= g.limit:
+        rpe = g.most_rpe  # the plan aims there too
+    return Facts(
+        slot=slot,
+        g=g,
+        body_kg=body_kg,
+        sets=tuple(_planned(index, one, g, masses=masses) for index, one in enumerate(plan.sets)),
+        target_rpe=rpe,
+        ascending=isinstance(slot.scheme, AscendingSets),
+        masses=masses,
+        published=ctx.settings.adjustment == "published_step",
+        orders=in_force,
+        as_planned=ctx.session_kind in ("test", "meet"),
+    )
+
+
+def _ground(slot: Slot, ctx: Context, cap: Load | None) -> tuple[Grounds, float | None]:
+    """Grounds, also for a body that was not weighed: then nothing has a known mass."""
+    try:
+        g = ground(slot, ctx, cap=cap)
+    except NotComputable as unknown:
+        if unknown.code != "no_body_weight":
+            raise
+        return replace(ground(slot, replace(ctx, body_weight_kg=0.0), cap=cap), massless=True, able=None), None
+    return g, g.body_kg
+
+
+def _planned(index: int, one: PrescribedSet, g: Grounds, *, masses: bool) -> Planned:
+    has_mass = masses and one.load is not None and one.load.unit != "step"
+    exact = one.loading.exact if one.loading is not None else None
+    return Planned(
+        index=index,
+        role=one.role,
+        reps=one.reps,
+        reps_to=one.reps_to,
+        load=one.load,
+        loading=one.loading,
+        kg=g.effective(one.load) if has_mass and one.load is not None else None,
+        exact_kg=g.effective(exact or one.load) if has_mass and one.load is not None else None,
+        expected=None if one.expected_rpe is None else float(one.expected_rpe),
+    )

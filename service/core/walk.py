@@ -1,0 +1,81 @@
+"""From one set to the next: which planned set was done, and what it changes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from service.core.decide import decide
+from service.core.facts import Decision, Facts
+from service.core.records import WORK_ROLES, DoneSet
+from service.core.today import Today, judge, lighten, move, work_set
+
+MOST_MISSES = 2
+"""So many misses by strength end the lift: common practice, no source. [sets]"""
+
+
+def walk(f: Facts, sets: Iterable[DoneSet]) -> tuple[Today, Decision]:
+    """The state after all sets of a slot, in order, and what comes next."""
+    today = Today(max_kg=f.plan_max, anchor=f.plan_max)
+    coming = decide(f, today)
+    for done in sets:
+        today, coming = step(f, today, coming, done)
+    return today, coming
+
+
+def step(f: Facts, today: Today, coming: Decision, done: DoneSet) -> tuple[Today, Decision]:
+    """The state after one more set, and what comes next. `coming` is what was decided before it."""
+    after = advance(f, today, coming, done)
+    return after, decide(f, after)
+
+
+def advance(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Today:
+    """The state after one more set. A set of another lift only takes its place in the plan."""
+    place = _place(f, today, done)
+    now = today.copy()
+    now.done, now.seen = done, None
+    if place is not None:
+        now.at = place + 1
+    if done.lift == f.g.lift.id:
+        judged, raw = judge(today, done, f.g.lift, f.curve, f.body_kg, _asked(f, coming, place))
+        move(now, judged, raw)
+        now.seen = judged
+        if coming.leaves_out and coming.planned is not None and coming.planned.index == place:
+            now.dropped += 1
+        if done.role in WORK_ROLES:
+            is_top = done.role == "top_set" or (place is not None and f.sets[place].role == "top_set")
+            work_set(now, judged, is_top=is_top)
+        elif done.role == "build_up":
+            now.heaviest_build_up = max(now.heaviest_build_up, judged.kg or 0.0)
+            now.build_up = judged if judged.verdict != "nothing" else now.build_up
+        lighten(now, done, judged.kg)
+    if done.pain == "stop":
+        now.over = "pain"
+    elif now.misses >= MOST_MISSES and not f.as_planned and now.over is None:
+        now.over = "missed"
+    return now
+
+
+def _asked(f: Facts, coming: Decision, place: int | None) -> tuple[int | None, int | None]:
+    if place is None:
+        return None, None
+    if coming.planned is not None and coming.planned.index == place:
+        return coming.reps, coming.reps_to
+    return f.sets[place].reps, f.sets[place].reps_to
+
+
+def _place(f: Facts, today: Today, done: DoneSet) -> int | None:
+    """Which planned set was done; None for one more than planned.
+
+    Warm-ups and build-ups may be passed over and repeated. A work set takes the next place of its own role; of a role
+    that the plan does not have, the next place of any work set.
+    """
+    working = done.role in WORK_ROLES
+    for index in range(today.at, len(f.sets)):
+        role = f.sets[index].role
+        if role == done.role:
+            return index
+        if not working and role in WORK_ROLES:
+            return None
+    if not working or any(one.role == done.role for one in f.sets):
+        return None
+    return next((one.index for one in f.sets[today.at :] if one.role in WORK_ROLES), None)
