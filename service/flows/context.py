@@ -1,0 +1,127 @@
+"""Everything that an athlete's loads depend on, read in a few statements; kept with what was prescribed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import date
+from functools import lru_cache
+from uuid import UUID
+
+from pydantic import TypeAdapter
+
+from service.core.errors import NotComputable
+from service.core.kits import default_kit, stack_for
+from service.core.records import Context, Kit, Lift, Override, SessionKind
+from service.core.units import MassUnit
+from service.store import lifts as lift_store
+from service.store import overrides as override_store
+from service.store import people
+from service.store.known_maxes import known
+from service.store.places import KIT
+from service.store.session import Tx
+
+CONTEXT: TypeAdapter[Context] = TypeAdapter(Context)
+"""A context as JSON and back: what was prescribed keeps it, so that it can be explained a year later."""
+
+
+def gather(
+    tx: Tx,
+    athlete_id: UUID,
+    *,
+    on: date,
+    lifts: Iterable[str],
+    place_id: UUID | None,
+    session_kind: SessionKind = "block",
+    unit: MassUnit | None = None,
+    kit: Kit | None = None,
+    that_day: bool = True,
+) -> Context:
+    """Read what an athlete's loads depend on, in four statements.
+
+    Parameters
+    ----------
+    tx : Tx
+        The transaction.
+    athlete_id : UUID
+        Whose loads.
+    on : date
+        The athlete's day.
+    lifts : iterable of str
+        Words of the lifts that the slots name; lifts they are based on and lifts in exchange are added. A word that
+        the gym does not have is left out.
+    place_id : UUID or None
+        Where; None: the athlete's place, else the gym's, else the usual kit of the unit.
+    session_kind : SessionKind
+        A test or a meet lifts the effort limit.
+    unit : "kg", "lb" or None
+        Unit of the answer; None: the athlete's.
+    kit : Kit or None
+        What can be loaded, in place of what the place has.
+    that_day : bool
+        False: without what was logged on that day, as it stood before the day's first set.
+
+    Returns
+    -------
+    Context
+        Settings are the athlete's over the gym's.
+
+    Raises
+    ------
+    NotFound
+        If the gym has no such athlete or place.
+    """
+    person = people.conditions(tx, athlete_id, on=on, place_id=place_id)
+    shown_in: MassUnit = unit or person.unit
+    if kit is None:
+        kit = default_kit(shown_in) if person.kit is None else _kit(person.kit)
+    decided = override_store.in_force(tx, athlete_id, on)
+    found = lift_store.get_many(tx, _words(lifts, decided))
+    return Context(
+        on=on,
+        unit=shown_in,
+        kit=kit,
+        lifts=found,
+        maxes=tuple(known(tx, athlete_id, on, stacks=stacks(found, kit), that_day=that_day)),
+        settings=person.settings,
+        overrides=tuple(decided),
+        session_kind=session_kind,
+        body_weight_kg=person.body_weight_kg,
+        age_years=None if person.birth_year is None else full_years(person.birth_year, on),
+    )
+
+
+@lru_cache(maxsize=64)
+def _kit(text: str) -> Kit:
+    """The same text gives the same kit, which the search for plates remembers."""
+    return KIT.validate_json(text)
+
+
+def _words(lifts: Iterable[str], decided: Iterable[Override]) -> list[str]:
+    """The lifts asked for, and all those that could stand in for them."""
+    wanted = list(dict.fromkeys(lifts))
+    return wanted + [one.to_lift for one in decided if one.to_lift is not None and one.to_lift not in wanted]
+
+
+def stacks(lifts: Mapping[str, Lift], kit: Kit) -> dict[str, str]:
+    """Which machine each stack lift is done on with a kit: estimates are comparable on one machine only."""
+    found = {}
+    for word, lift in lifts.items():
+        name = stack_name(lift, kit)
+        if name:
+            found[word] = name
+    return found
+
+
+def stack_name(lift: Lift, kit: Kit) -> str:
+    """The machine that a lift is done on with a kit; empty for other lifts, and where there is none."""
+    if lift.load_kind != "stack":
+        return ""
+    try:
+        return stack_for(kit, lift.id).name
+    except NotComputable:
+        return ""
+
+
+def full_years(birth_year: int, on: date) -> int:
+    """Years that are surely full: the birthday may be the last day of the year, and cautions for minors go first."""
+    return max(on.year - birth_year - 1, 0)
