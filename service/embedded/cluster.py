@@ -204,11 +204,8 @@ class Cluster:
 
     def _works_here(self, pid: int) -> bool:
         if sys.platform == "linux" and Path("/proc/self").exists():
-            try:  # a server's working folder is its cluster; a process that has ended has none
-                if Path(f"/proc/{pid}/cwd").resolve(strict=True) == self.folder.resolve():
-                    return True
-            except OSError:
-                pass
+            if _serves(pid, self.folder):
+                return True
             (self.folder / "postmaster.pid").unlink(missing_ok=True)  # or PostgreSQL takes that process for a server
             return False
         child = _children.get(pid)
@@ -253,6 +250,17 @@ def disown(pid: int) -> None:
     child = _children.pop(pid, None)
     if child:
         child.returncode = 0  # nobody waits for it any more
+
+
+def _serves(pid: int, folder: Path) -> bool:
+    """Tell whether a process of Linux is a PostgreSQL whose working folder, as a server's always is, is the cluster."""
+    process = Path(f"/proc/{pid}")
+    try:
+        return process.joinpath("comm").read_text() == "postgres\n" and process.joinpath("cwd").samefile(folder)
+    except PermissionError:
+        return True  # in a container root may not see the folder of another account's process; the name must do
+    except OSError:
+        return False  # ended
 
 
 def _exists(pid: int) -> bool:

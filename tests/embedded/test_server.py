@@ -147,6 +147,26 @@ def test_a_killed_server_comes_back_with_every_committed_row(data):
     killed.stop()
 
 
+def test_two_names_of_one_folder_are_one_server(data):
+    other = make_folder() / "other"
+    other.parent.chmod(0o711)
+    other.symlink_to(data)
+    with embedded.start(data) as server, embedded.start(other) as joined:
+        assert not joined.started_here
+        assert joined.address == server.address
+    shutil.rmtree(other.parent)
+
+
+def test_a_server_whose_working_folder_may_not_be_seen_is_joined(data, monkeypatch):
+    def closed(*_):
+        raise PermissionError
+
+    with embedded.start(data) as server:
+        monkeypatch.setattr(Path, "samefile", closed)  # as for root in a container
+        with embedded.start(data) as joined:
+            assert joined.address == server.address
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux tells what a process works on")
 def test_a_process_number_that_is_another_programs_now_is_no_server(data):
     embedded.start(data).stop()
