@@ -96,7 +96,12 @@ def first_set(g: Grounds, aim: Aim, role: Role) -> Draft:
 
 
 def _give_step(g: Grounds, draft: Draft, step: Load) -> None:
-    """A machine's step as it is listed; as given where the machine does not list it."""
+    """A machine's step as it is listed; as given where the machine does not list it. A coach's cap holds."""
+    if g.cap is not None and heavier(step, g.cap):
+        text = f"The coach's cap of {say(g.cap)} is less than {say(step)}, so it holds."
+        inputs = (Named("load", step.value, step.unit),)
+        draft.why.append(Step(text, "override", inputs, Named("cap", g.cap.value, g.cap.unit)))
+        step = g.cap
     draft.load = step
     if g.lift.load_kind != "stack":
         return
@@ -107,13 +112,15 @@ def _give_step(g: Grounds, draft: Draft, step: Load) -> None:
 
 def _choose(g: Grounds, aim: Aim) -> str:
     """What the lifter goes by where there is no load."""
+    at_most = "" if g.cap is None else f", no more than {say(g.cap)}"
     if g.lift.load_kind == "none":
         return "" if aim.rpe is None else f", in a way that {words.left(aim.rpe)}"
     if aim.rpe is not None:
         what = "step" if g.massless else "load"
-        return f" with a {what} that {words.left(aim.rpe)}"
-    asked = isinstance(g.slot.target, TimeTarget | DistanceTarget)
-    return "" if asked else " with a load of your choice"
+        return f" with a {what} that {words.left(aim.rpe)}{at_most}"
+    if isinstance(g.slot.target, TimeTarget | DistanceTarget):
+        return at_most
+    return f" with a load of your choice{at_most}"
 
 
 def repeat_set(

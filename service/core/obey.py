@@ -93,7 +93,7 @@ def marked(
     """The sets, with what they obey and what the calculation would have said.
 
     `alone` are the sets without any override; each set is held against that of its role and number. Under a cap alone,
-    a set that would have been the same obeys nothing and is left as it is. Warm-ups only lead up to the others.
+    a set whose load would have been the same obeys nothing and is left as it is. Warm-ups only lead up to the others.
     """
     planned = {(one.role, one.number): one for one in alone}
     names = [obeyed(one, ctx) for one in in_force.exchanges]
@@ -112,7 +112,7 @@ def _marked(
     one: PrescribedSet, planned: PrescribedSet | None, names: tuple[ObeyedOverride, ...], *, always: bool
 ) -> PrescribedSet:
     without = planned.load if planned is not None else None
-    if not always and planned is not None and without == one.load:
+    if not always and planned is not None and without == one.load and one.load is not None:
         return one
     exchanged = any(name.kind == "exchange" for name in names)
     return replace(one, overrides=names, without_override=without, why=(*one.why, _step(without, exchanged=exchanged)))

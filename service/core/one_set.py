@@ -107,7 +107,8 @@ def _expected(draft: Draft, g: Grounds, shown: Load, fatigue: float) -> float | 
 
 def _loadable(g: Grounds, kg: float, found: Loading) -> Step:
     """From the exact load to the one that hangs."""
-    exact, shown = g.wire(kg), found.load
+    shown = found.load
+    exact = found.exact if found.exact is not None else g.wire(kg)
     inputs = (Named("exact", exact.value, exact.unit),)
     result = Named("load", shown.value, shown.unit)
     difference = (g.effective(shown) - kg) if shown.unit != "step" else 0.0

@@ -25,6 +25,7 @@ from service.core.slots import (
     TimeTarget,
     TopSet,
 )
+from service.core.units import say
 from service.core.warm_up import build_ups, warm_ups
 
 USUAL_RPE = 8.0
@@ -159,7 +160,8 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
     order = roles(slot.scheme)
     caution = no_load(str(refusal))
     reps, reps_to = words.target_reps(slot.target)
-    text = f"{_count(slot)}. {_reason(refusal)}: {_go_by(slot, refusal)}."
+    at_most = f", no more than {say(in_force.cap.load)}" if in_force.cap is not None and in_force.cap.load else ""
+    text = f"{_count(slot)}. {_reason(refusal)}: {_go_by(slot, refusal)}{at_most}."
     sets = tuple(
         PrescribedSet(
             role=role,
@@ -215,7 +217,7 @@ def _reason(refusal: DomainError) -> str:
 
 def _go_by(slot: Slot, refusal: DomainError) -> str:
     if refusal.code == "cap_too_light":
-        return "ask the coach"
+        return "ask the coach what to do"
     if isinstance(refusal, NotComputable) and refusal.code == "technique_lift":
         return "choose a load that you can lift well"
     target = slot.target

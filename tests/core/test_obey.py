@@ -10,7 +10,7 @@ from service.core.errors import NotComputable
 from service.core.obey import orders
 from service.core.prescribe import prescribe, resolve_session
 from service.core.records import Override
-from service.core.slots import BackOff, LoadTarget, SameLoad, SetsAtTarget, TopSet
+from service.core.slots import BackOff, FreeTarget, LoadTarget, SameLoad, SetsAtTarget, TopSet
 from service.core.units import load
 from tests.core.plans import TODAY, context, effort, known, only, percent, slot, unexplained, values
 
@@ -132,7 +132,22 @@ def test_a_cap_under_the_empty_bar_is_never_overstepped():
     assert refusal.value.code == "cap_too_light"
     (shown,) = resolve_session([TRIPLE], ctx)
     assert all(one.load is None for one in shown.sets)
-    assert shown.sets[0].text.endswith("Nothing here is as light as the coach allows: ask the coach.")
+    assert shown.sets[0].text == (
+        "3. Nothing here is as light as the coach allows: ask the coach what to do, no more than 15 kg."
+    )
+
+
+def test_a_cap_is_told_where_the_lifter_chooses_the_load():
+    capped = {"overrides": (override("cap", kg=60), override("cap", "cable", kg=5, unit="step", name="2"))}
+    free = prescribe(slot(FreeTarget(reps=5), SetsAtTarget(sets=1)), context(**capped))
+    assert free.sets[0].text == "5 with a load of your choice, no more than 60 kg."
+    assert [one.kind for one in free.overrides] == ["cap"]
+    (unknown,) = resolve_session([TRIPLE], context(**capped))
+    assert unknown.sets[0].text.endswith("choose a load that leaves two or three repetitions, no more than 60 kg.")
+    stepped = prescribe(
+        slot(LoadTarget(reps=12, load=load(7, "step")), SetsAtTarget(sets=1), "cable"), context(**capped)
+    )
+    assert (stepped.sets[0].load, stepped.sets[0].without_override) == (load(5, "step"), load(7, "step"))
 
 
 @settings(max_examples=80, deadline=None)
