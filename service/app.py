@@ -9,7 +9,7 @@ from importlib.metadata import PackageNotFoundError, version
 from fastapi import FastAPI
 from starlette.middleware.cors import CORSMiddleware
 
-from service.api import athletes, document, pages, problems, service, templates
+from service.api import athletes, document, maxes, overrides, pages, problems, service, templates
 from service.api.access import Access
 from service.api.surface import Surface
 from service.store.session import Database
@@ -46,7 +46,17 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
     )
     app.state.access = Access(database, proxies)
     problems.install(app)
-    for router in (athletes.router, templates.router, service.router, service.open_router, pages.router):
+    for router in (
+        athletes.router,
+        maxes.of_athlete,
+        maxes.router,
+        overrides.of_athlete,
+        overrides.router,
+        templates.router,
+        service.router,
+        service.open_router,
+        pages.router,
+    ):
         app.include_router(router)
     app.openapi = lambda: document.build(app)  # type: ignore[method-assign]
     if cors_origins:

@@ -84,7 +84,7 @@ class EffortTargetBody(Body):
     @model_validator(mode="after")
     def _one_effort(self) -> EffortTargetBody:
         if self.rpe is None and self.rir is None:
-            raise PydanticCustomError("required", "is required, or rir in its place", {"member": "rpe"})
+            raise PydanticCustomError("one_of", "must be sent, or rir in its place", {"member": "rpe"})
         return self
 
     def record(self) -> core.EffortTarget:
@@ -185,7 +185,7 @@ class FreeTargetBody(Body):
     @model_validator(mode="after")
     def _both_ends(self) -> FreeTargetBody:
         if self.reps_to is not None and self.reps is None:
-            raise PydanticCustomError("required", "is required where reps_to stands", {"member": "reps"})
+            raise PydanticCustomError("needed_with", "is needed with reps_to", {"member": "reps"})
         return self
 
     def record(self) -> core.FreeTarget:
