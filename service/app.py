@@ -9,7 +9,23 @@ from importlib.metadata import PackageNotFoundError, version
 from fastapi import FastAPI
 from starlette.middleware.cors import CORSMiddleware
 
-from service.api import athletes, document, maxes, overrides, pages, problems, service, templates
+from service.api import (
+    athletes,
+    curves,
+    document,
+    estimates,
+    gym,
+    keys,
+    lifts,
+    loadings,
+    maxes,
+    overrides,
+    pages,
+    places,
+    problems,
+    service,
+    templates,
+)
 from service.api.access import Access
 from service.api.surface import Surface
 from service.store.session import Database
@@ -47,12 +63,19 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
     app.state.access = Access(database, proxies)
     problems.install(app)
     for router in (
+        loadings.router,
+        estimates.router,
+        curves.router,
         athletes.router,
         maxes.of_athlete,
         maxes.router,
         overrides.of_athlete,
         overrides.router,
         templates.router,
+        lifts.router,
+        places.router,
+        gym.router,
+        keys.router,
         service.router,
         service.open_router,
         pages.router,

@@ -177,6 +177,7 @@ CREATE TABLE keys (
     old_secret_hash BYTEA,
     old_until TIMESTAMP WITH TIME ZONE,
     expires_at TIMESTAMP WITH TIME ZONE,
+    lifetime_days SMALLINT,
     revoked_at TIMESTAMP WITH TIME ZONE,
     last_used_at TIMESTAMP WITH TIME ZONE,
     version INTEGER DEFAULT 1 NOT NULL,

@@ -3,53 +3,94 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 from uuid import UUID
 
+from pydantic import TypeAdapter
 from sqlalchemy import Connection, insert, select, text, update
+from sqlalchemy.exc import IntegrityError
 
-from service.store.errors import ChangedMeanwhile
+from service.core.records import Settings
+from service.core.units import MassUnit
+from service.store.errors import ChangedMeanwhile, Conflict, UnknownReference
 from service.store.ids import new_id
-from service.store.session import Tx
-from service.store.tables import gyms, keys
+from service.store.naming import named
+from service.store.session import Tx, constraint
+from service.store.tables import gyms, keys, places
+
+SETTINGS: TypeAdapter[Settings] = TypeAdapter(Settings)
 
 
 @dataclass(frozen=True, slots=True)
 class Gym:
     """A gym: everything belongs to one."""
 
+    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
+
     id: UUID
+    """Our id."""
     name: str
-    unit: str
+    """As the gym writes it."""
+    unit: MassUnit
+    """The unit of new athletes."""
     time_zone: str
-    settings: dict[str, Any]
+    """IANA name; that of new athletes."""
+    settings: Settings
+    """The settings in force where an athlete has no own."""
     place: UUID | None
+    """Where athletes without an own place train."""
     version: int
+    """What `If-Match` takes."""
 
 
 _COLUMNS = (
-    gyms.c.gym_id.label("id"),
+    gyms.c.gym_id,
     gyms.c.name,
     gyms.c.unit,
     gyms.c.time_zone,
     gyms.c.settings,
-    gyms.c.place_id.label("place"),
+    gyms.c.place_id,
     gyms.c.version,
 )
 
 
 def get(tx: Tx) -> Gym:
     """Return the gym of this transaction."""
-    return Gym(**tx.execute(select(*_COLUMNS).where(gyms.c.gym_id == tx.gym)).one()._asdict())
+    row = tx.execute(select(*_COLUMNS).where(gyms.c.gym_id == tx.gym)).one()
+    settings = SETTINGS.validate_python(row.settings)
+    return Gym(row.gym_id, row.name, row.unit, row.time_zone, settings, row.place_id, row.version)
 
 
 def change(tx: Tx, *, expected: int | None, values: dict[str, Any]) -> Gym:
-    """Change some fields of the gym."""
-    before = get(tx)
+    """Change `name`, `unit`, `time_zone`, `settings` (merged; None gives one back to the usual) or `place`.
+
+    `expected` is the version that the caller read (None: whatever it is).
+    """
+    query = select(gyms.c.version, gyms.c.settings).where(gyms.c.gym_id == tx.gym)
+    before = tx.execute(query.with_for_update()).one()
     if expected is not None and expected != before.version:
         raise ChangedMeanwhile(before.version)
-    tx.execute(update(gyms).where(gyms.c.gym_id == tx.gym).values(version=gyms.c.version + 1, **values))
+    row = {name: value for name, value in values.items() if name not in ("place", "settings")}
+    if "place" in values:
+        row["place_id"] = None if values["place"] is None else _place(tx, values["place"])
+    if "settings" in values:
+        merged = before.settings | values["settings"]
+        row["settings"] = {name: value for name, value in merged.items() if value is not None}
+    try:
+        with tx.connection.begin_nested():
+            tx.execute(update(gyms).where(gyms.c.gym_id == tx.gym).values(version=gyms.c.version + 1, **row))
+    except IntegrityError as error:
+        if constraint(error) == "gyms_name_key":
+            raise Conflict("Another gym of this service has this name.") from error
+        raise
     return get(tx)
+
+
+def _place(tx: Tx, name: str) -> UUID:
+    found = tx.execute(select(places.c.id).where(named(tx, places, name))).scalar_one_or_none()
+    if found is None:
+        raise UnknownReference("place", "#/place")
+    return UUID(str(found))
 
 
 def find_by_name(connection: Connection, name: str) -> UUID | None:

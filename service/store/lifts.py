@@ -7,19 +7,49 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ClassVar
 
-from sqlalchemy import bindparam, func, insert, select, tuple_
+from sqlalchemy import bindparam, delete, func, insert, select, text, tuple_, update
 from sqlalchemy.dialects.postgresql import ARRAY
 from sqlalchemy.types import Text
 
+from service.core import basis
 from service.core.catalogue import BUILT_IN
 from service.core.records import CurveGroup, LoadKind
 from service.core.records import Lift as CoreLift
-from service.store.errors import NotFound
+from service.store.errors import (
+    ChangedMeanwhile,
+    Conflict,
+    NotFound,
+    UnfitReference,
+    UnknownReference,
+    VersionNeeded,
+)
 from service.store.session import Tx
 from service.store.tables import lifts
 
-LONGEST_CHAIN = 8
-"""Lifts based on lifts: further than this is refused. [lifts]"""
+LONGEST_CHAIN = basis.LONGEST_CHAIN
+"""A lift may have so many above it: further than this no ratio is followed. [lifts]"""
+OWN_RATIO = "the gym's own"
+LOCK = text("SELECT pg_advisory_xact_lock(hashtextextended(:name, 0))")
+IN_USE = text(
+    """
+    SELECT EXISTS (SELECT FROM maxes WHERE gym_id = :gym AND lift = :lift)
+        OR EXISTS (SELECT FROM overrides WHERE gym_id = :gym AND :lift IN (lift, to_lift))
+        OR EXISTS (SELECT FROM lifts WHERE gym_id = :gym AND based_on = :lift)
+        OR EXISTS (SELECT FROM slots WHERE gym_id = :gym AND lift = :lift)
+        OR EXISTS (SELECT FROM sets WHERE gym_id = :gym AND lift = :lift)
+        OR EXISTS (
+            SELECT FROM template_versions
+            WHERE gym_id = :gym AND jsonb_path_exists(
+                CAST(body AS jsonb), '$.** ? (@.lift == $lift || @.of == $lift)',
+                jsonb_build_object('lift', CAST(:lift AS text))))
+        OR EXISTS (
+            SELECT FROM places
+            WHERE gym_id = :gym AND jsonb_path_exists(
+                CAST(kit AS jsonb), '$.*[*].lifts[*] ? (@ == $lift)',
+                jsonb_build_object('lift', CAST(:lift AS text))))
+    """
+)
+"""Whether anything names a lift; templates and places name it inside their bodies."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +97,7 @@ _COLUMNS = (*_CORE, lifts.c.built_in, lifts.c.version, lifts.c.created_at)
 
 
 def _values(row: Any) -> dict[str, Any]:
-    values = dict(row._mapping)
+    values: dict[str, Any] = row._asdict()
     if values["ratio"] is not None:
         values["ratio"] = float(values["ratio"])
     return values
@@ -123,3 +153,91 @@ def add_built_in(tx: Tx) -> None:
         for lift in BUILT_IN.values()
     ]
     tx.execute(insert(lifts).values(rows))
+
+
+def put(tx: Tx, lift: str, *, expected: int | None, only_new: bool, values: dict[str, Any]) -> tuple[Lift, bool]:
+    """Create one of the gym's own lifts, or replace it; tell whether it was created.
+
+    `expected` is the version that the caller read, None whatever it is, -1 where the caller named none: then an
+    existing lift is not replaced. Members that `values` leaves out are as in the lift that this one is based on.
+    """
+    tx.execute(LOCK, {"name": f"{tx.gym}/lifts"})  # so that two changes together cannot close a circle
+    before = find(tx, lift)
+    if before is None and expected not in (None, -1):
+        raise NotFound("lift")
+    if before is not None:
+        _may_change(before, expected, only_new=only_new)
+    elif lift in BUILT_IN:
+        raise Conflict("This word is that of a built-in lift: choose another.")
+    row = _row(lift, values, _parents(tx, lift, values.get("based_on")))
+    if before is None:
+        tx.execute(insert(lifts).values(gym_id=tx.gym, id=lift, built_in=False, **row))
+        return get(tx, lift), True
+    if row["load_kind"] != before.load_kind and _in_use(tx, lift):
+        raise Conflict("The lift is in use, and its load kind says what loads mean: make another lift.")
+    _changed(tx, before, expected, row)
+    return get(tx, lift), False
+
+
+def find(tx: Tx, lift: str) -> Lift | None:
+    """Return one lift of the gym, or None."""
+    try:
+        return get(tx, lift)
+    except NotFound:
+        return None
+
+
+def remove(tx: Tx, lift: str, *, expected: int | None) -> None:
+    """Remove one of the gym's own lifts that nothing uses."""
+    before = get(tx, lift)
+    _may_change(before, expected, only_new=False)
+    if _in_use(tx, lift):
+        raise Conflict("The lift is in use by maxes, overrides, templates, sessions, sets, places or other lifts.")
+    tx.execute(delete(lifts).where(lifts.c.gym_id == tx.gym, lifts.c.id == lift))
+
+
+def _may_change(before: Lift, expected: int | None, *, only_new: bool) -> None:
+    if before.built_in:
+        raise Conflict("Built-in lifts cannot be changed or removed: make one of your own, based on it.")
+    if only_new:
+        raise ChangedMeanwhile(before.version)
+    if expected == -1:
+        raise VersionNeeded(before.version)
+    if expected is not None and expected != before.version:
+        raise ChangedMeanwhile(before.version)
+
+
+def _changed(tx: Tx, before: Lift, expected: int | None, row: dict[str, Any]) -> None:
+    statement = update(lifts).where(lifts.c.gym_id == tx.gym, lifts.c.id == before.id)
+    if expected is not None:
+        statement = statement.where(lifts.c.version == expected)
+    if not tx.execute(statement.values(version=lifts.c.version + 1, **row)).rowcount:
+        raise ChangedMeanwhile(before.version)
+
+
+def _parents(tx: Tx, lift: str, based_on: str | None) -> dict[str, CoreLift]:
+    """The lift that one shall be based on and all above it, or a refusal where it cannot be."""
+    if based_on is None:
+        return {}
+    found = get_many(tx, [based_on])
+    if based_on not in found:
+        raise UnknownReference("lift", "#/based_on")
+    if lift in found:
+        raise UnfitReference("lift", "#/based_on", "must not be this lift or one that is based on it")
+    if len(found) > LONGEST_CHAIN:
+        raise UnfitReference("lift", "#/based_on", "must not be a variation of a variation of a variation itself")
+    if found[based_on].load_kind in ("stack", "none"):
+        raise UnfitReference("lift", "#/based_on", "must be a lift whose loads compare: no machine, not without load")
+    return found
+
+
+def _row(lift: str, values: dict[str, Any], parents: dict[str, CoreLift]) -> dict[str, Any]:
+    parent = parents.get(values.get("based_on") or "", CoreLift(id=lift, name="", load_kind="none"))
+    row: dict[str, Any] = {"curve_group": parent.curve_group, "technique": parent.technique}
+    row |= {"based_on": None, "ratio": None, "ratio_source": None if values.get("ratio") is None else OWN_RATIO}
+    return row | {name: value for name, value in values.items() if value is not None}
+
+
+def _in_use(tx: Tx, lift: str) -> bool:
+    """Whether anything of the gym names the lift."""
+    return bool(tx.execute(IN_USE, {"gym": tx.gym, "lift": lift}).scalar_one())

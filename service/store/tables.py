@@ -104,6 +104,7 @@ keys = Table(
     Column("old_secret_hash", LargeBinary),
     Column("old_until", DateTime(timezone=True)),
     Column("expires_at", DateTime(timezone=True)),
+    Column("lifetime_days", SmallInteger),
     Column("revoked_at", DateTime(timezone=True)),
     Column("last_used_at", DateTime(timezone=True)),
     _version(),
