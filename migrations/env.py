@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from alembic import context
-from sqlalchemy import create_engine, pool
+from sqlalchemy import create_engine, pool, text
 
 from service.store.tables import metadata
 
@@ -15,6 +15,9 @@ def run() -> None:
         raise SystemExit("no database named: run `loadwright migrate`")
     engine = create_engine(url, poolclass=pool.NullPool)
     with engine.connect() as connection:
+        # two first starts at once: the second waits, and then finds nothing to do
+        connection.execute(text("SELECT pg_advisory_lock(hashtext('loadwright migrations'))"))
+        connection.commit()
         context.configure(connection=connection, target_metadata=metadata, transaction_per_migration=True)
         with context.begin_transaction():
             context.run_migrations()

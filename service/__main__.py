@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -21,6 +22,7 @@ from sqlalchemy import Connection, create_engine
 from sqlalchemy.exc import OperationalError
 
 from service import embedded
+from service import settings as environment
 from service.app import create_app
 from service.settings import Settings, SettingsError
 from service.store import gyms, keys, lifts, migrate
@@ -74,7 +76,8 @@ def owner(settings: Settings) -> Iterator[Connection]:
 
 
 def listen(app: FastAPI, settings: Settings) -> None:
-    """Serve until a signal ends it."""
+    """Serve until a signal ends it; then leave in the usual way, so that an embedded server is stopped too."""
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     uvicorn.run(
         app,
         host=settings.host,
@@ -98,7 +101,7 @@ def make_app(reached: Reached, settings: Settings) -> FastAPI:
 @cli.command()
 def serve() -> None:
     """Serve the API. Without DATABASE_URL an embedded PostgreSQL is started and migrated."""
-    settings = Settings()
+    settings = environment.read()
     with reach(settings) as reached:
         if settings.database_url is None:
             migrate.upgrade(reached.owner_url)
@@ -110,7 +113,7 @@ def serve() -> None:
 @cli.command(name="migrate")
 def migrate_command() -> None:
     """Bring the database to the tables of this release, and make the service's role."""
-    settings = Settings()
+    settings = environment.read()
     with reach(settings) as reached:
         if settings.database_url is not None:
             embedded.prepare_service_role(reached.owner_url, reached.service_url)
@@ -142,7 +145,7 @@ def key_create(
     """Make a key, and the gym if there is none of this name. The key is shown once, on standard output."""
     if time_zone not in available_timezones():
         raise typer.BadParameter(f"{time_zone!r} is no IANA time zone, such as Europe/Oslo")
-    with owner(Settings()) as connection:
+    with owner(environment.read()) as connection:
         found = gyms.find_by_name(connection, gym)
         identity = found or gyms.add(connection, name=gym, unit=unit, time_zone=time_zone)
         tx = as_owner(connection, identity)
@@ -156,7 +159,7 @@ def key_create(
 @key_cli.command("list")
 def key_list(gym: Gym) -> None:
     """List a gym's keys, without their secrets."""
-    with owner(Settings()) as connection:
+    with owner(environment.read()) as connection:
         identity = gyms.find_by_name(connection, gym)
         if identity is None:
             raise typer.BadParameter(f"there is no gym {gym!r}")
@@ -176,7 +179,7 @@ def key_list(gym: Gym) -> None:
 @key_cli.command("revoke")
 def key_revoke(key: Annotated[str, typer.Argument(help="Its id, with or without lw_ before it.")]) -> None:
     """Revoke a key; running services refuse it after 5 s at the latest."""
-    with owner(Settings()) as connection:
+    with owner(environment.read()) as connection:
         identity = gyms.of_key(connection, key.removeprefix("lw_"))
         if identity is None:
             raise typer.BadParameter(f"there is no key {key}")
