@@ -21,7 +21,7 @@ from service.store.loads import load_columns
 from service.store.naming import named
 from service.store.session import Tx
 from service.store.tables import body_weights, maxes
-from service.store.unfit import Unfit, fit_load
+from service.store.unfit import fit_load, unfit
 
 Day = date  # a record's own field may be called date
 Kind = Literal["tested", "training"]
@@ -189,7 +189,7 @@ def _lift(tx: Tx, word: str) -> Lift:
 def _checked(shown: Load, lift: Lift) -> None:
     fit_load(shown, lift)
     if shown.unit == "step":
-        raise Unfit("must be kg or lb: a machine's step without a mass has no max", "#/load/unit")
+        raise unfit("must be kg or lb: a machine's step without a mass has no max", "#/load/unit")
 
 
 def _part_of_tested(tx: Tx, athlete_id: UUID, lift: Lift, row: Mapping[str, Any], percent: float) -> tuple[Load, str]:
@@ -203,11 +203,11 @@ def _part_of_tested(tx: Tx, athlete_id: UUID, lift: Lift, row: Mapping[str, Any]
     )
     tested = tx.execute(query).one_or_none()
     if tested is None:
-        raise Unfit("needs a tested max of this lift and support, in force on that date: send a load", "#/percent")
+        raise unfit("needs a tested max of this lift and support, in force on that date: send a load", "#/percent")
     base = load(float(tested.load_value), tested.load_unit)
     body_kg = _body_kg(tx, athlete_id, tested.date) if lift.load_kind == "bodyweight" else 0.0
     if body_kg is None:
-        raise Unfit("needs a body weight on or before the tested max's date: send a load", "#/percent")
+        raise unfit("needs a body weight on or before the tested max's date: send a load", "#/percent")
     whole_kg = base.grains / GRAINS_PER_KG + body_kg
     unit: MassUnit = "lb" if base.unit == "lb" else "kg"
     shown = from_kg(whole_kg * percent / 100 - body_kg, unit)

@@ -21,7 +21,7 @@ from service.store.naming import named
 from service.store.session import Tx
 from service.store.tables import athletes as athlete_rows
 from service.store.tables import overrides
-from service.store.unfit import Unfit, fit_load, local_day
+from service.store.unfit import fit_load, local_day, unfit
 
 Kind = Literal["load", "cap", "exchange", "leave_out"]
 
@@ -186,7 +186,7 @@ def change(tx: Tx, name: str, *, expected: int | None, values: Mapping[str, Any]
         raise Conflict("This override was ended; set a new one.")
     for member, kinds in (("load", ("load", "cap")), ("to_lift", ("exchange",))):
         if member in values and before.kind not in kinds:
-            raise Unfit(f"is not a member of an override of the kind {before.kind}", f"#/{member}")
+            raise unfit(f"is not a member of an override of the kind {before.kind}", f"#/{member}")
     until = values.get("until", before.until)
     _ordered(before.from_date, until)
     _fitting(tx, before.lift, values)
@@ -216,7 +216,7 @@ def _written(tx: Tx, before: Override, expected: int | None, row: dict[str, Any]
 
 def _ordered(start: date, until: date) -> None:
     if until < start:
-        raise Unfit(f"must not be before the first day, {start}", "#/until")
+        raise unfit(f"must not be before the first day, {start}", "#/until")
 
 
 def _fitting(tx: Tx, lift: str, values: Mapping[str, Any]) -> None:
@@ -228,6 +228,6 @@ def _fitting(tx: Tx, lift: str, values: Mapping[str, Any]) -> None:
     if to_lift is not None and to_lift not in known:
         raise UnknownReference("lift", "#/to_lift")
     if to_lift == lift:
-        raise Unfit("must be another lift than the one that is exchanged", "#/to_lift")
+        raise unfit("must be another lift than the one that is exchanged", "#/to_lift")
     if values.get("load") is not None:
         fit_load(values["load"], known[lift])
