@@ -179,7 +179,8 @@ def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float) -
     if most is not None and draft.expected is not None and draft.expected > most + EPSILON:
         lower(g, draft, most, fatigue)
     if draft.load is not None and heavier(top.load, draft.load):
-        draft.how = f", {_part_off(top, draft, float(back_off.less_percent))} lighter than the top set"
+        fewer_too = " and with fewer repetitions" if (draft.reps or 0) < (top.reps or 0) else ""
+        draft.how = f", {_part_off(top, draft, float(back_off.less_percent))} lighter than the top set{fewer_too}"
     elif below is not None and draft.reps == top.reps:
         fewer(g, draft, fatigue)
     return draft

@@ -34,7 +34,7 @@ def lower(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> None:
     hang_draft(draft, g, kg, fatigue=fatigue, at_most=held, down=_only_down(g, rpe))
     if draft.load is not None and heavier(held, draft.load):
         draft.how = ", lighter than the set before"
-    elif g.most_rpe is not None and draft.expected is not None and draft.expected > g.most_rpe + EPSILON:
+    if g.most_rpe is not None and draft.expected is not None and draft.expected > g.most_rpe + EPSILON:
         fewer(g, draft, fatigue)
 
 
@@ -60,7 +60,7 @@ def fewer(g: Grounds, draft: Draft, fatigue: float) -> None:
         return
     over = 0.0 if draft.expected is None or g.most_rpe is None else draft.expected - g.most_rpe
     _give_reps(g, draft, max(1, draft.reps - max(1, ceil(over - EPSILON))), fatigue)
-    draft.how = ", with fewer repetitions"
+    draft.how = f"{draft.how} and with fewer repetitions" if draft.how else ", with fewer repetitions"
 
 
 def _give_reps(g: Grounds, draft: Draft, count: int, fatigue: float) -> None:

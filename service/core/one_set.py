@@ -12,6 +12,7 @@ from service.core.grounds import Grounds, hang_under, heavier
 from service.core.records import Role
 from service.core.units import Load, Number, say, tidy
 
+_EPSILON = 1e-9
 LIGHTEST_RPE = 4.0
 """Lower efforts are shown as this one: nobody tells them apart, and the published scale calls 3 to 4 a light effort
 (Zourdos et al. 2016, JSCR 30(1):267-275) [RPE]."""
@@ -62,20 +63,26 @@ def hang_draft(
     """Hang an effective mass on a draft: loading, expected effort, and the steps that say so. [kg].
 
     `down`: never above `kg`. `limited`: a load that was rounded up and is expected to reach the effort limit
-    (`Grounds.limit`) is rounded down instead. Raises NotComputable as `hang_under`.
+    (`Grounds.limit`; where it is lifted, to pass 10) is rounded down instead. Raises NotComputable as `hang_under`.
     """
     kg = _under_cap(draft, g, kg)
     found = hang_under(g, kg, rounding="down" if down else None, at_most=at_most, below=below)
     expected = _expected(draft, g, found.load, fatigue)
     step = _loadable(g, kg, found)
     draft.why.append(step)
-    reaches = limited and g.limit is not None and expected is not None and expected >= g.limit
-    if reaches and g.effective(found.load) > kg:
+    if limited and _too_hard(g, expected) and g.effective(found.load) > kg:
         lower = hang_under(g, kg, rounding="down", at_most=at_most, below=below)
         if heavier(found.load, lower.load):
             draft.why.append(_rounded_down(g, found.load, lower.load, expected))
             found, expected = lower, _expected(draft, g, lower.load, fatigue)
     _hold(draft, g, found, expected)
+
+
+def _too_hard(g: Grounds, expected: float | None) -> bool:
+    """Whether nobody should be sent there by rounding: the effort limit, or more than all there is [RPE]."""
+    if expected is None:
+        return False
+    return expected > 10 + _EPSILON if g.limit is None else expected >= g.limit
 
 
 def _under_cap(draft: Draft, g: Grounds, kg: float) -> float:
@@ -126,17 +133,14 @@ def _side(difference: float, g: Grounds) -> str:
 
 
 def _rounded_down(g: Grounds, above: Load, lower: Load, expected: float | None) -> Step:
-    limit = tidy(g.limit or 0, 1)
-    text = (
-        f"{say(above)} {words.would_be(expected or 0)}, and work sets stay under RPE {limit:g}: "
-        f"rounded down to {say(lower)}."
-    )
-    inputs = (
-        Named("load", above.value, above.unit),
-        Named("expected_rpe", tidy(expected or 0, 1), "rpe"),
-        Named("effort_limit", limit, "rpe"),
-    )
-    return Step(text, "effort_limit", inputs, Named("load", lower.value, lower.unit))
+    kind = g.lift.load_kind
+    heavy = words.load(above, kind)
+    rule = "" if g.limit is None else f", and work sets stay under RPE {words.number(g.limit)}"
+    text = f"{heavy[0].upper()}{heavy[1:]} {words.would_be(expected or 0)}{rule}: rounded down to {words.load(lower, kind)}."
+    inputs = [Named("load", above.value, above.unit), Named("expected_rpe", tidy(expected or 0, 1), "rpe")]
+    if g.limit is not None:
+        inputs.append(Named("effort_limit", tidy(g.limit, 1), "rpe"))
+    return Step(text, "effort_limit", tuple(inputs), Named("load", lower.value, lower.unit))
 
 
 def finish(drafts: Sequence[Draft], g: Grounds) -> tuple[PrescribedSet, ...]:

@@ -13,7 +13,7 @@ from service.core.errors import DomainError, NotComputable
 from service.core.follow import roles, work_sets
 from service.core.grounds import Grounds, ground
 from service.core.one_set import Draft, all_cautions, finish
-from service.core.records import Context, Override
+from service.core.records import Context, Override, Role
 from service.core.slots import (
     DistanceTarget,
     EffortTarget,
@@ -149,7 +149,8 @@ def _left_out(slot: Slot, in_force: obey.Orders, ctx: Context) -> ResolvedSlot:
     if in_force.left_out is not None:
         acting = (*acting, in_force.left_out)
     told = tuple(obey.obeyed(one, ctx) for one in acting)
-    text = f"Left out: {told[-1].text}"
+    last = told[-1].text
+    text = f"Left out: {last[0].lower()}{last[1:]}"
     return ResolvedSlot(lift=slot.lift, text=text, sets=(), cautions=(), overrides=told, left_out=True)
 
 
@@ -175,7 +176,7 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
             expected_rpe=None,
             provisional=False,
             rest_seconds=slot.rest_seconds,
-            text=text,
+            text=_followers_text(role, slot) or text,
             why=(),
             range=None,
             loading=None,
@@ -193,6 +194,16 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
         overrides=told,
         left_out=False,
     )
+
+
+def _followers_text(role: Role, slot: Slot) -> str | None:
+    """What follows a top set follows its load, whatever that came to."""
+    scheme = slot.scheme
+    if role == "same_load":
+        return f"{_count(slot)} with the load of the top set."
+    if role == "back_off" and isinstance(scheme, TopSet) and scheme.back_off is not None:
+        return f"{_count(slot)} with {words.number(scheme.back_off.less_percent, 2)} % less than the top set."
+    return None
 
 
 def _count(slot: Slot) -> str:

@@ -24,7 +24,7 @@ TECHNIQUE_REPS = {1: (5,), 2: (5, 3), 3: (5, 3, 2), 4: (5, 3, 2, 1), 5: (5, 4, 3
 """Falling repetitions (common practice, no source); fewer where technique tires first."""
 SMALLEST_SHARE = 0.16
 """A step is at least this part of the first heavier load, so that light loads take fewer warm-ups. Ours."""
-PLATE_PART = 8
+PLATE_PART = 12
 """Plates of less than this part of a warm-up's step are left off. Ours."""
 LIGHT_BAR_ABOVE = 0.5
 """Where the usual bar alone is more than this part of the first heavier load, warm-ups begin on a lighter bar. Ours."""

@@ -94,6 +94,17 @@ def test_a_back_off_set_after_a_maximal_percentage_is_lowered_until_it_can_be_do
     assert only(resolved, "back_off").load.value == 135
 
 
+def test_a_set_that_is_lowered_to_the_empty_bar_and_still_too_hard_has_fewer_repetitions():
+    """95 % of 24 kg for 8 is 22.8, 22.5: it will be missed and costs 2.52 units. Then 9 takes less than the bar of 20:
+    0.83333 of 24 less 1.5 %: 0.84602^-2.5 = 1.5189, n = 5.47: 8 would be RPE 12.5, so 4 fewer: RPE 8.5."""
+    resolved = prescribe(
+        slot(percent(95, reps=8), TopSet(same_load=SameLoad(sets=1)), "press"), context(known("press", 24))
+    )
+    repeated = only(resolved, "same_load")
+    assert (repeated.load.value, repeated.reps, repeated.expected_rpe) == (20, 4, 8.5)
+    assert "lighter than the set before and with fewer repetitions" in repeated.text
+
+
 def test_an_open_set_says_how_far_it_may_go():
     """72.5 % of 150 is 108.75, between 107.5 and 110: down. Six are far from hard: 0.71667^-2.5 = 2.3000,
     n = 12.21. Two sets of RPE 3.8 cost 0.14 units each."""

@@ -106,6 +106,23 @@ def test_an_effort_at_the_limit_gives_way_to_the_half_below_except_on_maximal_da
     assert said.expected_rpe < 8
 
 
+def test_rounding_never_asks_for_more_than_the_max_in_a_maximal_single():
+    """176.4 kg lies nearest to 177.5, which would be missed: 175."""
+    top = only(prescribe(slot(effort(1, 10)), context(known("squat", 176.4))), "top_set")
+    assert top.load.value == 175
+    assert top.why[-1].text == "177.5 kg would likely be missed: rounded down to 175 kg."
+    assert not top.cautions
+
+
+def test_without_a_max_the_following_sets_follow_the_lifters_choice():
+    scheme = TopSet(back_off=BackOff(sets=1, less_percent=8))
+    (found,) = resolve_session([slot(effort(3, 8), scheme)], context())
+    assert [one.text for one in found.sets] == [
+        "3. No max is known: choose a load that leaves about two repetitions.",
+        "3 with 8 % less than the top set.",
+    ]
+
+
 def test_stated_build_ups_are_of_the_planned_load():
     """Top 127.5: 90 % is 114.75 and rounds to 115, 95 % is 121.125 and rounds to 120. Common practice, no source."""
     scheme = TopSet(build_up=BuildUp(percents=(90, 95), reps=1))
