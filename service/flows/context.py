@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 from uuid import UUID
@@ -11,6 +12,7 @@ from pydantic import TypeAdapter
 
 from service.core.errors import NotComputable
 from service.core.kits import default_kit, stack_for
+from service.core.obey import orders
 from service.core.records import Context, Kit, Lift, Override, SessionKind
 from service.core.units import MassUnit
 from service.store import lifts as lift_store
@@ -34,7 +36,7 @@ def gather(
     session_kind: SessionKind = "block",
     unit: MassUnit | None = None,
     kit: Kit | None = None,
-    that_day: bool = True,
+    before_today: str | None = None,
 ) -> Context:
     """Read what an athlete's loads depend on, in four statements.
 
@@ -57,8 +59,9 @@ def gather(
         Unit of the answer; None: the athlete's.
     kit : Kit or None
         What can be loaded, in place of what the place has.
-    that_day : bool
-        False: without what was logged on that day, as it stood before the day's first set.
+    before_today : str or None
+        A lift whose max is to stand as before the day's first set of it (or of what is done in exchange): for
+        reading the day's sets against the plan that they began with.
 
     Returns
     -------
@@ -76,18 +79,20 @@ def gather(
         kit = default_kit(shown_in) if person.kit is None else _kit(person.kit)
     decided = override_store.in_force(tx, athlete_id, on)
     found = lift_store.get_many(tx, _words(lifts, decided))
-    return Context(
+    without_maxes = Context(
         on=on,
         unit=shown_in,
         kit=kit,
         lifts=found,
-        maxes=tuple(known(tx, athlete_id, on, stacks=stacks(found, kit), that_day=that_day)),
         settings=person.settings,
         overrides=tuple(decided),
         session_kind=session_kind,
         body_weight_kg=person.body_weight_kg,
         age_years=None if person.birth_year is None else full_years(person.birth_year, on),
     )
+    not_of = () if before_today is None else (before_today, orders(before_today, without_maxes).lift)
+    maxes = known(tx, athlete_id, on, stacks=stacks(found, kit), without_that_day_of=not_of)
+    return replace(without_maxes, maxes=tuple(maxes))
 
 
 @lru_cache(maxsize=64)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
@@ -88,7 +88,7 @@ def known(
     on: date,
     *,
     stacks: Mapping[str, str] | None = None,
-    that_day: bool = True,
+    without_that_day_of: Collection[str] = (),
 ) -> list[KnownMax]:
     """Return the maxes of an athlete that count on a day, effective, in one statement.
 
@@ -102,8 +102,8 @@ def known(
         The athlete's day.
     stacks : mapping of str to str, optional
         For lifts on machines, which machine: estimates made on others do not count.
-    that_day : bool
-        False: without what was logged on that day, as things stood before its first set.
+    without_that_day_of : collection of str
+        Lifts whose estimates stand as before the first set of that day.
 
     Returns
     -------
@@ -118,7 +118,7 @@ def known(
         kg = row.kg
         if row.stack != (stacks or {}).get(row.lift, "") and row.basis in SOURCES:
             continue
-        if row.date == on and not that_day and row.basis in SOURCES:
+        if row.date == on and row.lift in without_that_day_of and row.basis in SOURCES:
             kg = row.before
         if kg is None or row.date > on:
             continue

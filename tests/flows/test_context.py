@@ -128,7 +128,8 @@ def test_day_estimates_count_for_fourteen_days_and_the_rolling_average_with_them
     found = read(database, gym, athlete)
     assert kilograms(found, "day") == [151, 152]
     assert kilograms(found, "rolling") == [143]
-    before = read(database, gym, athlete, that_day=False)
+    assert kilograms(read(database, gym, athlete, before_today="deadlift"), "day") == [151, 152]
+    before = read(database, gym, athlete, before_today="squat")
     assert kilograms(before, "day") == [151]
     assert kilograms(before, "rolling") == [140]  # as it stood before today's sets
 
