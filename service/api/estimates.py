@@ -93,7 +93,7 @@ class EstimateBody(Body):
             )
         if self.curve is not None and self.curve not in CURVES:
             raise PydanticCustomError(
-                "not_one_of",
+                "unknown_curve",
                 "must be a curve of /v1/curves",
                 {"member": "curve", "allowed": {"values": sorted(CURVES)}},
             )

@@ -80,7 +80,7 @@ class KeyBody(Body):
     def _bound_right(self) -> KeyBody:
         if self.athlete is not None and self.right not in ("read", "log"):
             raise PydanticCustomError(
-                "not_one_of",
+                "too_much_for_one_athlete",
                 "must be read or log for a key of one athlete",
                 {"member": "right", "allowed": {"values": ["read", "log"]}},
             )
