@@ -136,7 +136,8 @@ def _rounded_down(g: Grounds, above: Load, lower: Load, expected: float | None) 
     kind = g.lift.load_kind
     heavy = words.load(above, kind)
     rule = "" if g.limit is None else f", and work sets stay under RPE {words.number(g.limit)}"
-    text = f"{heavy[0].upper()}{heavy[1:]} {words.would_be(expected or 0)}{rule}: rounded down to {words.load(lower, kind)}."
+    would = f"{heavy[0].upper()}{heavy[1:]} {words.would_be(expected or 0)}"
+    text = f"{would}{rule}: rounded down to {words.load(lower, kind)}."
     inputs = [Named("load", above.value, above.unit), Named("expected_rpe", tidy(expected or 0, 1), "rpe")]
     if g.limit is not None:
         inputs.append(Named("effort_limit", tidy(g.limit, 1), "rpe"))
