@@ -11,6 +11,7 @@ from starlette.middleware.cors import CORSMiddleware
 
 from service.api import (
     athletes,
+    blocks,
     curves,
     document,
     estimates,
@@ -24,7 +25,10 @@ from service.api import (
     places,
     problems,
     service,
+    sessions,
+    sets,
     templates,
+    today,
 )
 from service.api.access import Access
 from service.api.surface import Surface
@@ -63,6 +67,12 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
     app.state.access = Access(database, proxies)
     problems.install(app)
     for router in (
+        sets.of_session,
+        sets.router,
+        sets.of_athlete,
+        sessions.router,
+        today.router,
+        sessions.athlete_router,
         loadings.router,
         estimates.router,
         curves.router,
@@ -72,6 +82,7 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         overrides.of_athlete,
         overrides.router,
         templates.router,
+        blocks.router,
         lifts.router,
         places.router,
         gym.router,

@@ -12,6 +12,7 @@ from service.api.paging import Paged
 from service.api.routing import operation, resource
 from service.api.settings import SettingsBody, stored_settings
 from service.api.wire import Body, Day, Mass, Name, Page, Ref, Scale, ThingName, TimeZone, UnitWord
+from service.flows import replay
 from service.store import athletes
 from service.store.athletes import Athlete, BodyWeight
 
@@ -144,7 +145,7 @@ async def list_body_weights(call: Called, athlete: AthletePath, query: Annotated
 )
 async def put_body_weight(call: Called, athlete: AthletePath, date: DayPath, body: BodyWeightBody) -> Response:
     """Write the body weight of a day; the day is the key, so a retry changes nothing."""
-    return await call.put(WEIGHT, athletes.put_body_weight, athlete, on=date, weight=body.load)
+    return await call.put(WEIGHT, replay.put_body_weight, athlete, on=date, weight=body.load)
 
 
 @router.delete(
@@ -152,4 +153,4 @@ async def put_body_weight(call: Called, athlete: AthletePath, date: DayPath, bod
 )
 async def remove_body_weight(call: Called, athlete: AthletePath, date: DayPath) -> Response:
     """Remove the body weight of a day."""
-    return await call.remove(athletes.remove_body_weight, athlete, on=date)
+    return await call.remove(replay.remove_body_weight, athlete, on=date)

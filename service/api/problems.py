@@ -190,6 +190,19 @@ def _domain(request: Request, error: DomainError) -> Response:
     return render(request, kind, str(error), headers=headers, code=code)
 
 
+def refusal(request: Request, error: DomainError) -> dict[str, Any]:
+    """The body of a refusal, to stand inside of an answer where many things were asked at once."""
+    body: dict[str, Any] = json.loads(bytes(_domain(request, error).body))
+    return body
+
+
+def invalid(request: Request, errors: Sequence[dict[str, Any]]) -> dict[str, Any]:
+    """As `refusal`, for fields that are not valid: Pydantic's errors, whose `loc` begins inside of the body."""
+    wrapped = [{**error, "loc": ("body", *error["loc"])} for error in errors]
+    body: dict[str, Any] = json.loads(bytes(_fields(request, RequestValidationError(wrapped)).body))
+    return body
+
+
 def _http(request: Request, error: StarletteHTTPException) -> Response:
     headers = dict(error.headers or {})
     if isinstance(error, Problem):

@@ -245,3 +245,13 @@ def body_weight_page(tx: Tx, athlete: str, *, after: date | None, limit: int) ->
     if after is not None:
         query = query.where(body_weights.c.date < after)
     return [BodyWeight(row.date, load(float(row.load_value), row.load_unit)) for row in tx.execute(query)]
+
+
+def body_weights_kg(tx: Tx, athlete: UUID) -> list[tuple[date, float]]:
+    """Return all body weights of an athlete, the oldest first. [kg]"""
+    query = (
+        select(body_weights.c.date, body_weights.c.load_kg)
+        .where(body_weights.c.gym_id == tx.gym, body_weights.c.athlete_id == athlete)
+        .order_by(body_weights.c.date)
+    )
+    return [(row.date, float(row.load_kg)) for row in tx.execute(query)]

@@ -118,20 +118,19 @@ def days(tx: Tx, athlete_id: UUID, *, since: date, until: date) -> list[tuple[Ke
     return [(Key(r.lift, r.support_class, r.stack), r.date, float(r.effective_kg)) for r in rows]
 
 
-def rewrite(tx: Tx, athlete_id: UUID, lifts: set[str], found: dict[Key, Estimates]) -> set[str]:
-    """Replace all that is stored of some lifts by `found`; return the lifts whose day estimates are others now.
+def rewrite(tx: Tx, athlete_id: UUID, lifts: set[str] | None, found: dict[Key, Estimates]) -> set[str]:
+    """Replace what is stored of some lifts (None: all); return the lifts whose day estimates are others now.
 
     The caller holds the lock.
     """
     of_lifts = {"gym": tx.gym, "athlete": athlete_id}
     before = {
         (Key(r.lift, r.support_class, r.stack), r.date, round(float(r.effective_kg), 9))
-        for r in tx.execute(_DAYS.where(day_estimates.c.lift.in_(lifts)), of_lifts)
+        for r in tx.execute(_DAYS if lifts is None else _DAYS.where(day_estimates.c.lift.in_(lifts)), of_lifts)
     }
     for table in (lift_states, day_estimates):
-        tx.execute(
-            delete(table).where(table.c.gym_id == tx.gym, table.c.athlete_id == athlete_id, table.c.lift.in_(lifts))
-        )
+        gone = delete(table).where(table.c.gym_id == tx.gym, table.c.athlete_id == athlete_id)
+        tx.execute(gone if lifts is None else gone.where(table.c.lift.in_(lifts)))
     states, days_, after = [], [], set()
     for key, estimates in found.items():
         row = {

@@ -1,0 +1,152 @@
+"""Sets that are corrected, put or deleted: everything that was learnt from them is computed anew."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+from typing import Any
+from uuid import UUID
+
+from service.flows import take
+from service.flows.log_set import learn
+from service.flows.set_entry import SetEntry, contradiction, stored_set
+from service.flows.take import Found, Held
+from service.store import people, sets
+from service.store.errors import ChangedMeanwhile, NotFound, UnknownReference, VersionNeeded
+from service.store.naming import as_id
+from service.store.session import Tx
+from service.store.sets import LoggedSet, StoredSet
+from service.store.unfit import unfit
+
+_EFFORTS = ("rpe", "rir", "felt")
+
+
+def put(
+    tx: Tx,
+    identity: str,
+    entry: SetEntry,
+    *,
+    session: str | None,
+    athlete: str | None,
+    expected: int | None,
+    only_new: bool = False,
+) -> tuple[LoggedSet, bool]:
+    """Store a set under an id that the phone made; tell whether it was created.
+
+    The same content again changes nothing. Other content replaces only with the version that the caller read
+    (`expected`; None: whatever it is; -1: none was named).
+
+    Raises
+    ------
+    VersionNeeded, ChangedMeanwhile
+        Where other content is stored, and no version, or not the one in force, was named.
+    Conflict
+        For an id that was deleted.
+    UnknownReference
+        For a session, athlete, slot or lift that this caller does not have.
+    """
+    held = hold(tx, session, athlete)
+    found = take.find(tx, held, entry, identity=_uuid(identity))
+    if found.was is None:
+        if expected not in (None, -1):
+            raise NotFound("set")
+        learn(tx, held, found)
+        return found.meant.set, True
+    if only_new:
+        raise ChangedMeanwhile(found.was.set.version)
+    if found.same:
+        return found.was.set, False
+    if expected == -1:
+        raise VersionNeeded(found.was.set.version)
+    return _write(tx, held, found, expected), False
+
+
+def change(tx: Tx, name: str, *, expected: int | None, sent: dict[str, Any]) -> LoggedSet:
+    """Correct some members of a set; null clears. Another effort takes the place of the one that was entered.
+
+    Raises NotFound, ChangedMeanwhile, and as `take.find`.
+    """
+    held, was = _held(tx, name)
+    entry = _entry(was)
+    if any(sent.get(one) is not None for one in _EFFORTS):
+        entry = replace(entry, **dict.fromkeys(_EFFORTS), or_more=None)
+    if "made" in sent and "ended_by" not in sent:
+        entry = replace(entry, ended_by=None)
+    entry = replace(entry, **sent)
+    if entry.rir is None and "or_more" not in sent:
+        entry = replace(entry, or_more=None)
+    against = contradiction(entry)
+    if against is not None:
+        raise unfit(against[1], f"#/{against[0]}")
+    where = take.place(tx, held, entry, was)
+    meant = stored_set(tx, where, entry, was.set.id, session_sets=held.stored, was=was)
+    found = Found(where, meant, was)
+    if expected is not None and expected != was.set.version:
+        raise ChangedMeanwhile(was.set.version)
+    return was.set if found.same else _write(tx, held, found, expected)
+
+
+def remove(tx: Tx, name: str, *, expected: int | None) -> None:
+    """Delete a set; its id stays taken."""
+    held, was = _held(tx, name)
+    if expected is not None and expected != was.set.version:
+        raise ChangedMeanwhile(was.set.version)
+    sets.remove(tx, was)
+    _recompute(tx, held, was, was)
+
+
+def hold(tx: Tx, session: str | None, athlete: str | None) -> Held:
+    """Lock who a body names, by session or athlete; UnknownReference where this caller has none such."""
+    if session is not None:
+        try:
+            return take.hold_session(tx, session)
+        except NotFound:
+            raise UnknownReference("session", "#/session") from None
+    person = None if athlete is None else people.find(tx, athlete)
+    if person is None:
+        raise UnknownReference("athlete", "#/athlete")
+    return take.hold_athlete(tx, person.id)
+
+
+def _held(tx: Tx, name: str) -> tuple[Held, StoredSet]:
+    """A set under its athlete's lock: read again, as it may have changed while the lock was waited for."""
+    found = sets.get(tx, name)
+    held = take.hold_athlete(tx, found.set.athlete)
+    if found.set.session is not None:
+        held = Held(held.lifter, found.set.session, sets.of_session(tx, found.set.session))
+    return held, sets.get(tx, name)
+
+
+def _entry(was: StoredSet) -> SetEntry:
+    """What would have to be sent to store the set as it is."""
+    said = {one.name: getattr(was.set, one.name) for one in fields(SetEntry)}
+    said["slot"] = None if was.set.slot is None else str(was.set.slot)
+    return SetEntry(**said)
+
+
+def _write(tx: Tx, held: Held, found: Found, expected: int | None) -> LoggedSet:
+    was = found.was
+    if was is None:
+        raise NotFound("set")
+    if expected is not None and expected != was.set.version:
+        raise ChangedMeanwhile(was.set.version)
+    corrected = replace(found.meant, set=replace(found.meant.set, version=was.set.version + 1))
+    sets.correct(tx, corrected)
+    _recompute(tx, held, was, corrected)
+    return corrected.set
+
+
+def _recompute(tx: Tx, held: Held, was: StoredSet, now: StoredSet) -> None:
+    take.recompute(
+        tx,
+        held.lifter,
+        lifts={was.set.lift, now.set.lift},
+        sessions={one for one in (was.set.session, now.set.session) if one is not None},
+        days={was.set.date, now.set.date},
+    )
+
+
+def _uuid(identity: str) -> UUID:
+    found = as_id(identity)
+    if found is None:
+        raise NotFound("set")
+    return found

@@ -1,0 +1,68 @@
+"""What a set has shown, as it is answered: the day's estimate with its reason, or why there is none."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, ClassVar
+
+from service.core.answers import Caution, LoadRange, Named, Step
+from service.core.estimate import estimated_max
+from service.core.records import DoneSet, Lift
+from service.core.rolling import reported_rpe
+from service.core.units import Load, MassUnit, from_kg, say, tidy
+
+Day = date  # a record's own field may be called date
+NO_BODY_WEIGHT = Caution(
+    "no_body_weight",
+    "The set is stored. The body is part of this load, and no body weight is known for the day, so nothing was "
+    "estimated: enter one.",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayEstimate:
+    """The max of a lift on one day, by its heaviest telling set."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
+
+    lift: str
+    """The lift's word."""
+    date: Day
+    """The athlete's day."""
+    max: Load
+    """The max; as the lift's load is meant (for `bodyweight` the added load)."""
+    range: LoadRange | None
+    """Null for a single with nothing left: that is the max."""
+    why: tuple[Step, ...]
+    """How it came about."""
+
+
+def day_estimate(
+    done: DoneSet, lift: Lift, *, on: date, max_kg: float, curve: str, body_kg: float | None
+) -> DayEstimate:
+    """The day's estimate as it is answered. `max_kg` is effective. [kg]"""
+    unit: MassUnit = "lb" if done.load is not None and done.load.unit == "lb" else "kg"
+    shown = from_kg(max_kg - (body_kg or 0.0), unit)
+    load = done.load or shown
+    if not done.made:
+        return DayEstimate(lift=lift.id, date=on, max=shown, range=None, why=(_missed(done, load, shown),))
+    rpe = reported_rpe(done)
+    failed = lift.technique or rpe is None or (done.rpe is None and done.rir is None and done.felt is None)
+    found = estimated_max(
+        lift=lift, load=load, reps=done.reps, rpe=None if failed or done.rir is not None else rpe,
+        rir=None if failed or done.rir is None else float(done.rir), or_more=done.or_more and not failed,
+        to_failure=failed, curve=curve, unit=unit, body_weight_kg=body_kg,
+    )  # fmt: skip
+    return DayEstimate(lift=lift.id, date=on, max=found.max, range=found.range, why=found.why)
+
+
+def _missed(done: DoneSet, load: Load, shown: Load) -> Step:
+    """One repetition more was not there: the max lies just above what the good ones show."""
+    count = "1 repetition" if done.reps == 1 else f"{done.reps} repetitions"
+    return Step(
+        text=f"{count} with {say(load)} and one missed: the max is about {say(shown)}.",
+        formula="missed_repetition",
+        inputs=(Named("reps", done.reps, "reps"), Named("load", load.value, load.unit)),
+        result=Named("max", tidy(float(shown.value)), shown.unit),
+    )

@@ -1,0 +1,92 @@
+"""Logging a set: stored, learnt from, and answered with the next one, in one transaction."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from service.core.answers import Caution, Next
+from service.flows import take
+from service.flows.learn import NO_BODY_WEIGHT, DayEstimate
+from service.flows.next_set import following
+from service.flows.set_entry import SetEntry
+from service.flows.take import Found, Held, Taken
+from service.store import people
+from service.store.errors import Conflict, NotFound
+from service.store.naming import as_id
+from service.store.session import Tx
+from service.store.sets import LoggedSet
+
+OTHERWISE = "A set with this id is stored with other content: read it, and correct it with PATCH."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Logged:
+    """A set that was logged, what it changed, and what comes next."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
+
+    set: LoggedSet
+    """The set as it is stored."""
+    day_estimate: DayEstimate | None
+    """The day's max of the lift; null unless this set changed it."""
+    next: Next | None
+    """What comes next; null for a set outside of a session."""
+    cautions: tuple[Caution, ...]
+    """Those that apply to this set."""
+
+    @property
+    def version(self) -> int:
+        """The set's version."""
+        return self.set.version
+
+
+def log_in_session(tx: Tx, session: str, entry: SetEntry, *, identity: str | None = None) -> Logged:
+    """Log a set of a session; a planned one is opened.
+
+    With an id that is stored already, the same content is answered and nothing is stored; other content is a Conflict.
+    Raises NotFound for the session, and as `take.find`.
+    """
+    held = take.hold_session(tx, session)
+    found, taken = _log(tx, held, entry, identity)
+    line = found.where.line
+    return _answer(found, taken, None if line is None else following(tx, line, held.stored))
+
+
+def log_free(tx: Tx, athlete: str, entry: SetEntry, *, identity: str | None = None) -> Logged:
+    """Log a set outside of a session; as `log_in_session`."""
+    person = people.find(tx, athlete)
+    if person is None:
+        raise NotFound("athlete")
+    return _answer(*_log(tx, take.hold_athlete(tx, person.id), entry, identity), None)
+
+
+def _log(tx: Tx, held: Held, entry: SetEntry, identity: str | None) -> tuple[Found, Taken]:
+    found = take.find(tx, held, entry, identity=None if identity is None else as_id(identity))
+    if found.was is not None:
+        if not found.same:
+            raise Conflict(OTHERWISE)
+        return found, Taken()
+    return learn(tx, held, found)
+
+
+def learn(tx: Tx, held: Held, found: Found) -> tuple[Found, Taken]:
+    """Store a new set and let everything follow that depends on it."""
+    taken = take.add(tx, held, found)
+    lift, day = found.meant.set.lift, found.meant.set.date
+    changed = frozenset({lift}) if taken.day is not None else frozenset()
+    if taken.late:
+        sessions = set() if held.session is None else {held.session}
+        moved = take.recompute(tx, held.lifter, lifts={lift}, sessions=sessions, days={day}, changed=changed)
+    else:
+        moved = take.follow(tx, held.lifter, set(changed), {day})
+    return (take.again(tx, held, found) if moved or taken.late else found), taken
+
+
+def _answer(found: Found, taken: Taken, following_: Next | None) -> Logged:
+    stored = found.meant if found.was is None else found.was
+    where = found.where
+    unknown = where.lift.load_kind == "bodyweight" and where.body_kg is None
+    return Logged(
+        set=stored.set, day_estimate=taken.day, next=following_, cautions=(NO_BODY_WEIGHT,) if unknown else ()
+    )

@@ -1,0 +1,188 @@
+"""What comes next in a session: of the slot at hand, of its partner where two are done in turn, or the next slot."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+from uuid import UUID
+
+from service.core.adjust import next_set
+from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDone
+from service.core.errors import DomainError
+from service.core.facts import facts
+from service.core.records import Context, DoneSet, Role
+from service.core.walk import advance, walk
+from service.flows.open_session import answer_to, inputs_of
+from service.store import lines, prescribed, sets
+from service.store.errors import NotFound
+from service.store.lines import Line
+from service.store.naming import as_id
+from service.store.session import Tx
+from service.store.sets import StoredSet
+
+_ENDED = {
+    "finished": "This session is finished. What you log is kept in it.",
+    "skipped": "This session was skipped. Log a set, and it counts as done.",
+}
+_WITHOUT_PLAN = "This session has no plan: choose what to lift, and log it."
+
+
+def session_next(tx: Tx, session: str, *, slot: str | None = None) -> Next:
+    """The suggestion again: for a slot, else for that of the last set, else for the first slot that is not done.
+
+    Raises NotFound for a session, or a slot of it, that this caller does not have.
+    """
+    identity, wanted = as_id(session), None if slot is None else as_id(slot)
+    at = None if identity is None else lines.line(tx, identity, wanted)
+    if at is None:
+        raise NotFound("session")
+    if slot is not None and at.slot_id is None:
+        raise NotFound("slot in this session")
+    stored = sets.of_session(tx, at.session)
+    return following(tx, at, stored, again=True)
+
+
+def following(tx: Tx, at: Line, stored: list[StoredSet], *, again: bool = False) -> Next:
+    """What comes next in a session after its sets so far, in the order in which they were done.
+
+    `at` has the slot of the newest set. `again`: the answer for the slot itself, also where its partner's turn is.
+    """
+    if at.state in _ENDED:
+        return _over(_ENDED[at.state], at.slot_id)
+    if not at.order:
+        return _over(_WITHOUT_PLAN, None)
+    walked = _Session(tx, at, stored)
+    if at.slot_id is None:
+        return walked.after_last()
+    return walked.of(at.slot_id) if again and _not_begun(at, stored) else walked.after(at.slot_id)
+
+
+def coming_role(at: Line, before: list[StoredSet], done: DoneSet) -> Role:
+    """How a set was meant that does not say so: the next planned one; of warm-ups and build-ups, the nearest load."""
+    if at.slot is None or at.plan is None or at.context is None or not at.plan.sets:
+        return "free"
+    f = facts(at.slot, _apart_from_own(at, at.context, before), at.plan)
+    _, coming = walk(f, of_slot(before, at.slot_id))
+    if coming.planned is None:
+        return at.plan.sets[-1].role
+    on_the_way = []
+    for planned in f.sets[coming.planned.index :]:
+        on_the_way.append(planned)
+        if planned.role not in ("warm_up", "build_up"):
+            break
+    kg = None if done.load is None else done.load.kg
+    if kg is None or any(planned.load is None or planned.load.kg is None for planned in on_the_way):
+        return coming.planned.role
+    return min(on_the_way, key=lambda planned: abs(float(planned.load.kg or 0) - kg) if planned.load else 0).role
+
+
+def expectation(at: Line, before: list[StoredSet], done: DoneSet) -> float | None:
+    """How hard a set was expected to be after those before it; words about its effort are read against this. [RPE]"""
+    if at.slot is None or at.plan is None or at.context is None:
+        return None
+    f = facts(at.slot, _apart_from_own(at, at.context, before), at.plan)
+    today, coming = walk(f, of_slot(before, at.slot_id))
+    seen = advance(f, today, coming, done).seen
+    return None if seen is None else seen.expected
+
+
+def of_slot(stored: list[StoredSet], slot: UUID | None) -> list[DoneSet]:
+    """The sets of a slot, as the calculation takes them: words are read against what it expects by itself."""
+    return [replace(one.done(), expected_rpe=None) for one in stored if slot is not None and one.set.slot == slot]
+
+
+def _over(text: str, slot: UUID | None, **more: Any) -> SessionDone:
+    return SessionDone(slot=None if slot is None else str(slot), text=text, **({"why": (), "cautions": ()} | more))
+
+
+def _not_begun(at: Line, stored: list[StoredSet]) -> bool:
+    return not any(one.set.slot == at.slot_id for one in stored)
+
+
+def _apart_from_own(at: Line, ctx: Context, stored: list[StoredSet]) -> Context:
+    """The context without the day's max that the slot's own sets gave: they are walked through once more."""
+    own = any(one.set.id in at.day_sources and one.set.slot == at.slot_id for one in stored)
+    if not own or at.plan is None:
+        return ctx
+    lift = at.plan.lift
+    return replace(
+        ctx, maxes=tuple(m for m in ctx.maxes if not (m.lift == lift and m.basis == "day" and m.on == ctx.on))
+    )
+
+
+class _Session:
+    """A session while the way through it is looked for; other slots are read when they are needed."""
+
+    def __init__(self, tx: Tx, at: Line, stored: list[StoredSet]) -> None:
+        self.tx, self.at, self.stored = tx, at, stored
+        self._unkept: tuple[Context, dict[UUID, ResolvedSlot]] | None = None
+
+    def of(self, slot: UUID) -> Next:
+        """What comes next in one slot, whatever the others are."""
+        at = self._line(slot)
+        if at.slot is None or at.plan is None or at.context is None:
+            return LiftDone(slot=str(slot), text=_WITHOUT_PLAN, why=(), next_slot=None, cautions=())
+        ctx = _apart_from_own(at, at.context, self.stored)
+        try:
+            return next_set(at.slot, ctx, of_slot(self.stored, slot), plan=at.plan, slot_id=str(slot))
+        except DomainError as refusal:  # a set that was logged is kept, whatever can be said of the next
+            return LiftDone(slot=str(slot), text=str(refusal), why=(), next_slot=None, cautions=())
+
+    def after(self, slot: UUID) -> Next:
+        """What comes next after a set of a slot: slots that are done in turn alternate."""
+        mine = self.of(slot)
+        if isinstance(mine, Choice):
+            return mine
+        done = isinstance(mine, LiftDone)
+        if not (done and mine.cautions):
+            for partner in self._partners(slot):
+                theirs = self.of(partner)
+                if not isinstance(theirs, LiftDone):
+                    return theirs
+        if not isinstance(mine, LiftDone):
+            return mine
+        return self._done(slot, mine)
+
+    def after_last(self) -> Next:
+        """What comes next, by the newest set that belongs to a slot; without one, the first slot that is not done."""
+        last = next((one.set.slot for one in reversed(self.stored) if one.set.slot in self.at.order), None)
+        if last is not None:
+            return self.after(last)
+        for slot in self.at.order:
+            found = self.of(slot)
+            if not isinstance(found, LiftDone):
+                return found
+        return _over("Nothing is left to do in this session.", None)
+
+    def _done(self, slot: UUID, mine: LiftDone) -> Next:
+        here = self.at.order.index(slot)
+        for other in self.at.order[here + 1 :] + self.at.order[:here]:
+            if not isinstance(self.of(other), LiftDone):
+                return replace(mine, next_slot=str(other))
+        text = f"{mine.text} Nothing is left to do in this session."
+        return _over(text, slot, why=mine.why, cautions=mine.cautions)
+
+    def _partners(self, slot: UUID) -> tuple[UUID, ...]:
+        """The slots that are done in turn with this one, in the order in which their turns come."""
+        order, turns = self.at.order, self.at.turns
+        here = order.index(slot)
+        first, last = here, here
+        while first > 0 and turns[first - 1]:
+            first -= 1
+        while last + 1 < len(order) and turns[last]:
+            last += 1
+        return order[here + 1 : last + 1] + order[first:here]
+
+    def _line(self, slot: UUID) -> Line:
+        found: Line | None = self.at if slot == self.at.slot_id else lines.line(self.tx, self.at.session, slot)
+        if found is None:
+            raise NotFound("session")
+        return found if found.prescription is not None else self._unopened(slot, found)
+
+    def _unopened(self, identity: UUID, found: Line) -> Line:
+        """A slot of a session that is not open yet: computed, and kept nowhere."""
+        if self._unkept is None:
+            inputs = inputs_of(self.tx, prescribed.page(self.tx, found.session))
+            self._unkept = inputs.context, dict(zip((one.id for one in inputs.slots), answer_to(inputs), strict=True))
+        context, plans = self._unkept
+        return replace(found, plan=plans[identity], context=context)

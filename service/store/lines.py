@@ -1,0 +1,212 @@
+"""One line of a session at hand: what logging a set and the next suggestion need, in one statement after the lock."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import lru_cache
+from uuid import UUID
+
+from pydantic import TypeAdapter
+from sqlalchemy import Date, Text, Uuid, bindparam, text
+
+from service.core.answers import ResolvedSlot
+from service.core.records import Context, Lift, SessionKind
+from service.core.slots import Slot
+from service.store.session import Tx
+from service.store.states import Key, LiftState, read_state
+
+_ATHLETE = """
+SELECT a.id, a.unit, a.time_zone, coalesce(a.settings->>'curve', g.settings->>'curve', 'default') AS curve
+"""
+_LOCKED = """
+  JOIN gyms g ON g.gym_id = a.gym_id
+  JOIN athlete_states st ON st.gym_id = a.gym_id AND st.athlete_id = a.id
+ WHERE a.gym_id = :gym AND (CAST(:bound AS uuid) IS NULL OR a.id = :bound)
+"""
+_BOUND = (bindparam("gym", type_=Uuid()), bindparam("bound", type_=Uuid()))
+
+LOCK_BY_SESSION = text(
+    _ATHLETE
+    + "FROM sessions s JOIN athletes a ON a.gym_id = s.gym_id AND a.id = s.athlete_id"
+    + _LOCKED
+    + "AND s.gym_id = :gym AND s.id = :session FOR UPDATE OF st"
+).bindparams(*_BOUND, bindparam("session", type_=Uuid()))
+LOCK_BY_ATHLETE = text(_ATHLETE + "FROM athletes a" + _LOCKED + "AND a.id = :athlete FOR UPDATE OF st").bindparams(
+    *_BOUND, bindparam("athlete", type_=Uuid())
+)
+"""What the lock guards is read by a later statement: one that waits for a lock sees the rest as it was before."""
+
+LINE = text("""
+SELECT s.athlete_id, s.state, s.kind, s.date, s.place_id, s.prescription_id, t.id AS slot_id, t.lift AS slot_lift,
+       CAST(t.body AS text) AS body, p.inputs->>'context' AS context, CAST(q.plan AS text) AS plan, o.ids, o.turns,
+       l.id AS lift_id, l.name, l.load_kind, l.curve_group, l.technique,
+       CASE WHEN l.load_kind = 'bodyweight' THEN
+         (SELECT w.load_kg FROM body_weights w
+           WHERE w.gym_id = s.gym_id AND w.athlete_id = s.athlete_id AND w.date <= :on
+           ORDER BY w.date DESC LIMIT 1)
+       END AS body_kg,
+       (SELECT array_agg(d.set_id) FROM day_estimates d
+         WHERE d.gym_id = s.gym_id AND d.athlete_id = s.athlete_id AND d.lift = l.id AND d.date = s.date) AS sources
+  FROM sessions s
+  LEFT JOIN slots t ON t.gym_id = s.gym_id AND t.session_id = s.id AND t.id = :slot
+  LEFT JOIN prescriptions p ON p.gym_id = s.gym_id AND p.id = s.prescription_id
+  LEFT JOIN LATERAL (
+    SELECT array_agg(n.id ORDER BY n.position) AS ids,
+           array_agg(coalesce(CAST(n.body->>'with_next' AS boolean), false) ORDER BY n.position) AS turns
+      FROM slots n WHERE n.gym_id = s.gym_id AND n.session_id = s.id
+  ) o ON true
+  LEFT JOIN LATERAL (SELECT p.answer -> (array_position(o.ids, t.id) - 1) AS plan) q ON true
+  LEFT JOIN lifts l ON l.gym_id = s.gym_id AND l.id = coalesce(:lift, q.plan->>'lift', t.lift)
+ WHERE s.gym_id = :gym AND s.id = :session AND (CAST(:bound AS uuid) IS NULL OR s.athlete_id = :bound)
+""").bindparams(
+    *_BOUND,
+    bindparam("session", type_=Uuid()),
+    bindparam("slot", type_=Uuid()),
+    bindparam("lift", type_=Text()),
+    bindparam("on", type_=Date()),
+)
+
+KNOWN = text("""
+SELECT CAST(st.body AS text) AS body, d.set_id, CAST(d.effective_kg AS float8) AS kg,
+       CAST(n.load_kg AS float8) AS load_kg, n.at
+  FROM (SELECT 1) one
+  LEFT JOIN lift_states st ON st.gym_id = :gym AND st.athlete_id = :athlete AND st.lift = :lift
+        AND st.support_class = :support_class AND st.stack = :stack
+  LEFT JOIN day_estimates d ON d.gym_id = :gym AND d.athlete_id = :athlete AND d.lift = :lift
+        AND d.support_class = :support_class AND d.stack = :stack AND d.date = :on
+  LEFT JOIN sets n ON n.gym_id = :gym AND n.id = d.set_id
+""").bindparams(
+    bindparam("gym", type_=Uuid()),
+    bindparam("athlete", type_=Uuid()),
+    *(bindparam(name, type_=Text()) for name in ("lift", "support_class", "stack")),
+    bindparam("on", type_=Date()),
+)
+
+SLOT: TypeAdapter[Slot] = TypeAdapter(Slot)
+CONTEXT: TypeAdapter[Context] = TypeAdapter(Context)
+PLAN: TypeAdapter[ResolvedSlot] = TypeAdapter(ResolvedSlot)
+
+
+@dataclass(frozen=True, slots=True)
+class Lifter:
+    """Whose set it is; while this is held, nobody else writes sets of the same athlete."""
+
+    id: UUID
+    unit: str
+    time_zone: str
+    curve: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A session with one of its slots."""
+
+    session: UUID
+    athlete: UUID
+    state: str
+    kind: SessionKind
+    date: date
+    place: UUID | None
+    prescription: UUID | None
+    """The revision in force; None before the session is opened."""
+    order: tuple[UUID, ...]
+    """All slots of the session, in order."""
+    turns: tuple[bool, ...]
+    """Whether each is done in turn with the one after it."""
+    slot_id: UUID | None
+    """None where the session has no such slot."""
+    slot: Slot | None
+    plan: ResolvedSlot | None
+    context: Context | None
+    lift: Lift | None
+    """The lift asked for, else the plan's (after exchanges), else the slot's; None where the gym has no such lift."""
+    body_kg: float | None
+    """For `bodyweight` lifts, the latest on or before the day asked for. [kg]"""
+    day_sources: frozenset[UUID]
+    """Sets that gave the lift's max of the session's day."""
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What was known of a lift before a set."""
+
+    state: LiftState | None
+    day_set: UUID | None
+    """The set that the day's max stands on."""
+    day_kg: float | None
+    """The day's max, effective. [kg]"""
+    day_load_kg: float | None
+    """What that set had on the bar. [kg]"""
+    day_at: datetime | None
+
+
+# The same text gives the same record, which the search for plates remembers.
+@lru_cache(maxsize=128)
+def _context(stored: str) -> Context:
+    return CONTEXT.validate_json(stored)
+
+
+@lru_cache(maxsize=512)
+def _plan(stored: str) -> ResolvedSlot:
+    return PLAN.validate_json(stored)
+
+
+@lru_cache(maxsize=512)
+def _slot(stored: str) -> Slot:
+    return SLOT.validate_json(stored)
+
+
+def lock_session(tx: Tx, session: UUID) -> Lifter | None:
+    """Whose session it is, locked; None where this caller has no such session."""
+    row = tx.execute(LOCK_BY_SESSION, _scope(tx) | {"session": session}).one_or_none()
+    return None if row is None else Lifter(row.id, row.unit, row.time_zone, row.curve)
+
+
+def lock_athlete(tx: Tx, athlete: UUID) -> Lifter | None:
+    """The athlete, locked; None where this caller has no such athlete."""
+    row = tx.execute(LOCK_BY_ATHLETE, _scope(tx) | {"athlete": athlete}).one_or_none()
+    return None if row is None else Lifter(row.id, row.unit, row.time_zone, row.curve)
+
+
+def line(tx: Tx, session: UUID, slot: UUID | None, *, lift: str | None = None, on: date | None = None) -> Line | None:
+    """A session with one of its slots, and a lift on a day; None where this caller has no such session."""
+    values = _scope(tx) | {"session": session, "slot": slot, "lift": lift, "on": on}
+    r = tx.execute(LINE, values).one_or_none()
+    if r is None:
+        return None
+    found = None
+    if r.lift_id is not None:
+        found = Lift(
+            id=r.lift_id, name=r.name, load_kind=r.load_kind, curve_group=r.curve_group, technique=r.technique
+        )  # fmt: skip
+    return Line(
+        session=session,
+        athlete=r.athlete_id,
+        state=r.state,
+        kind=r.kind,
+        date=r.date,
+        place=r.place_id,
+        prescription=r.prescription_id,
+        order=tuple(r.ids or ()),
+        turns=tuple(r.turns or ()),
+        slot_id=r.slot_id,
+        slot=None if r.body is None else _slot(r.body),
+        plan=None if r.plan is None else _plan(r.plan),
+        context=None if r.context is None else _context(r.context),
+        lift=found,
+        body_kg=None if r.body_kg is None else float(r.body_kg),
+        day_sources=frozenset(r.sources or ()),
+    )
+
+
+def known(tx: Tx, athlete: UUID, key: Key, on: date) -> Known:
+    """What is known of a lift, and of its max of a day."""
+    values = {"gym": tx.gym, "athlete": athlete, "on": on}
+    values |= {"lift": key.lift, "support_class": key.support_class, "stack": key.stack}
+    r = tx.execute(KNOWN, values).one()
+    return Known(None if r.body is None else read_state(r.body), r.set_id, r.kg, r.load_kg, r.at)
+
+
+def _scope(tx: Tx) -> dict[str, object]:
+    return {"gym": tx.gym, "bound": tx.caller.athlete}

@@ -1,0 +1,52 @@
+"""The statement that stores a set: built once, as it runs with every set of every lifter."""
+
+from __future__ import annotations
+
+from sqlalchemy import JSON, Date, DateTime, Double, Integer, Numeric, SmallInteger, Text, Uuid, bindparam, text
+from sqlalchemy.dialects.postgresql import ARRAY
+
+TAKE_IN = text("""
+WITH made AS (
+  INSERT INTO sets (
+    gym_id, id, athlete_id, session_id, slot_id, prescription_id, lift, role, load_value, load_unit, load_kg, reps,
+    seconds, rpe, rir, or_more, felt, made, ended_by, pain, support, support_class, stack, expected_rpe, shown, note,
+    at, at_offset_minutes, local_date
+  ) VALUES (
+    :gym, :id, :athlete, :session_id, :slot_id, :prescription_id, :lift, :role, :load_value, :load_unit, :load_kg,
+    :reps, :seconds, :rpe, :rir, :or_more, :felt, :made, :ended_by, :pain, :support, :support_class, :stack,
+    :expected_rpe, :shown, :note, :at, :at_offset_minutes, :local_date
+  )
+), entered AS (
+  INSERT INTO set_entries (gym_id, set_id, version, entry, made_by)
+  VALUES (:gym, :id, 1, CAST(:entry AS json), :made_by)
+), averaged AS (
+  INSERT INTO lift_states (gym_id, athlete_id, lift, support_class, stack, body)
+  SELECT :gym, :athlete, :lift, :support_class, :stack, CAST(:state AS json) WHERE :state IS NOT NULL
+  ON CONFLICT (gym_id, athlete_id, lift, support_class, stack) DO UPDATE SET body = excluded.body
+), shown AS (
+  INSERT INTO day_estimates (gym_id, athlete_id, lift, support_class, stack, date, set_id, effective_kg)
+  SELECT :gym, :athlete, :lift, :support_class, :stack, :local_date, :id, :day_kg WHERE :day_kg IS NOT NULL
+  ON CONFLICT (gym_id, athlete_id, lift, support_class, stack, date)
+  DO UPDATE SET set_id = excluded.set_id, effective_kg = excluded.effective_kg
+)
+UPDATE athlete_states SET changes = changes + 1 WHERE gym_id = :gym AND athlete_id = :athlete
+""").bindparams(
+    *(bindparam(name, type_=Uuid()) for name in ("gym", "id", "athlete", "session_id", "slot_id", "prescription_id")),
+    *(
+        bindparam(name, type_=Text())
+        for name in (
+            "lift", "role", "load_unit", "felt", "ended_by", "pain", "support_class", "stack", "note", "state",
+            "entry", "made_by",
+        )
+    ),
+    *(bindparam(name, type_=Numeric()) for name in ("load_value", "load_kg")),
+    *(bindparam(name, type_=Double()) for name in ("rpe", "rir", "expected_rpe", "day_kg")),
+    bindparam("reps", type_=SmallInteger()),
+    bindparam("at_offset_minutes", type_=SmallInteger()),
+    bindparam("seconds", type_=Integer()),
+    bindparam("support", type_=ARRAY(Text)),
+    bindparam("shown", type_=JSON(none_as_null=True)),
+    bindparam("at", type_=DateTime(timezone=True)),
+    bindparam("local_date", type_=Date()),
+)  # fmt: skip
+"""Data-modifying parts see the state from before each other; none of them reads what another writes."""
