@@ -57,3 +57,54 @@ VERSIONS: dict[str, Any] = {
     }
 }
 ARCHIVE: dict[str, Any] = {"archive": {"summary": "Take it out of the lists", "value": {"archived": True}}}
+BLOCKS: dict[str, Any] = {
+    "one athlete": {
+        "summary": "One athlete, on Mondays and Thursdays",
+        "value": {
+            "template": "ref:spring",
+            "athletes": ["ref:mira-7"],
+            "start": "2026-11-30",
+            "weekdays": ["monday", "thursday"],
+        },
+    },
+    "a group": {
+        "summary": "Several athletes; who cannot be found is passed over",
+        "value": {
+            "template": "ref:spring",
+            "version": 1,
+            "athletes": ["ref:mira-7", "ref:odd"],
+            "start": "2026-11-30",
+            "weekdays": ["tuesday", "friday"],
+            "name": "Spring, small group",
+            "on_fault": "skip",
+        },
+    },
+}
+RENAME: dict[str, Any] = {"another name": {"summary": "Another name", "value": {"name": "Spring, second try"}}}
+NEW_SESSIONS: dict[str, Any] = {
+    "free": {"summary": "A day without a plan", "value": {"kind": "free", "date": "2026-11-25"}},
+    "a test": {
+        "summary": "A test with a slot of its own",
+        "value": {
+            "kind": "test",
+            "date": "2026-11-28",
+            "name": "Test the squat",
+            "slots": [
+                {
+                    "lift": "squat",
+                    "scheme": {"kind": "top_set"},
+                    "target": {"kind": "effort", "reps": 1, "rpe": 10},
+                }
+            ],
+        },
+    },
+}
+SESSION_CHANGES: dict[str, Any] = {
+    "open": {"summary": "Open it: its loads are kept", "value": {"state": "open"}},
+    "finish": {
+        "summary": "Finish it",
+        "value": {"state": "finished", "session_rpe": 7, "minutes": 65, "note": "Slept badly"},
+    },
+    "skip": {"summary": "Skip it", "value": {"state": "skipped"}},
+    "move": {"summary": "Move it within its week", "value": {"date": "2026-11-27"}},
+}

@@ -108,7 +108,5 @@ def _load(load: Load, lift: Lift, here: str) -> Iterator[Fault]:
         return
     if load.unit == "step" and lift.load_kind != "stack":
         yield Fault(f"{here}/unit", "load_kind", f"must be kg or lb: the {name} is not done on a machine with steps")
-    if load.value < 0 and lift.load_kind != "bodyweight":
-        yield Fault(
-            f"{here}/value", "negative_load", f"must not be negative: the {name} cannot be done with assistance"
-        )
+    if load.value <= 0 and lift.load_kind != "bodyweight":
+        yield Fault(f"{here}/value", "not_positive", f"must be more than 0: the {name} cannot be done with assistance")

@@ -1,0 +1,207 @@
+"""A session as a coach would write it on a board: plain text, 80 columns, one line a set."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+
+from service.core import words
+from service.core.answers import BarLoading, BodyweightLoading, DumbbellLoading, PlateCount, PrescribedSet, ResolvedSlot
+from service.core.calendar import WEEKDAYS
+from service.core.records import DoneSet, Role
+from service.core.slots import Slot
+from service.core.units import Load, say
+
+WIDTH = 80
+PLAIN = str.maketrans({"“": '"', "”": '"', "’": "'", "–": "-", "×": "x", "…": "...", "·": "-"})
+"""Signs of our sentences that an old terminal may not have; names and coaches' words stay as they are."""
+ROLES: dict[Role, str] = {
+    "warm_up": "warm-up",
+    "build_up": "build-up",
+    "top_set": "top set",
+    "back_off": "back-off",
+    "same_load": "same load",
+    "target_set": "set",
+    "open_set": "open set",
+    "free": "set",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoardSlot:
+    """A slot with what stands under it: what was done today, and the last time before."""
+
+    name: str
+    slot: Slot
+    resolved: ResolvedSlot
+    done: Sequence[DoneSet] = ()
+    last: tuple[date, Sequence[DoneSet]] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Board:
+    """One session."""
+
+    name: str
+    date: date
+    state: str
+    place: str | None
+    note: str | None
+    slots: Sequence[BoardSlot]
+    others: Sequence[DoneSet] = ()
+    """Sets that belong to no slot."""
+
+
+def text(board: Board) -> str:
+    """The board of a session, ending in a line break."""
+    lines = [*_head(board)]
+    for one in board.slots:
+        lines += ["", *_slot(one)]
+    if board.others:
+        lines += ["", "Besides:"]
+        lines += [line for done in board.others for line in _line(f"{done.lift:<10} {_done(done)}")]
+    return "\n".join(lines) + "\n"
+
+
+def _head(board: Board) -> Iterator[str]:
+    day = f"{WEEKDAYS[board.date.weekday()].capitalize()} {words.day(board.date)}"
+    at = f", {board.place}" if board.place else ""
+    yield from _wrapped(f"{board.name} - {day}{at} ({board.state})", "")
+    if board.note:
+        yield from _wrapped(board.note, "")
+
+
+def _slot(one: BoardSlot) -> Iterator[str]:
+    asked = one.resolved.text
+    yield from _wrapped(f"{one.name}: {asked[:1].lower()}{asked[1:]}{' (optional)' if one.slot.optional else ''}", "")
+    yield from (line for remark in _remarks(one) for line in _wrapped(remark, "  "))
+    for _, alike in groupby(one.resolved.sets, key=_look):
+        group = list(alike)
+        yield from _set(group[0], len(group))
+    yield from (line for done in one.done for line in _line(f"done: {_done(done)}"))
+    if one.last is not None:
+        day, sets = one.last
+        yield from _wrapped(f"last time, {words.day(day)}: {'; '.join(map(_done, sets))}", "  ")
+
+
+def _remarks(one: BoardSlot) -> Iterator[str]:
+    """What stands between a slot's name and its sets."""
+    stands_on = "; ".join(_grounds(one.resolved))
+    if stands_on:
+        yield f"({stands_on})"
+    how = [f"tempo {one.slot.tempo}"] if one.slot.tempo else []
+    how += [f"rest {one.slot.rest_seconds} s"] if one.slot.rest_seconds else []
+    how += ["in turn with the next"] if one.slot.with_next else []
+    if how:
+        yield ", ".join(how)
+    if one.slot.note:
+        yield f"Note: {one.slot.note}"
+    if not one.resolved.left_out:
+        yield from (f"Coach: {override.text}" for override in one.resolved.overrides)
+    yield from (f"Take care: {caution.text}" for caution in one.resolved.cautions)
+
+
+def _grounds(resolved: ResolvedSlot) -> Iterator[str]:
+    """The max behind the work sets, the bar, and where the true load is likely to lie."""
+    named = (known for one in reversed(resolved.sets) for step in one.why for known in step.inputs)
+    best = next((known for known in named if known.name == "max"), None)
+    if best is not None:
+        yield f"max {words.number(best.value)} {best.unit}"
+    bars = dict.fromkeys(say(one.loading.bar) for one in resolved.sets if isinstance(one.loading, BarLoading))
+    if bars:
+        yield f"bar {', '.join(bars)}"
+    likely = next((one.range for one in resolved.sets if one.range is not None and one.role != "build_up"), None)
+    if likely is not None:
+        yield f"range {likely.low.value:g} to {say(likely.high)}"
+
+
+def _look(one: PrescribedSet) -> tuple[object, ...]:
+    """Sets that look alike stand in one line."""
+    return one.role, one.load, one.reps, one.reps_to, one.seconds, one.metres, one.expected_rpe, one.provisional
+
+
+def _set(one: PrescribedSet, count: int) -> Iterator[str]:
+    plain = f"{ROLES[one.role]:<10} {_load(one):<9} {_much(one):<5}"
+    remarks = [_effort(one), "provisional" if one.provisional else "", f"{count} times" if count > 1 else ""]
+    yield from _line(plain, _hangs(one), ", ".join(filter(None, remarks)))
+
+
+def _line(*parts: str) -> Iterator[str]:
+    """Parts side by side; those that do not fit go to lines of their own."""
+    line = "  " + parts[0].rstrip()
+    for part in filter(None, parts[1:]):
+        longer = f"{line:<29} {part}" if part is parts[1] else f"{line}    {part}"
+        if len(longer) <= WIDTH:
+            line = longer
+            continue
+        yield line
+        line = f"{'':<29} {part}"
+    yield from _wrapped(line.strip(), line[: len(line) - len(line.lstrip())])
+
+
+def _load(one: PrescribedSet) -> str:
+    if one.load is None:
+        return ""
+    return _body(one.load) if isinstance(one.loading, BodyweightLoading) else say(one.load)
+
+
+def _body(load: Load) -> str:
+    return "body" if load.value == 0 else f"{load.value:+g} {load.unit}"
+
+
+def _much(one: PrescribedSet) -> str:
+    if one.seconds is not None:
+        return f"{one.seconds} s"
+    if one.metres is not None:
+        return f"{one.metres:g} m"
+    if one.reps is None:
+        return ""
+    return f"x {words.reps(one.reps, one.reps_to)}{' or more' if one.role == 'open_set' and not one.reps_to else ''}"
+
+
+def _hangs(one: PrescribedSet) -> str:
+    if isinstance(one.loading, DumbbellLoading):
+        return "each hand"
+    if isinstance(one.loading, BodyweightLoading):
+        plates = _plates(one.loading.plates, one.loading.load.unit)
+        return f"hang on: {plates}" if plates else ""
+    if isinstance(one.loading, BarLoading):
+        plates = _plates(one.loading.per_side, one.loading.bar.unit)
+        return f"each side: {plates}" if plates else "empty bar"
+    return ""
+
+
+def _plates(plates: Iterable[PlateCount], unit: str) -> str:
+    """Plates one by one; the unit stands only at those of another unit than the bar's."""
+    each = (plate.plate for plate in plates for _ in range(plate.count))
+    return " ".join(f"{one.value:g}" if one.unit == unit else f"{one.value:g}{one.unit}" for one in each)
+
+
+def _effort(one: PrescribedSet) -> str:
+    if one.expected_rpe is None or one.role == "warm_up":
+        return ""
+    rpe = words.number(one.expected_rpe)
+    return f"should be about RPE {rpe}" if one.role == "build_up" else f"about RPE {rpe}"
+
+
+def _done(done: DoneSet) -> str:
+    load = "" if done.load is None else f"{say(done.load)} "
+    parts = [f"{load}x {done.reps}"]
+    if done.rpe is not None:
+        parts.append(f"RPE {words.number(done.rpe)}")
+    if done.rir is not None:
+        parts.append(f"{words.number(done.rir)}{' or more' if done.or_more else ''} left")
+    if done.felt is not None:
+        parts.append(done.felt.replace("_", " "))
+    if not done.made:
+        parts.append("missed")
+    return " ".join(parts)
+
+
+def _wrapped(sentence: str, indent: str) -> list[str]:
+    return textwrap.wrap(
+        sentence.translate(PLAIN), WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_on_hyphens=False
+    )

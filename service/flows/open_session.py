@@ -1,0 +1,190 @@
+"""Opening a session: what is prescribed is kept with its inputs, and computed anew only where something changed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from collections.abc import Set as AbstractSet
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import cast
+from uuid import UUID
+
+from service.core.answers import ResolvedSlot
+from service.core.errors import DomainError
+from service.core.obey import orders
+from service.core.prescribe import prescribe, resolve_session, without_loads
+from service.core.records import WORK_ROLES, Context, KnownMax, SupportClass
+from service.core.slots import PercentTarget, Slot
+from service.core.templates import named_by
+from service.flows.context import gather, stacks
+from service.store import prescribed, sessions, sets, states
+from service.store.known_maxes import DAYS_BACK, SOURCES
+from service.store.plans import SLOT
+from service.store.prescribed import Inputs, Kept, KeptSlot, Page
+from service.store.session import Tx
+
+LONG_AGO, FAR_OFF = date(1900, 1, 1), date(9999, 1, 1)
+
+
+def inputs_of(tx: Tx, page: Page) -> Inputs:
+    """Everything that the loads of a session depend on, as it stands now."""
+    slots = tuple(KeptSlot(row.id, SLOT.validate_json(row.body)) for row in page.slots)
+    context = gather(
+        tx,
+        page.athlete,
+        on=page.date,
+        lifts={name for kept in slots for name in named_by(kept.slot)},
+        place_id=page.place_id,
+        session_kind=page.kind,
+    )
+    return Inputs(context, slots)
+
+
+def answer_to(inputs: Inputs) -> tuple[ResolvedSlot, ...]:
+    """The sets of all slots; a slot without an answer says how the lifter can choose."""
+    return resolve_session([kept.slot for kept in inputs.slots], inputs.context)
+
+
+def open_session(tx: Tx, session: UUID) -> Kept:
+    """Open a planned session: keep what is prescribed, with its inputs, at the place where it happens.
+
+    The place is frozen here: who trains elsewhere later does not change what was done.
+    """
+    return _keep(tx, prescribed.page(tx, session), {"state": "open", "opened_at": tx.now})
+
+
+def ensure_open(tx: Tx, session: UUID) -> None:
+    """Before a set is stored: open a planned session. A skipped one turns out to have been done: it becomes finished.
+
+    The caller holds the athlete's lock (`states.lock`). Open and finished sessions stay as they are.
+    """
+    page = prescribed.page(tx, session)
+    if page.state == "planned":
+        _keep(tx, page, {"state": "open", "opened_at": tx.now})
+    elif page.state == "skipped":
+        _keep(tx, page, {"state": "finished", "opened_at": tx.now, "finished_at": tx.now})
+
+
+def _keep(tx: Tx, page: Page, values: dict[str, object]) -> Kept:
+    inputs = inputs_of(tx, page)
+    kept = prescribed.keep(tx, page.id, page.date, inputs, answer_to(inputs))
+    sessions.change(tx, page.id, {**values, "place_id": page.place_id})
+    return kept
+
+
+def refresh_open(
+    tx: Tx, athlete: UUID, *, day_of: AbstractSet[str] | None = None, on: date | None = None
+) -> list[Kept]:
+    """Compute anew what changed in an athlete's open sessions; return the revisions that are new.
+
+    Parameters
+    ----------
+    tx : Tx
+        A writing transaction.
+    athlete : UUID
+        Whose sessions.
+    day_of : collection of str, optional
+        The lifts whose max of the day `on` changed: only percentages of such a max follow, all else keeps its answer.
+        Without it an override, a max, a setting or the place changed: all slots without a logged work set follow.
+    on : date, optional
+        With `day_of`: the day whose estimates changed.
+    """
+    states.lock(tx, athlete)
+    if day_of is not None and on is not None:
+        return _after_day(tx, athlete, day_of, on)
+    return [
+        new for kept in prescribed.open_ones(tx, athlete, since=LONG_AGO, until=FAR_OFF) if (new := _after(tx, kept))
+    ]
+
+
+def _after(tx: Tx, kept: Kept) -> Kept | None:
+    """A new revision from what stands now; slots that were worked on stay as they were."""
+    worked = {done.set.slot for done in sets.of_session(tx, kept.session) if done.set.role in WORK_ROLES}
+    inputs = inputs_of(tx, prescribed.page(tx, kept.session))
+    open_slots = {at for at, one in enumerate(inputs.slots) if one.id not in worked}
+    return _kept_where_new(tx, kept, inputs, open_slots)
+
+
+def _after_day(tx: Tx, athlete: UUID, lifts: AbstractSet[str], on: date) -> list[Kept]:
+    """New revisions of sessions in which a percentage is of a day max that changed."""
+    last = on + timedelta(days=DAYS_BACK - 1)
+    found = prescribed.open_ones(tx, athlete, since=on, until=last, wanted=_waits_for_a_day)
+    waiting = [(kept, which) for kept in found if (which := _following(kept, lifts))]
+    if not waiting:
+        return []
+    estimates = states.days(tx, athlete, since=on, until=on)
+    new = []
+    for kept, which in waiting:
+        context = kept.inputs.context
+        machines = stacks(context.lifts, context.kit)
+        maxes = tuple(
+            KnownMax(
+                lift=key.lift,
+                basis="day",
+                kg=kg,
+                on=day,
+                source=SOURCES["day"],
+                support=cast("SupportClass", key.support_class),
+            )
+            for key, day, kg in estimates
+            if key.lift in lifts and key.stack == machines.get(key.lift, "")
+        )
+        others = tuple(one for one in context.maxes if (one.basis, one.on) != ("day", on) or one.lift not in lifts)
+        inputs = replace(kept.inputs, context=replace(context, maxes=others + maxes))
+        made = _kept_where_new(tx, kept, inputs, which)
+        if made is not None:
+            new.append(made)
+    return new
+
+
+def _waits_for_a_day(slots: Iterable[KeptSlot]) -> bool:
+    return any(isinstance(one.slot.target, PercentTarget) and one.slot.target.basis == "day" for one in slots)
+
+
+def _following(kept: Kept, lifts: AbstractSet[str]) -> set[int]:
+    """Places of the slots whose percentage is of the day's max of one of these lifts, by a ratio too."""
+    found = set()
+    for at, (one, answered) in enumerate(zip(kept.inputs.slots, kept.answer, strict=True)):
+        target = one.slot.target
+        if not isinstance(target, PercentTarget) or target.basis != "day" or answered.left_out:
+            continue
+        exchanged = answered.lift != one.slot.lift
+        whose: str | None = answered.lift if exchanged or target.of is None else target.of
+        if not lifts.isdisjoint(_line_of(whose, kept.inputs.context)):
+            found.add(at)
+    return found
+
+
+def _line_of(lift: str | None, ctx: Context) -> Iterable[str]:
+    """A lift and those that it is based on: whose max may serve for it."""
+    line: list[str] = []
+    while lift is not None and lift not in line:
+        line.append(lift)
+        known = ctx.lifts.get(lift)
+        lift = None if known is None else known.based_on
+    return line
+
+
+def _kept_where_new(tx: Tx, kept: Kept, inputs: Inputs, which: Collection[int]) -> Kept | None:
+    answer = _anew(inputs, kept.answer, which)
+    return None if answer == kept.answer else prescribed.keep(tx, kept.session, kept.date, inputs, answer)
+
+
+def _anew(inputs: Inputs, before: tuple[ResolvedSlot, ...], which: Collection[int]) -> tuple[ResolvedSlot, ...]:
+    """The answer with some slots computed anew; warm-ups of a lift come once in a session, as in `resolve_session`."""
+    worked: set[str] = set()
+    answer = []
+    for at, kept in enumerate(inputs.slots):
+        one = _one(kept.slot, inputs.context, worked) if at in which else before[at]
+        if not one.left_out:
+            worked.add(one.lift)
+        answer.append(one)
+    return tuple(answer)
+
+
+def _one(slot: Slot, ctx: Context, worked: Collection[str]) -> ResolvedSlot:
+    lift = orders(slot.lift, ctx).lift
+    try:
+        return prescribe(slot, ctx, warm=lift not in worked)
+    except DomainError as refusal:
+        return without_loads(slot, ctx, refusal)

@@ -1,0 +1,142 @@
+"""The shape of a session in answers. Its parts are written one by one, so that what was kept goes out as it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any, ClassVar
+from uuid import UUID
+
+from service.core.answers import ResolvedSlot
+from service.core.records import SessionKind
+from service.core.units import Number
+from service.store.prescribed import LastTime
+from service.store.sessions import State
+from service.store.sets import LoggedSet
+
+Day = date  # a record's own field may be called date
+DOCUMENTED = {"use_attribute_docstrings": True}
+
+
+@dataclass(frozen=True, kw_only=True)
+class SlotHead:
+    """A line of the session: how it is to be done."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
+
+    id: UUID
+    """What a logged set names."""
+    lift_name: str
+    """The lift to be done, as lists show it."""
+    with_next: bool
+    """Done in turn with the slot that follows."""
+    tempo: str | None
+    """Seconds down, pause, up, pause."""
+    rest_seconds: int | None
+    """Rest after each set."""
+    note: str | None
+    """The coach's words."""
+    optional: bool
+    """May be left out by the lifter."""
+    accessory: bool
+    """Supporting work."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SlotTail:
+    """What was done in a slot."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
+
+    logged: tuple[LoggedSet, ...]
+    """In the order in which they were done."""
+    last_time: LastTime | None
+    """The last day before on which the lift was done."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SlotView(SlotTail, ResolvedSlot, SlotHead):
+    """A line of the session with its sets; what was prescribed is as it was kept."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceShown:
+    """Where it happens."""
+
+    id: UUID
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Computed:
+    """When the loads were computed, and by which model."""
+
+    at: datetime
+    model: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class SessionHead:
+    """A training day."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
+
+    id: UUID
+    """Our id."""
+    version: int
+    """What `If-Match` takes."""
+    athlete: UUID
+    """Whose it is."""
+    block: UUID | None
+    """The block that it is part of."""
+    kind: SessionKind
+    """`block`, `free`, `first`, `test` or `meet`."""
+    state: State
+    """`planned`, `open`, `finished` or `skipped`."""
+    name: str
+    """What it is called."""
+    date: Day
+    """The athlete's day."""
+    week: int | None
+    """Week of the block, from 1."""
+    number: int | None
+    """Number in its week, from 1."""
+    place: PlaceShown | None
+    """Where; null: the usual plates of the athlete's unit."""
+    plan_note: str | None
+    """The coach's words."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SessionTail:
+    """What came of a training day."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
+
+    logged: tuple[LoggedSet, ...]
+    """Sets that belong to none of the slots."""
+    session_rpe: Number | None
+    """How hard the whole session was. [RPE]"""
+    minutes: int | None
+    """How long it took."""
+    note: str | None
+    """The lifter's words."""
+    computed: Computed
+    """While planned: now; once opened, when the loads were kept."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class _WithSlots:
+    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
+
+    slots: tuple[SlotView, ...]
+    """Its lines, in order."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SessionView(SessionTail, _WithSlots, SessionHead):
+    """A training day with its slots."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED

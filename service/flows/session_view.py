@@ -1,0 +1,223 @@
+"""A session as it is answered: what is prescribed, what was logged, and each lift's last time."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from uuid import UUID
+
+from pydantic import TypeAdapter
+from pydantic_core import from_json, to_json
+
+from service.core.obey import orders
+from service.core.records import DoneSet
+from service.export import board
+from service.export.board import Board, BoardSlot
+from service.flows.open_session import answer_to, inputs_of
+from service.flows.session_shape import Computed, PlaceShown, SessionHead, SessionTail, SlotHead, SlotTail
+from service.store import lifts as lift_store
+from service.store import prescribed, sets
+from service.store.plans import SLOT
+from service.store.prescribed import INPUTS, MODEL, ONE_SLOT, Inputs, LastTime, Page
+from service.store.session import Tx
+from service.store.sets import StoredSet
+
+SLOT_HEAD: TypeAdapter[SlotHead] = TypeAdapter(SlotHead)
+SLOT_TAIL: TypeAdapter[SlotTail] = TypeAdapter(SlotTail)
+HEAD: TypeAdapter[SessionHead] = TypeAdapter(SessionHead)
+TAIL: TypeAdapter[SessionTail] = TypeAdapter(SessionTail)
+LETTERS = str.maketrans("0123456789abcdef", "abcdefghijklmnop")  # the mark of a tag has letters only
+
+
+@dataclass(slots=True)
+class Seen:
+    """A session at hand; its loads are computed only when they are asked for."""
+
+    page: Page
+    logged: list[StoredSet]
+    last: dict[str, LastTime]
+    names: dict[str, str]
+    inputs: Inputs | None
+    """While nothing is kept: what the loads would be computed from."""
+    now: datetime
+    _answers: tuple[str, ...] | None = None
+
+    @property
+    def version(self) -> int:
+        """What `If-Match` takes."""
+        return self.page.version
+
+    @property
+    def answers(self) -> tuple[str, ...]:
+        """Each slot's sets, as JSON."""
+        if self._answers is None:
+            kept = self.page.answers
+            self._answers = kept if kept is not None else _computed(self.inputs)
+        return self._answers
+
+    def marks(self) -> bytes:
+        """All that the answer is made of, for its tag; much cheaper than the answer."""
+        page = self.page
+        kept = (page.version, page.state, page.prescription, page.place_id, page.place_name, page.name, page.slots)
+        done = [(one.set.id, one.set.version) for one in self.logged]
+        now = b"" if self.inputs is None else INPUTS.dump_json(self.inputs)
+        return repr((MODEL, page.id, kept, done, self.last, sorted(self.names.items()))).encode() + now
+
+    def json(self, *, why: bool) -> bytes:
+        """The session as JSON: what was kept is put in as it is, without being read."""
+        slots = b",".join(self._slot(at, why=why) for at in range(len(self.page.slots)))
+        head, tail = HEAD.dump_json(self._head()), TAIL.dump_json(self._tail())
+        return head[:-1] + b',"slots":[' + slots + b"]," + tail[1:]
+
+    def board(self) -> str:
+        """The session as plain text."""
+        page = self.page
+        return board.text(
+            Board(
+                name=page.name,
+                date=page.date,
+                state=page.state,
+                place=page.place_name,
+                note=page.plan_note,
+                slots=[self._board_slot(at) for at in range(len(page.slots))],
+                others=[one.done() for one in self._of(None)],
+            )
+        )
+
+    def _of(self, slot: UUID | None) -> list[StoredSet]:
+        return [one for one in self.logged if one.set.slot == slot]
+
+    def _slot(self, at: int, *, why: bool) -> bytes:
+        row, answer = self.page.slots[at], self.answers[at]
+        slot = SLOT.validate_json(row.body)
+        lift = lift_of(answer)
+        head = SLOT_HEAD.dump_json(
+            SlotHead(
+                id=row.id,
+                lift_name=self.names[lift],
+                with_next=slot.with_next,
+                tempo=slot.tempo,
+                rest_seconds=slot.rest_seconds,
+                note=slot.note,
+                optional=slot.optional,
+                accessory=slot.accessory,
+            )
+        )
+        done = tuple(one.set for one in self._of(row.id))
+        tail = SLOT_TAIL.dump_json(SlotTail(logged=done, last_time=self.last.get(lift)))
+        shown = answer.encode() if why else _without_why(answer)
+        return head[:-1] + b"," + shown[1:-1] + b"," + tail[1:]
+
+    def _board_slot(self, at: int) -> BoardSlot:
+        row = self.page.slots[at]
+        resolved = ONE_SLOT.validate_json(self.answers[at])
+        last = self.last.get(resolved.lift)
+        return BoardSlot(
+            name=self.names[resolved.lift],
+            slot=SLOT.validate_json(row.body),
+            resolved=resolved,
+            done=[one.done() for one in self._of(row.id)],
+            last=None if last is None else (last.date, _as_done(last, resolved.lift)),
+        )
+
+    def _head(self) -> SessionHead:
+        p = self.page
+        place = None if p.place_id is None or p.place_name is None else PlaceShown(p.place_id, p.place_name)
+        return SessionHead(
+            id=p.id,
+            version=p.version,
+            athlete=p.athlete,
+            block=p.block,
+            kind=p.kind,
+            state=p.state,
+            name=p.name,
+            date=p.date,
+            week=p.week,
+            number=p.number,
+            place=place,
+            plan_note=p.plan_note,
+        )
+
+    def _tail(self) -> SessionTail:
+        p = self.page
+        return SessionTail(
+            logged=tuple(one.set for one in self._of(None)),
+            session_rpe=p.session_rpe,
+            minutes=p.minutes,
+            note=p.note,
+            computed=Computed(p.kept_at or self.now, p.model or MODEL),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """An answer as bytes with its tag; `body` is None where the reader has it already."""
+
+    body: bytes | None
+    tag: str
+
+
+def see(tx: Tx, page: Page) -> Seen:
+    """A session with what was logged and each lift's last time: two statements more than its page."""
+    inputs = None if page.answer is not None else inputs_of(tx, page)
+    names = {one.lift: one.lift_name for one in page.slots}
+    if inputs is None:
+        lifts = {lift_of(answer) for answer in page.answers or ()}
+    else:
+        lifts = {orders(one.lift, inputs.context).lift for one in page.slots}
+        names |= {lift.id: lift.name for lift in inputs.context.lifts.values()}
+    unnamed = lifts - names.keys()
+    if unnamed:  # a lift in exchange
+        names |= {lift.id: lift.name for lift in lift_store.get_many(tx, unnamed).values()}
+    logged = sets.of_session(tx, page.id)
+    last = prescribed.last_times(tx, page.athlete, lifts, on=page.date, session=page.id)
+    return Seen(page, logged, last, names, inputs, tx.now)
+
+
+def read(tx: Tx, session: str, *, has: Callable[[str], bool], plain: bool = False, why: bool = True) -> Written:
+    """A session as JSON or as the board, unless the reader `has` the state of its tag. Raises NotFound."""
+    seen = see(tx, prescribed.page(tx, session))
+    tag = f'"{seen.version}.{mark_of([seen], plain, why)}"'
+    if has(tag):
+        return Written(None, tag)
+    return Written(seen.board().encode() if plain else seen.json(why=why) + b"\n", tag)
+
+
+def mark_of(seen: Iterable[Seen], *others: object) -> str:
+    """What tells one computed answer from another in its tag, hashed from all that the answer is made of."""
+    marks = hashlib.sha256(repr(others).encode())
+    for one in seen:
+        marks.update(one.marks())
+    return marks.hexdigest()[:24].translate(LETTERS)
+
+
+def lift_of(answer: str) -> str:
+    """The lift of a slot's JSON, which is its first member.
+
+    >>> lift_of('{"lift":"squat","text":"..."}')
+    'squat'
+    """
+    return answer.split('"', 4)[3]
+
+
+def _computed(inputs: Inputs | None) -> tuple[str, ...]:
+    if inputs is None:
+        return ()
+    return tuple(ONE_SLOT.dump_json(one).decode() for one in answer_to(inputs))
+
+
+def _without_why(answer: str) -> bytes:
+    """A slot without its reasons; cautions stay."""
+    slot = from_json(answer)
+    for one in slot["sets"]:
+        one["why"] = []
+    return to_json(slot)
+
+
+def _as_done(last: LastTime, lift: str) -> list[DoneSet]:
+    return [
+        DoneSet(lift=lift, role="free", load=one.load, reps=one.reps, rpe=one.rpe, rir=one.rir, made=one.made)
+        for one in last.sets
+    ]

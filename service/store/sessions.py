@@ -1,0 +1,231 @@
+"""Sessions: training days on dates, with their slots as rows."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import islice
+from typing import Any, ClassVar, Literal, TypeVar
+from uuid import UUID
+
+from sqlalchemy import Date, Float, Select, SmallInteger, Text, Uuid, bindparam, cast, delete, select, text, update
+from sqlalchemy import tuple_ as row_of
+from sqlalchemy.dialects.postgresql import ARRAY
+
+from service.core.records import SessionKind
+from service.core.slots import Slot
+from service.core.units import Number, tidy
+from service.store.errors import ChangedMeanwhile, Conflict, NotFound
+from service.store.ids import new_id
+from service.store.naming import as_id
+from service.store.plans import slot_json
+from service.store.session import Tx
+from service.store.tables import sessions, sets
+
+T = TypeVar("T")
+Day = date  # a record's own field may be called date
+State = Literal["planned", "open", "finished", "skipped"]
+ROWS_AT_ONCE = 5000  # keeps each statement far below its time limit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Session:
+    """A training day, without its slots."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
+
+    id: UUID
+    """Our id."""
+    athlete: UUID
+    """Whose it is."""
+    block: UUID | None
+    """The block that it is part of; null outside of one."""
+    week: int | None
+    """Week of the block, from 1."""
+    number: int | None
+    """Number of the session in its week, from 1."""
+    kind: SessionKind
+    """`block`, `free`, `first`, `test` or `meet`."""
+    state: State
+    """`planned`, `open`, `finished` or `skipped`."""
+    date: Day
+    """The athlete's day."""
+    name: str
+    """What the session is called."""
+    place: UUID | None
+    """Where; null while planned: where the athlete trains by default."""
+    plan_note: str | None
+    """The coach's words."""
+    session_rpe: Number | None
+    """How hard the whole session was. [RPE]"""
+    minutes: int | None
+    """How long it took. [minutes]"""
+    note: str | None
+    """The lifter's words."""
+    opened_at: datetime | None
+    """When its loads were kept."""
+    finished_at: datetime | None
+    """When it was finished."""
+    version: int
+    """What `If-Match` takes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewSession:
+    """A session to be stored; `slots` are `slot_row`s, made once and shared by all who get the same."""
+
+    id: UUID
+    athlete: UUID
+    kind: SessionKind
+    date: Day
+    name: str
+    slots: Sequence[tuple[str, str]]
+    block: UUID | None = None
+    week: int | None = None
+    number: int | None = None
+    place: UUID | None = None
+    plan_note: str | None = None
+
+
+_COLUMNS = (
+    sessions.c.id,
+    sessions.c.athlete_id.label("athlete"),
+    sessions.c.block_id.label("block"),
+    sessions.c.week,
+    sessions.c.number,
+    sessions.c.kind,
+    sessions.c.state,
+    sessions.c.date,
+    sessions.c.name,
+    sessions.c.place_id.label("place"),
+    sessions.c.plan_note,
+    cast(sessions.c.session_rpe, Float).label("session_rpe"),
+    sessions.c.minutes,
+    sessions.c.note,
+    sessions.c.opened_at,
+    sessions.c.finished_at,
+    sessions.c.version,
+)
+ONE = select(*_COLUMNS).where(sessions.c.gym_id == bindparam("gym"), sessions.c.id == bindparam("id"))
+
+ADD_SESSIONS = text("""
+INSERT INTO sessions (gym_id, state, id, athlete_id, block_id, week, number, kind, date, name, place_id, plan_note)
+SELECT :gym, 'planned', t.* FROM unnest(:id, :athlete, :block, :week, :number, :kind, :date, :name, :place, :plan_note)
+  AS t (id, athlete_id, block_id, week, number, kind, date, name, place_id, plan_note)
+""").bindparams(
+    bindparam("gym", type_=Uuid()),
+    *(bindparam(name, type_=ARRAY(Uuid())) for name in ("id", "athlete", "block", "place")),
+    *(bindparam(name, type_=ARRAY(SmallInteger())) for name in ("week", "number")),
+    *(bindparam(name, type_=ARRAY(Text())) for name in ("kind", "name", "plan_note")),
+    bindparam("date", type_=ARRAY(Date())),
+)
+ADD_SLOTS = text("""
+INSERT INTO slots (gym_id, id, session_id, position, lift, body)
+SELECT :gym, t.id, t.session_id, t.position, t.lift, CAST(t.body AS json)
+  FROM unnest(:id, :session, :position, :lift, :body) AS t (id, session_id, position, lift, body)
+""").bindparams(
+    bindparam("gym", type_=Uuid()),
+    *(bindparam(name, type_=ARRAY(Uuid())) for name in ("id", "session")),
+    bindparam("position", type_=ARRAY(SmallInteger())),
+    *(bindparam(name, type_=ARRAY(Text())) for name in ("lift", "body")),
+)
+"""Arrays and one statement for thousands of rows: a block for hundreds of athletes is laid out in seconds."""
+
+
+def _record(row: Mapping[Any, Any]) -> Session:
+    values = dict(row)
+    if values["session_rpe"] is not None:
+        values["session_rpe"] = tidy(values["session_rpe"])
+    return Session(**values)
+
+
+def get(tx: Tx, session: str | UUID) -> Session:
+    """Return one session (a bound key: of its own athlete only), or raise NotFound."""
+    identity = as_id(session) if isinstance(session, str) else session
+    row = tx.execute(ONE, {"gym": tx.gym, "id": identity}).mappings().one_or_none()
+    if row is None or tx.caller.athlete not in (None, row["athlete"]):
+        raise NotFound("session")
+    return _record(row)
+
+
+def of_athlete(
+    tx: Tx,
+    athlete: UUID,
+    *,
+    after: tuple[str, ...] | None,
+    limit: int,
+    since: date | None = None,
+    until: date | None = None,
+    state: State | None = None,
+) -> list[Session]:
+    """Return up to `limit` sessions of an athlete by date, starting past `after` (date, id); both days included."""
+    query = _page(after, limit).where(sessions.c.gym_id == tx.gym, sessions.c.athlete_id == athlete)
+    if since is not None:
+        query = query.where(sessions.c.date >= since)
+    if until is not None:
+        query = query.where(sessions.c.date <= until)
+    if state is not None:
+        query = query.where(sessions.c.state == state)
+    return [_record(row) for row in tx.execute(query).mappings()]
+
+
+def of_block(tx: Tx, block: UUID, *, after: tuple[str, ...] | None, limit: int) -> list[Session]:
+    """Return up to `limit` sessions of a block by date, starting past `after` (date, id)."""
+    query = _page(after, limit).where(sessions.c.gym_id == tx.gym, sessions.c.block_id == block)
+    return [_record(row) for row in tx.execute(query).mappings()]
+
+
+def _page(after: tuple[str, ...] | None, limit: int) -> Select[Any]:
+    query = select(*_COLUMNS).order_by(sessions.c.date, sessions.c.id).limit(limit)
+    if after is None:
+        return query
+    # Compared as text, so that a cursor that somebody made up cannot be anything but a text.
+    return query.where(row_of(cast(sessions.c.date, Text), cast(sessions.c.id, Text)) > tuple((*after, "", "")[:2]))
+
+
+def slot_row(slot: Slot) -> tuple[str, str]:
+    """A slot as its row keeps it: the lift, and the body as JSON."""
+    return slot.lift, json.dumps(slot_json(slot), ensure_ascii=False, separators=(",", ":"))
+
+
+def add_many(tx: Tx, new: Sequence[NewSession]) -> None:
+    """Store sessions with their slots, thousands of rows in one statement."""
+    names = ("id", "athlete", "block", "week", "number", "kind", "date", "name", "place", "plan_note")
+    for some in _chunks(new):
+        columns = {name: [getattr(one, name) for one in some] for name in names}
+        tx.execute(ADD_SESSIONS, {"gym": tx.gym, **columns})
+    rows = ((one.id, at, *slot) for one in new for at, slot in enumerate(one.slots, 1))
+    for part in _chunks(rows):
+        ids, at, lifts, bodies = zip(*part, strict=True)
+        columns = {"id": [new_id() for _ in ids], "session": list(ids), "position": list(at)}
+        tx.execute(ADD_SLOTS, {"gym": tx.gym, **columns, "lift": list(lifts), "body": list(bodies)})
+
+
+def _chunks(items: Iterable[T]) -> Iterator[list[T]]:
+    left = iter(items)
+    while some := list(islice(left, ROWS_AT_ONCE)):
+        yield some
+
+
+def change(tx: Tx, session: UUID, values: Mapping[str, Any]) -> None:
+    """Write some columns of a session and count its version up; the caller holds the athlete's lock."""
+    tx.execute(
+        update(sessions)
+        .where(sessions.c.gym_id == tx.gym, sessions.c.id == session)
+        .values(version=sessions.c.version + 1, **values)
+    )
+
+
+def remove(tx: Tx, session: str, *, expected: int | None) -> None:
+    """Remove a session outside of a block in which nothing was ever logged."""
+    found = get(tx, session)
+    if expected is not None and expected != found.version:
+        raise ChangedMeanwhile(found.version)
+    if found.block is not None:
+        raise Conflict("This session is part of a block: skip it instead.")
+    logged = select(sets.c.id).where(sets.c.gym_id == tx.gym, sets.c.session_id == found.id).limit(1)
+    if tx.execute(logged).first() is not None:
+        raise Conflict("Sets were logged in this session: it stays.")
+    tx.execute(delete(sessions).where(sessions.c.gym_id == tx.gym, sessions.c.id == found.id))
