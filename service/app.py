@@ -9,6 +9,7 @@ from fastapi import FastAPI
 from starlette.middleware.cors import CORSMiddleware
 
 from service.api import (
+    adjustments,
     athletes,
     blocks,
     curves,
@@ -22,6 +23,7 @@ from service.api import (
     overrides,
     pages,
     places,
+    prescriptions,
     problems,
     service,
     sessions,
@@ -67,6 +69,8 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         sessions.router,
         today.router,
         sessions.athlete_router,
+        prescriptions.router,
+        adjustments.router,
         loadings.router,
         estimates.router,
         curves.router,

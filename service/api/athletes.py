@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
+from fastapi import Body as JsonBody
 from fastapi import Path, Query, Response
 from pydantic import Field
 
@@ -76,6 +77,30 @@ class AthleteQuery(Paged):
     """Part of a name or ref."""
 
 
+NEW = {
+    "a member of the gym's app": {
+        "value": {"name": "Runa Fell", "ref": "runa-7", "unit": "kg", "experience": "intermediate"},
+    },
+    "everything": {
+        "value": {
+            "name": "Odd Hammer",
+            "unit": "lb",
+            "time_zone": "Europe/Oslo",
+            "experience": "advanced",
+            "birth_year": 1988,
+            "sex": "male",
+            "settings": {"effort_limit": 9, "build_up": {"percents": [90, 95]}, "rounding": "down"},
+        },
+    },
+}
+SYNCED = {"a member of the gym's app": {"value": {"name": "Runa Fell", "unit": "kg"}}}
+CHANGED = {
+    "a coach pins a curve": {"value": {"settings": {"curve": "epley"}}},
+    "archived": {"value": {"archived": True}},
+}
+WEIGHED = {"on the scale": {"value": {"load": {"value": 82.4, "unit": "kg"}}}}
+
+
 def _values(body: AthleteBody) -> dict[str, Any]:
     sent = body.model_dump(exclude_unset=True, exclude={"settings"})
     for name in ("unit", "time_zone", "name", "archived"):
@@ -100,7 +125,7 @@ async def list_athletes(call: Called, query: Annotated[AthleteQuery, Query()]) -
 
 
 @router.post("", **operation("athletes_add", "coach", Athlete, status=201, refusals=(409,), body=True))
-async def add_athlete(call: Called, body: AthleteBody) -> Response:
+async def add_athlete(call: Called, body: Annotated[AthleteBody, JsonBody(openapi_examples=NEW)]) -> Response:
     """Register an athlete."""
     return await call.add(ATHLETE, lambda made: f"/v1/athletes/{made.id}", athletes.add, values=_values(body))
 
@@ -112,7 +137,9 @@ async def get_athlete(call: Called, athlete: AthletePath) -> Response:
 
 
 @router.put("/{athlete}", **operation("athletes_put", "coach", Athlete, refusals=(404, 409, 412, 428), body=True))
-async def put_athlete(call: Called, athlete: AthletePath, body: AthleteBody) -> Response:
+async def put_athlete(
+    call: Called, athlete: AthletePath, body: Annotated[AthleteBody, JsonBody(openapi_examples=SYNCED)]
+) -> Response:
     """Create or replace an athlete by the gym's own `ref:`; by our id, replace (with `If-Match`)."""
     if athlete.startswith("ref:"):
         return await call.put(ATHLETE, athletes.put, athlete, values=_values(body))
@@ -120,7 +147,9 @@ async def put_athlete(call: Called, athlete: AthletePath, body: AthleteBody) -> 
 
 
 @router.patch("/{athlete}", **operation("athletes_change", "coach", Athlete, refusals=(404, 409, 412, 428), body=True))
-async def change_athlete(call: Called, athlete: AthletePath, body: AthletePatch) -> Response:
+async def change_athlete(
+    call: Called, athlete: AthletePath, body: Annotated[AthletePatch, JsonBody(openapi_examples=CHANGED)]
+) -> Response:
     """Change what is sent; null clears. `{"archived": true}` archives."""
     return await call.write(ATHLETE, athletes.change, athlete, expected=call.expected(), values=_values(body))
 
@@ -143,7 +172,12 @@ async def list_body_weights(call: Called, athlete: AthletePath, query: Annotated
     "/{athlete}/body-weights/{date}",
     **operation("body_weights_put", "log", BodyWeight, own=True, refusals=(404,), body=True),
 )
-async def put_body_weight(call: Called, athlete: AthletePath, date: DayPath, body: BodyWeightBody) -> Response:
+async def put_body_weight(
+    call: Called,
+    athlete: AthletePath,
+    date: DayPath,
+    body: Annotated[BodyWeightBody, JsonBody(openapi_examples=WEIGHED)],
+) -> Response:
     """Write the body weight of a day; the day is the key, so a retry changes nothing."""
     return await call.put(WEIGHT, replay.put_body_weight, athlete, on=date, weight=body.load)
 

@@ -81,7 +81,7 @@ def build(app: FastAPI) -> dict[str, Any]:
         routes=app.routes,
         tags=TAGS,
         servers=[{"url": "/"}],
-        contact={"name": "The Loadwright founders", "url": "https://loadwright.invalid"},
+        contact={"name": "The Loadwright authors"},
         license_info={"name": "MIT", "identifier": "MIT"},
         separate_input_output_schemas=False,
     )
@@ -102,6 +102,8 @@ def build(app: FastAPI) -> dict[str, Any]:
         for operation in operations.values():
             operation.pop("x-own", None)
             operation.pop("x-most-bytes", None)
+            if "description" in operation:  # the docstring's first line says it better than the function's name
+                operation["summary"] = operation["description"].split("\n")[0].split(". ")[0].rstrip(".")
             if path.startswith("/v1"):
                 operation["security"] = [{"key": []}]
     app.openapi_schema = document
