@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationError, ValidationInfo, model_validator
@@ -54,8 +55,16 @@ def without(other: str) -> AfterValidator:
 
 def fault(path: tuple[str | int, ...], code: str, rule: str) -> ValidationError:
     """A refusal deeper than one member of the model that finds it."""
-    error = PydanticCustomError(code, "{rule}", {"rule": rule})
-    return ValidationError.from_exception_data("body", [InitErrorDetails(type=error, loc=path, input=None)])
+    return faults([(path, code, rule)])
+
+
+def faults(found: Iterable[tuple[tuple[str | int, ...], str, str]]) -> ValidationError:
+    """Several refusals at once: path within the model that finds them, code, rule."""
+    errors = [
+        InitErrorDetails(type=PydanticCustomError(code, "{rule}", {"rule": rule}), loc=path, input=None)
+        for path, code, rule in found
+    ]
+    return ValidationError.from_exception_data("body", errors)
 
 
 def _for_day(value: int, info: ValidationInfo) -> int:

@@ -17,7 +17,8 @@ from service.core.records import Context, Kit, Lift, Override, SessionKind
 from service.core.units import MassUnit
 from service.store import lifts as lift_store
 from service.store import overrides as override_store
-from service.store import people
+from service.store import people, places
+from service.store.errors import UnknownReference
 from service.store.known_maxes import known
 from service.store.places import KIT
 from service.store.session import Tx
@@ -130,3 +131,42 @@ def stack_name(lift: Lift, kit: Kit) -> str:
 def full_years(birth_year: int, on: date) -> int:
     """Years that are surely full: the birthday may be the last day of the year, and cautions for minors go first."""
     return max(on.year - birth_year - 1, 0)
+
+
+def gather_named(
+    tx: Tx,
+    athlete: str,
+    *,
+    on: date | None,
+    lifts: Iterable[str],
+    place: str | None,
+    kit: Kit | None,
+    session_kind: SessionKind,
+    unit: MassUnit | None,
+    before_today: str | None,
+) -> Context:
+    """As `gather`, for an athlete and a place that a body names; without `on` it is the athlete's today.
+
+    Raises UnknownReference for an athlete (a bound key: any but its own) or a place that is not there.
+    """
+    person = people.find(tx, athlete)
+    if person is None:
+        raise UnknownReference("athlete", "#/athlete")
+    there = kit if place is None else places.kit_named(tx, place)
+    return gather(
+        tx,
+        person.id,
+        on=on or person.today,
+        lifts=lifts,
+        place_id=None,
+        session_kind=session_kind,
+        unit=unit,
+        kit=there,
+        before_today=before_today,
+    )
+
+
+def look_up(tx: Tx, lifts: Iterable[str], place: str | None) -> tuple[dict[str, Lift], Kit | None]:
+    """The gym's lifts of these words with those they are based on, and what the place that a body names has."""
+    there = None if place is None else places.kit_named(tx, place)
+    return lift_store.get_many(tx, lifts), there
