@@ -25,7 +25,8 @@ WITH made AS (
   ON CONFLICT (gym_id, athlete_id, lift, support_class, stack) DO UPDATE SET body = excluded.body
 ), shown AS (
   INSERT INTO day_estimates (gym_id, athlete_id, lift, support_class, stack, date, set_id, effective_kg)
-  SELECT :gym, :athlete, :lift, :support_class, :stack, :local_date, :id, :day_kg WHERE :day_kg IS NOT NULL
+  SELECT :gym, :athlete, :lift, :support_class, :stack, :local_date, :id, CAST(:day_kg AS float8)
+   WHERE CAST(:day_kg AS float8) IS NOT NULL
   ON CONFLICT (gym_id, athlete_id, lift, support_class, stack, date)
   DO UPDATE SET set_id = excluded.set_id, effective_kg = excluded.effective_kg
 )
