@@ -26,6 +26,7 @@ from service.core.next_if import next_if
 from service.core.next_why import judged_why, why
 from service.core.next_words import end_text, set_text, unchanged
 from service.core.obey import obeyed
+from service.core.one_set import LIGHTEST_RPE
 from service.core.prescribe import prescribe, without_loads
 from service.core.records import WORK_ROLES, Context, DoneSet
 from service.core.slots import Slot
@@ -129,7 +130,7 @@ class _Answer:
         as_planned = unchanged(d, source)
         expected = source.expected_rpe
         if d.expected is not None:
-            expected = tidy(min(max(d.expected, 1.0), 10.0), 1)
+            expected = tidy(min(max(d.expected, LIGHTEST_RPE), 10.0), 1)
         overrides, without = self._overrides(d, source, as_planned=as_planned)
         left_out = self.today.dropped + d.leaves_out if source.role == "target_set" else 0
         return replace(

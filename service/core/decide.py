@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from service.core.capacity import expected_rpe
+from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
 from service.core.errors import DomainError
 from service.core.facts import Decision, Facts, Limit, Planned, middle
 from service.core.fit import Fitted, fewer_or_more, lowered
-from service.core.grounds import hang_under
 from service.core.published_step import around, published_step
 from service.core.slots import TopSet
 from service.core.steps import by_steps
-from service.core.today import Today, possible_kg
+from service.core.today import SURE_RPE, Today, possible_kg, sure_enough
 
 ON_TARGET = 0.5
 """Sets count as on target while they lie within about one point of each other around it: common practice, no source.
@@ -89,7 +89,7 @@ def _on_the_way(f: Facts, today: Today, p: Planned, d: Decision) -> Decision | N
     if p.role == "warm_up" or f.published or f.target_rpe is None or not capacity or not plan or capacity == plan:
         return d
     d.rule, d.exact_kg = "moved", (p.exact_kg or p.kg) * capacity / plan
-    d.loading = hang_under(f.g, d.exact_kg)
+    d.loading = f.rack.hang(d.exact_kg)
     d.load, d.kg = d.loading.load, f.g.effective(d.loading.load)
     if d.kg <= today.heaviest_build_up + 1e-6 or (today.light is not None and d.kg > today.light):
         return None
@@ -123,10 +123,14 @@ def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
 def _factor_of(today: Today) -> float:
     """The published step by the last build-up set against what it was expected to be; half of it where unsure."""
     judged = today.build_up
-    if judged is None or judged.reported is None or judged.expected is None:
+    if judged is None or judged.reported is None or judged.expected is None or judged.verdict == "as_expected":
         return 1.0
-    factor = published_step(*around(min(max(judged.expected, 1), 10)), judged.reported)
-    return 1 + (factor - 1) / 2 if judged.halved else factor
+    asked = around(min(max(judged.expected, OR_MORE_RPE), HIGHEST_RPE))
+    factor = published_step(*asked, judged.reported)
+    if not judged.halved:
+        return factor
+    half = 1 + (factor - 1) / 2
+    return max(half, published_step(*asked, SURE_RPE)) if sure_enough(judged) else half
 
 
 def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
@@ -140,7 +144,7 @@ def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
         d.rule = "same_again"
         if last.asked[0] is not None and p.role != "open_set":
             d.reps, d.reps_to = last.asked
-        d.loading = hang_under(f.g, last.kg, rounding="nearest")
+        d.loading = f.rack.hang(last.kg, rounding="nearest")
         return _held(f, today, p, d, f.g.most_rpe)
     if f.published:
         d.rule, d.factor = "published_step", published_step(*around(target), min(max(last.as_asked or target, 1), 10))
@@ -166,36 +170,36 @@ def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     d.was = top_load
     if p.role == "back_off" and isinstance(scheme, TopSet) and scheme.back_off is not None:
         d.rule, d.exact_kg = "percent_off", base * (1 - float(scheme.back_off.less_percent) / 100)
-        d.loading = hang_under(f.g, d.exact_kg, below=top_load if scheme.back_off.less_percent > 0 else None)
+        d.loading = f.rack.hang(d.exact_kg, below=top_load if scheme.back_off.less_percent > 0 else None)
     else:
         d.rule, d.exact_kg = "same_load", base
         if top_load != p.load or p.loading is None:
-            d.loading = hang_under(f.g, base, rounding="nearest")
+            d.loading = f.rack.hang(base, rounding="nearest")
     last, most = today.last, f.g.most_rpe
-    hard = most is not None and last is not None and last.role in FOLLOWERS and (last.reported or 0) >= most
+    hard = most is not None and last is not None and last.role in FOLLOWERS and (last.as_asked or 0) >= most
     return _held(f, today, p, d, most - 0.5 if most is not None and hard else most, after_hard=hard)
 
 
 def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None) -> None:
     """Hang the exact load; where the step is too coarse for the correction, change repetitions instead (rule 13)."""
     exact = d.exact_kg or 0.0
-    d.loading = hang_under(f.g, exact)
+    d.loading = f.rack.hang(exact)
     kg = f.g.effective(d.loading.load)
     if kg > exact + 1e-6 and _reaches_limit(f, today, p, kg):
-        d.loading = hang_under(f.g, exact, rounding="down")
+        d.loading = f.rack.hang(exact, rounding="down")
         kg = f.g.effective(d.loading.load)
     settled = p.role == "open_set" or f.ascending or (today.light is not None and (base_kg or 0.0) > today.light)
     if base_kg is None or f.target_rpe is None or p.reps is None or settled:
         return
     asked = today.last.asked[0] if today.last is not None and today.last.asked[0] is not None else p.reps
     found = fewer_or_more(
-        f.g, exact, base_kg=base_kg, chosen_kg=kg, possible=p.middle + 10 - f.target_rpe, reps=p.reps, asked=asked,
+        f.rack, exact, base_kg=base_kg, chosen_kg=kg, possible=p.middle + 10 - f.target_rpe, reps=p.reps, asked=asked,
         harder=exact < base_kg - 1e-9,
     )  # fmt: skip
     if found == "leave_out":
         d.leaves_out = f.slot.scheme.kind == "sets_at_target" and today.last is not None
     elif found is not None:
-        d.loading = hang_under(f.g, base_kg, rounding="nearest")
+        d.loading = f.rack.hang(base_kg, rounding="nearest")
         d.reps, d.reps_to = p.reps + found, None if p.reps_to is None else p.reps_to + found
         if found:
             d.limits = ("fewer_reps" if found < 0 else "more_reps",)
@@ -214,14 +218,14 @@ def _held(
         return d
     kg = f.g.effective(d.loading.load)
     if today.light is not None and kg > today.light + 1e-6:
-        d.loading = hang_under(f.g, today.light, rounding="down")
+        d.loading = f.rack.hang(today.light, rounding="down")
         kg = f.g.effective(d.loading.load)
         if kg > today.light + 1e-6:
             return Decision(ends="no_lighter")
         d.limits = (*d.limits, "pain" if today.light_for == "pain" else "miss")
     if cap_rpe is not None and today.capacity is not None and p.role != "open_set" and d.reps is not None:
         fitted = Fitted(d.loading, kg, d.reps, d.reps_to)
-        after = lowered(f.g, fitted, today.capacity, today.fatigue, cap_rpe)
+        after = lowered(f.rack, fitted, today.capacity, today.fatigue, cap_rpe)
         if after is None:
             return Decision(ends="too_hard", cap_rpe=cap_rpe)
         if after is not fitted:
@@ -230,6 +234,7 @@ def _held(
                 names = (*names, "fewer_reps")
             d.limits, d.cap_rpe = (*d.limits, *names), cap_rpe
             d.loading, kg, d.reps, d.reps_to = after.loading, after.kg, after.reps, after.reps_to
+            d.leaves_out = False
     d.load, d.kg = d.loading.load, kg
     d.expected = _expected(f, today, kg, middle(d.reps, d.reps_to), p)
     return d

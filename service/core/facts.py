@@ -9,6 +9,7 @@ from service.core.answers import Loading, PrescribedSet, ResolvedSlot
 from service.core.errors import NotComputable
 from service.core.grounds import Grounds, ground
 from service.core.obey import Orders, orders
+from service.core.rack import Rack
 from service.core.records import Context, Role
 from service.core.slots import AscendingSets, EffortTarget, Slot
 from service.core.units import Load
@@ -39,11 +40,8 @@ class Planned:
     kg: float | None
     exact_kg: float | None
     expected: float | None
-
-    @property
-    def middle(self) -> float:
-        """Repetitions that loads are computed for. [reps]"""
-        return middle(self.reps, self.reps_to)
+    middle: float
+    """Repetitions that loads are computed for. [reps]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,6 +50,7 @@ class Facts:
 
     slot: Slot
     g: Grounds
+    rack: Rack
     body_kg: float | None
     """As `Grounds.body_kg`; None where it is not known. [kg]"""
     sets: tuple[Planned, ...]
@@ -129,6 +128,7 @@ def facts(slot: Slot, ctx: Context, plan: ResolvedSlot) -> Facts:
     return Facts(
         slot=slot,
         g=g,
+        rack=Rack(g),
         body_kg=body_kg,
         sets=tuple(_planned(index, one, g, masses=masses) for index, one in enumerate(plan.sets)),
         target_rpe=rpe,
@@ -164,4 +164,6 @@ def _planned(index: int, one: PrescribedSet, g: Grounds, *, masses: bool) -> Pla
         kg=g.effective(one.load) if has_mass and one.load is not None else None,
         exact_kg=g.effective(exact or one.load) if has_mass and one.load is not None else None,
         expected=None if one.expected_rpe is None else float(one.expected_rpe),
+        # an open set goes on past the repetitions that its load is for
+        middle=middle(one.reps, None if one.role == "open_set" else one.reps_to),
     )

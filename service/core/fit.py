@@ -9,8 +9,7 @@ from typing import Literal
 from service.core.answers import Loading
 from service.core.capacity import expected_rpe
 from service.core.capacity import possible as possible_reps
-from service.core.grounds import Grounds, hang_under
-from service.core.loading import smallest_step_kg
+from service.core.rack import Rack
 from service.core.today import possible_kg, share_within
 
 MOST_CHANGE = 2
@@ -40,7 +39,7 @@ class Fitted:
 
 
 def fewer_or_more(
-    g: Grounds,
+    rack: Rack,
     exact_kg: float,
     *,
     base_kg: float,
@@ -69,10 +68,10 @@ def fewer_or_more(
         Change of the planned repetitions with the load `base_kg`; `leave_out` where the set was too hard and neither
         load nor repetitions can follow; None where the chosen load serves.
     """
-    step = smallest_step_kg(base_kg - g.body_kg, g.lift, g.ctx.kit, unit=g.unit)
+    step = rack.step(base_kg)
     if step is not None and abs(exact_kg - base_kg) >= step:
         return None
-    curve = g.ctx.settings.curve
+    curve = rack.g.ctx.settings.curve
     full = exact_kg / share_within(curve, possible)
     if abs(possible_reps(base_kg, full, curve) - possible) < WORTH:
         return None
@@ -90,12 +89,12 @@ def fewer_or_more(
     return found
 
 
-def lowered(g: Grounds, set_: Fitted, capacity_kg: float, fatigue: float, cap_rpe: float) -> Fitted | None:
+def lowered(rack: Rack, set_: Fitted, capacity_kg: float, fatigue: float, cap_rpe: float) -> Fitted | None:
     """A set brought under an effort: the next lighter load, or fewer repetitions where that is the smaller change.
 
     The set itself where it is under the cap already; None where nothing that can be loaded is light enough. [kg], [RPE]
     """
-    curve = g.ctx.settings.curve
+    curve = rack.g.ctx.settings.curve
 
     def effort(one: Fitted) -> float:
         return expected_rpe(one.kg, one.middle, capacity_kg, curve, fatigue)
@@ -104,10 +103,10 @@ def lowered(g: Grounds, set_: Fitted, capacity_kg: float, fatigue: float, cap_rp
     if effort(set_) <= cap:
         return set_
     most_kg = possible_kg(capacity_kg, set_.middle + 10 - cap_rpe, fatigue, curve)
-    loading = hang_under(g, most_kg, rounding="down")
-    lighter = Fitted(loading, g.effective(loading.load), set_.reps, set_.reps_to)
+    loading = rack.hang(most_kg, "down")
+    lighter = Fitted(loading, rack.g.effective(loading.load), set_.reps, set_.reps_to)
     ways = [lighter] if lighter.kg < set_.kg else []
-    step = smallest_step_kg(set_.kg - g.body_kg, g.lift, g.ctx.kit, unit=g.unit)
+    step = rack.step(set_.kg)
     if step is None or set_.kg - most_kg < step:
         ways += _fewer(set_)
     under = [one for one in ways if effort(one) <= cap]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from service.core.answers import NextIf
 from service.core.facts import Decision, Facts
 from service.core.next_words import next_text
@@ -28,22 +26,17 @@ def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
     unrated = _after(f, today, coming, {})
     if coming.planned.role == "warm_up" or coming.reps is None:
         return (_entry(f, unrated),)
-    found: dict[Number, Decision] = {}
-
-    def rated(index: int) -> Decision:
-        rpe = _REPORTS[index]
-        if rpe not in found:
-            found[rpe] = _after(f, today, coming, {"rpe": rpe})
-        return found[rpe]
-
-    starts = _starts(rated, 0, len(_REPORTS) - 1)
-    missed = _after(f, today, coming, {"made": False, "ended_by": "strength", "reps": max(_reps(coming) - 1, 0)})
-    same = all(outcome(rated(start)) == outcome(unrated) for start in starts)
-    entries = [] if same and starts == [0] else [_entry(f, rated(start), at_least=_REPORTS[start]) for start in starts]
-    if not entries:
+    runs: list[tuple[Number, Decision]] = []
+    for rpe in _REPORTS:
+        found = _after(f, today, coming, {"rpe": rpe})
+        if not runs or outcome(found) != outcome(runs[-1][1]):
+            runs.append((rpe, found))
+    if len(runs) == 1 and outcome(unrated) == outcome(runs[0][1]):
         entries = [_entry(f, unrated)]
-    last = rated(starts[-1])
-    if outcome(missed) != outcome(last) or len(entries) > 1:
+    else:
+        entries = [_entry(f, found, at_least=rpe) for rpe, found in runs]
+    missed = _after(f, today, coming, {"made": False, "ended_by": "strength", "reps": max(_reps(coming) - 1, 0)})
+    if outcome(missed) != outcome(runs[-1][1]) or len(runs) > 1:
         entries.append(_entry(f, missed, made=False))
     return tuple(entries)
 
@@ -51,24 +44,6 @@ def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
 def outcome(d: Decision) -> Outcome:
     """What tells two decisions apart: load and repetitions; nothing at the end of the lift."""
     return (None, None, None) if d.ends is not None else (d.load, d.reps, d.reps_to)
-
-
-def _starts(rated: Callable[[int], Decision], low: int, high: int) -> list[int]:
-    """First report of each run with the same outcome. Loads only fall with harder reports, so equal ends are a run."""
-    starts = [low]
-
-    def split(a: int, b: int) -> None:
-        if outcome(rated(a)) == outcome(rated(b)):
-            return
-        if b == a + 1:
-            starts.append(b)
-            return
-        middle = (a + b) // 2
-        split(a, middle)
-        split(middle, b)
-
-    split(low, high)
-    return starts
 
 
 def _reps(coming: Decision) -> int:

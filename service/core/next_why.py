@@ -9,6 +9,7 @@ from service.core.aim import body_steps, curve_step
 from service.core.answers import Named, Step
 from service.core.capacity import FATIGUE_PER_UNIT
 from service.core.facts import Decision, Facts
+from service.core.one_set import LIGHTEST_RPE
 from service.core.slots import TopSet
 from service.core.today import Today, share_within
 from service.core.units import Load, say, tidy
@@ -34,7 +35,7 @@ def judged_why(f: Facts, today: Today) -> tuple[Step, ...]:
     elif judged.reported is not None:
         done += f" at RPE {words.number(judged.reported)}"
         inputs.append(Named("rpe", tidy(judged.reported, 1), "rpe"))
-    hoped = None if judged.expected is None else min(max(judged.expected, 1.0), 10.0)
+    hoped = None if judged.expected is None else min(max(judged.expected, LIGHTEST_RPE), 10.0)
     if hoped is not None:
         inputs.append(Named("expected_rpe", tidy(hoped, 1), "rpe"))
     if judged.before is not None:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from service.core import words
 from service.core.answers import PrescribedSet
-from service.core.effort import LOWEST_RPE, nearest_half
+from service.core.effort import nearest_half
 from service.core.facts import Decision, Facts
+from service.core.one_set import LIGHTEST_RPE
 from service.core.slots import OpenLastSet, TopSet
 from service.core.today import Judged, Today
 from service.core.units import GRAINS_PER_KG, Load, from_kg
@@ -29,7 +30,9 @@ def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
         return aside + _open(f, d)
     count = words.reps(d.reps, d.reps_to)
     because = _because(f, today, d)
-    text = f"{count} with {words.load(d.load, f.g.lift.load_kind)}{_how(f, d)}{': ' + because if because else ''}."
+    text = (
+        f"{count} with {words.load(d.load, f.g.lift.load_kind)}{_how(f, today, d)}{': ' + because if because else ''}."
+    )
     if d.expected is not None:
         what = f"{words.number((d.reps + d.reps_to) / 2)} repetitions" if d.reps and d.reps_to else "This"
         leave = words.should_leave(d.expected)
@@ -70,7 +73,7 @@ def _open(f: Facts, d: Decision) -> str:
     return f"{text}."
 
 
-def _how(f: Facts, d: Decision) -> str:
+def _how(f: Facts, today: Today, d: Decision) -> str:
     """After the load: what it is held against."""
     reps_by = _reps_by(d)
     fewer = f", with {_COUNT.get(abs(reps_by), f'{abs(reps_by)} repetitions')} {'fewer' if reps_by < 0 else 'more'}"
@@ -84,7 +87,8 @@ def _how(f: Facts, d: Decision) -> str:
         less = f"{words.number(f.slot.scheme.back_off.less_percent, 2)} % lighter than the top set"
         limited = any(limit != "fewer_reps" for limit in d.limits)
         return (f", more than {less}" if limited and apart < 0 else f", about {less}") + fewer
-    against = {"moved": "planned", "planned": "planned", "same_load": "in the top set"}.get(d.rule, "in the last set")
+    against = {"moved": "planned", "planned": "planned", "same_load": "in the top set"}.get(d.rule)
+    against = against or ("planned" if today.last is None else "in the last set")
     if apart == 0:
         again = {"planned": ", as planned", "in the top set": ", the top set's load again"}.get(against, " again")
         return again + fewer
@@ -178,11 +182,19 @@ def _against_target(f: Facts, today: Today, last: Judged) -> str:
     off = 0.0 if target is None or last.as_asked is None else last.as_asked - target
     if abs(off) <= 0.5:
         return "the last set was on target"
+    if _other_reps(last, off):
+        return f"the last set had {'fewer' if off > 0 else 'more'} repetitions than asked"
     return f"the last set was {points(abs(off))} {'harder' if off > 0 else 'lighter'} than asked"
 
 
+def _other_reps(last: Judged, off: float) -> bool:
+    """Whether a set was off by its repetitions, more than by its effort."""
+    by_reps = (last.as_asked or 0) - (last.reported or 0)
+    return by_reps * off > 0 and abs(by_reps) >= abs(off) / 2
+
+
 def _surprise(judged: Judged) -> float:
-    return (judged.reported or 0) - max(judged.expected or 0, LOWEST_RPE)
+    return (judged.reported or 0) - max(judged.expected or 0, LIGHTEST_RPE)
 
 
 def points(off: float) -> str:
@@ -212,7 +224,7 @@ def end_text(today: Today, d: Decision) -> str:
     if d.ends == "no_lighter":
         return "There is nothing light enough here to go on with: end this lift for today."
     if d.ends == "refused":
-        return f"{d.refusal} End this lift here, or ask the coach on the floor."
+        return f"{d.refusal.rstrip('.')}. End this lift here, or ask the coach on the floor."
     if today.seen is not None and today.seen.verdict == "missed":
         return "That was the last set planned, and it was missed: this lift is done for today."
     return "That was the last set: this lift is done for today."

@@ -54,11 +54,13 @@ class Judged:
     """Today's max before and after it. [kg]"""
     verdict: Verdict = "nothing"
     halved: bool = False
+    counts: bool = True
+    """Ended by choice or strength: what was reported of it counts."""
 
     @property
     def as_asked(self) -> float | None:
         """The report as if the repetitions asked had been done: one fewer than asked is a point harder. [RPE]"""
-        if self.reported is None:
+        if self.reported is None or not self.counts:
             return None
         low = self.reps if self.asked[0] is None else self.asked[0]
         high = low if self.asked[1] is None else max(low, self.asked[1])
@@ -158,7 +160,8 @@ def judge(
     if reported is not None and reported < OR_MORE_RPE:
         reported = OR_MORE_RPE
     judged = Judged(done.role, done.load, kg, done.reps, asked, reported, predicted, before, before)
-    if done.role == "warm_up" or done.ended_by not in ("choice", "strength") or done.pain == "stop" or lift.technique:
+    judged.counts = done.ended_by in ("choice", "strength") and done.pain != "stop"
+    if done.role == "warm_up" or not judged.counts or lift.technique:
         return judged, None
     if not done.made and done.ended_by == "strength":
         judged.reported, judged.verdict = HIGHEST_RPE, "missed"
@@ -169,10 +172,12 @@ def judge(
     if before is None or predicted is None:
         judged.verdict = "first"
         return judged, implied
-    return judged, _against(judged, done, implied, reported - predicted)
+    return judged, _against(judged, done, implied, reported - predicted, fatigue, curve)
 
 
-def _against(judged: Judged, done: DoneSet, implied: float, harder_by: float) -> float | None:
+def _against(
+    judged: Judged, done: DoneSet, implied: float, harder_by: float, fatigue: float, curve: str
+) -> float | None:
     """A report held against what was expected; the max it implies, None where it confirms."""
     easy = judged.reported == OR_MORE_RPE and harder_by > 0 and (judged.expected or 0) <= OR_MORE_RPE
     # a word says a direction: where rounding it to a half would turn that round, it says nothing more
@@ -183,7 +188,16 @@ def _against(judged: Judged, done: DoneSet, implied: float, harder_by: float) ->
         return None
     judged.halved = done.felt is not None or (done.role == "build_up" and (judged.reported or 0) < SURE_RPE)
     judged.verdict = "harder" if harder_by > 0 else "lighter"
-    return sqrt(judged.before * implied) if judged.halved else implied
+    half = sqrt(judged.before * implied)
+    if sure_enough(judged) and done.felt is None and judged.kg is not None:
+        # at least as light as the lightest report that counts in full
+        half = max(half, implied_kg(judged.kg, done.reps + 10 - SURE_RPE, fatigue, curve))
+    return half if judged.halved else implied
+
+
+def sure_enough(judged: Judged) -> bool:
+    """Whether a set reported lighter than sure was expected to be harder than that, so that it is light for sure."""
+    return judged.halved and judged.verdict == "lighter" and (judged.expected or 0) > SURE_RPE
 
 
 def move(today: Today, judged: Judged, raw: float | None) -> None:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from service.core.decide import decide
-from service.core.facts import Decision, Facts
+from service.core.facts import Decision, Facts, Planned
 from service.core.records import WORK_ROLES, DoneSet
-from service.core.today import Today, judge, lighten, move, work_set
+from service.core.today import Today, judge, lighten, mass_kg, move, work_set
 
 MOST_MISSES = 2
 """So many misses by strength end the lift: common practice, no source. [sets]"""
@@ -30,7 +30,7 @@ def step(f: Facts, today: Today, coming: Decision, done: DoneSet) -> tuple[Today
 
 def advance(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Today:
     """The state after one more set. A set of another lift only takes its place in the plan."""
-    place = _place(f, today, done)
+    place = _place(f, coming, today, done)
     now = today.copy()
     now.done, now.seen = done, None
     if place is not None:
@@ -63,19 +63,25 @@ def _asked(f: Facts, coming: Decision, place: int | None) -> tuple[int | None, i
     return f.sets[place].reps, f.sets[place].reps_to
 
 
-def _place(f: Facts, today: Today, done: DoneSet) -> int | None:
+def _place(f: Facts, coming: Decision, today: Today, done: DoneSet) -> int | None:
     """Which planned set was done; None for one more than planned.
 
-    Warm-ups and build-ups may be passed over and repeated. A work set takes the next place of its own role; of a role
-    that the plan does not have, the next place of any work set.
+    A warm-up or build-up is the one of its role that it is nearest to by load; those before it were passed over. A
+    work set takes the next place of its own role; of a role that the plan does not have, the next of any work set.
     """
-    working = done.role in WORK_ROLES
-    for index in range(today.at, len(f.sets)):
-        role = f.sets[index].role
-        if role == done.role:
-            return index
-        if not working and role in WORK_ROLES:
-            return None
-    if not working or any(one.role == done.role for one in f.sets):
-        return None
-    return next((one.index for one in f.sets[today.at :] if one.role in WORK_ROLES), None)
+    own = [one for one in f.sets if one.role == done.role]
+    if done.role not in WORK_ROLES:
+        found = _nearest(f, coming, own, done)
+        return found if found is not None and found >= today.at else None
+    places = own or [one for one in f.sets if one.role in WORK_ROLES]
+    return next((one.index for one in places if one.index >= today.at), None)
+
+
+def _nearest(f: Facts, coming: Decision, own: list[Planned], done: DoneSet) -> int | None:
+    """Place of the set of the plan (of what comes next, as it is now) with the nearest load, of equals the later."""
+    kg = mass_kg(done.load, f.body_kg)
+    now = coming.planned.index if coming.planned is not None else -1
+    if kg is None or coming.kg is None:
+        return now if any(one.index == now for one in own) else None
+    apart = {one.index: abs((coming.kg if one.index == now else one.kg or 0.0) - kg) for one in own}
+    return min(apart, key=lambda index: (apart[index], -index), default=None)
