@@ -7,11 +7,12 @@ from datetime import UTC, date, datetime
 from typing import Any
 from uuid import UUID
 
+from starlette.testclient import TestClient
+
+from service.api.slots import SlotBody
 from service.store import sessions
 from service.store.ids import new_id
-from service.store.plans import SLOT
 from service.store.session import Caller, Database
-from starlette.testclient import TestClient
 
 TOP_SET = {
     "lift": "squat",
@@ -71,7 +72,7 @@ def add_session(
     """A planned session of an athlete with these slots."""
     identity = new_id()
     with database.transaction(Caller(gym, "", "tests", "owner", None), datetime.now(UTC)) as tx:
-        rows = [sessions.slot_row(SLOT.validate_python(slot)) for slot in slots]
+        rows = [sessions.slot_row(SlotBody.model_validate(slot).record()) for slot in slots]
         made = sessions.NewSession(
             id=identity, athlete=UUID(athlete), kind=kind, date=on, name="Legs", slots=rows  # type: ignore[arg-type]
         )  # fmt: skip
@@ -86,7 +87,9 @@ def sessions_slots(tx: Any, identity: UUID) -> list[str]:
 
     from service.store.tables import slots
 
-    query = select(slots.c.id).where(slots.c.gym_id == tx.gym, slots.c.session_id == identity).order_by(slots.c.position)
+    query = (
+        select(slots.c.id).where(slots.c.gym_id == tx.gym, slots.c.session_id == identity).order_by(slots.c.position)
+    )
     return [str(one) for one in tx.execute(query).scalars()]
 
 
