@@ -62,7 +62,7 @@ def text(board: Board) -> str:
         lines += ["", *_slot(one)]
     if board.others:
         lines += ["", "Besides:"]
-        lines += [line for done in board.others for line in _line(f"{done.lift:<10} {_done(done)}")]
+        lines += [line for done in board.others for line in _wrapped(f"{done.lift}: {_done(done)}", "  ")]
     return "\n".join(lines) + "\n"
 
 
@@ -78,10 +78,8 @@ def _slot(one: BoardSlot) -> Iterator[str]:
     asked = one.resolved.text
     yield from _wrapped(f"{one.name}: {asked[:1].lower()}{asked[1:]}{' (optional)' if one.slot.optional else ''}", "")
     yield from (line for remark in _remarks(one) for line in _wrapped(remark, "  "))
-    for _, alike in groupby(one.resolved.sets, key=_look):
-        group = list(alike)
-        yield from _set(group[0], len(group))
-    yield from (line for done in one.done for line in _line(f"done: {_done(done)}"))
+    yield from _sets(one.resolved.sets)
+    yield from (line for done in one.done for line in _wrapped(f"done: {_done(done)}", "  "))
     if one.last is not None:
         day, sets = one.last
         yield from _wrapped(f"last time, {words.day(day)}: {'; '.join(map(_done, sets))}", "  ")
@@ -116,30 +114,41 @@ def _grounds(resolved: ResolvedSlot) -> Iterator[str]:
     likely = next((one.range for one in resolved.sets if one.range is not None and one.role != "build_up"), None)
     if likely is not None:
         yield f"range {likely.low.value:g} to {say(likely.high)}"
+    if any(one.provisional for one in resolved.sets):
+        yield "provisional until that day's heavy set"
 
 
 def _look(one: PrescribedSet) -> tuple[object, ...]:
     """Sets that look alike stand in one line."""
-    return one.role, one.load, one.reps, one.reps_to, one.seconds, one.metres, one.expected_rpe, one.provisional
+    return one.role, one.load, one.reps, one.reps_to, one.seconds, one.metres
 
 
-def _set(one: PrescribedSet, count: int) -> Iterator[str]:
-    plain = f"{ROLES[one.role]:<10} {_load(one):<9} {_much(one):<5}"
-    remarks = [_effort(one), "provisional" if one.provisional else "", f"{count} times" if count > 1 else ""]
-    yield from _line(plain, _hangs(one), ", ".join(filter(None, remarks)))
+def _sets(sets: Sequence[PrescribedSet]) -> Iterator[str]:
+    """One line a set, in columns; what does not fit beside goes below."""
+    groups = [list(alike) for _, alike in groupby(sets, key=_look)]
+    hangs = [_hangs(group[0]) for group in groups]
+    wide = max(map(len, hangs), default=0)
+    for group, hang in zip(groups, hangs, strict=True):
+        one, remark = group[0], _remark(group)
+        line = f"  {ROLES[one.role]:<9} {_load(one):<8} {_much(one):<5}"
+        for part in (f"{hang:<{wide}}", remark):
+            if len(line) + 2 + len(part.rstrip()) > WIDTH:
+                yield line.rstrip()
+                line = " " * 26
+            line += f"  {part}"
+        yield from _wrapped(line.strip(), line[: len(line) - len(line.lstrip())])
 
 
-def _line(*parts: str) -> Iterator[str]:
-    """Parts side by side; those that do not fit go to lines of their own."""
-    line = "  " + parts[0].rstrip()
-    for part in filter(None, parts[1:]):
-        longer = f"{line:<29} {part}" if part is parts[1] else f"{line}    {part}"
-        if len(longer) <= WIDTH:
-            line = longer
-            continue
-        yield line
-        line = f"{'':<29} {part}"
-    yield from _wrapped(line.strip(), line[: len(line) - len(line.lstrip())])
+def _remark(group: Sequence[PrescribedSet]) -> str:
+    """How hard it should be, and how many such sets follow each other."""
+    efforts = [one.expected_rpe for one in group if one.expected_rpe is not None and one.role != "warm_up"]
+    parts = []
+    if efforts:
+        word = "about" if min(efforts) == max(efforts) else "up to"
+        parts.append(f"{word} RPE {words.number(max(efforts))}")
+    if len(group) > 1:
+        parts.append(f"{len(group)} times")
+    return ", ".join(parts)
 
 
 def _load(one: PrescribedSet) -> str:
@@ -180,13 +189,6 @@ def _plates(plates: Iterable[PlateCount], unit: str) -> str:
     return " ".join(f"{one.value:g}" if one.unit == unit else f"{one.value:g}{one.unit}" for one in each)
 
 
-def _effort(one: PrescribedSet) -> str:
-    if one.expected_rpe is None or one.role == "warm_up":
-        return ""
-    rpe = words.number(one.expected_rpe)
-    return f"should be about RPE {rpe}" if one.role == "build_up" else f"about RPE {rpe}"
-
-
 def _done(done: DoneSet) -> str:
     load = "" if done.load is None else f"{say(done.load)} "
     parts = [f"{load}x {done.reps}"]
@@ -203,5 +205,10 @@ def _done(done: DoneSet) -> str:
 
 def _wrapped(sentence: str, indent: str) -> list[str]:
     return textwrap.wrap(
-        sentence.translate(PLAIN), WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_on_hyphens=False
+        sentence.translate(PLAIN),
+        WIDTH,
+        initial_indent=indent,
+        subsequent_indent=indent + "  ",
+        break_on_hyphens=False,
+        drop_whitespace=True,
     )
