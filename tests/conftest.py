@@ -100,6 +100,12 @@ def make_gym(owner_engine: Engine, app: FastAPI, *, unit: str = "kg", time_zone:
     return GymAtHand(gym, made, app)
 
 
+@pytest.fixture(scope="session", name="make_gym")
+def gym_maker():
+    """The function that makes gyms, for fixtures that keep one longer than a test."""
+    return make_gym
+
+
 @pytest.fixture
 def gym(owner_engine: Engine, app: FastAPI) -> GymAtHand:
     """The gym under test."""

@@ -54,7 +54,12 @@ class Access:
 
     async def _look_up(self, key: KeyText) -> keys.StoredKey | None:
         remembered, fresh = self._known.get(key.id), False
-        if remembered is None or time.monotonic() - remembered[0] > REMEMBERED_SECONDS:
+        now = datetime.now(UTC)
+        if (
+            remembered is None
+            or time.monotonic() - remembered[0] > REMEMBERED_SECONDS
+            or not _is_secret_of(remembered[1], key, now)  # a new secret works at once; a wrong one is counted below
+        ):
             found = await self.database.hop(lambda: keys.look_up(self.database.engine, key.id))
             if found is None:
                 return None
@@ -64,11 +69,11 @@ class Access:
             if len(self._known) > MOST_REMEMBERED:
                 self._known.popitem(last=False)
         stored = remembered[1]
-        now = datetime.now(UTC)
-        right = hmac.compare_digest(stored.secret_hash, key.hash)
-        if not right and stored.old_secret_hash is not None and stored.old_until is not None and now < stored.old_until:
-            right = hmac.compare_digest(stored.old_secret_hash, key.hash)
-        if not right or stored.revoked_at is not None or (stored.expires_at is not None and stored.expires_at <= now):
+        if (
+            not _is_secret_of(stored, key, now)
+            or stored.revoked_at is not None
+            or (stored.expires_at is not None and stored.expires_at <= now)
+        ):
             return None
         if fresh:
             caller = Caller(stored.gym, stored.id, stored.name, stored.right, stored.athlete)
@@ -108,3 +113,12 @@ def _inside(address: str, network: IPv4Network | IPv6Network) -> bool:
         return ip_address(address) in network
     except ValueError:
         return False
+
+
+def _is_secret_of(stored: keys.StoredKey, key: KeyText, now: datetime) -> bool:
+    """Whether this is the key's secret, or the one before while both work."""
+    if hmac.compare_digest(stored.secret_hash, key.hash):
+        return True
+    if stored.old_secret_hash is None or stored.old_until is None or now >= stored.old_until:
+        return False
+    return hmac.compare_digest(stored.old_secret_hash, key.hash)

@@ -94,10 +94,16 @@ def build(app: FastAPI) -> dict[str, Any]:
     entry["title"] = "Load"
     entry["properties"]["kg"] |= {"readOnly": True}
     entry["properties"]["kg"].pop("default", None)
+    for number in (entry["properties"]["value"], *entry["properties"]["kg"]["anyOf"]):
+        for limit in ("minimum", "maximum", "multipleOf"):  # of what is entered; answers may compute beyond them
+            number.pop(limit, None)
     schemas["Load"] = entry
     schemas.pop("LoadEntry", None)
     components["securitySchemes"] = {"key": {"type": "http", "scheme": "bearer", "description": "An API key: `lw_…`."}}
     _mend(document)
+    for schema in schemas.values():  # a tag has a default in the code, and is always there on the wire
+        if "const" in schema.get("properties", {}).get("kind", {}) and "kind" not in schema.setdefault("required", []):
+            schema["required"].insert(0, "kind")
     for path, operations in document["paths"].items():
         for operation in operations.values():
             operation.pop("x-own", None)

@@ -156,7 +156,7 @@ def _detail(kind: str, message: str, context: dict[str, Any]) -> str:
             return "is required"
         case "unknown_member":
             return "is not a member of this"
-        case "not_one_of":
+        case "not_one_of" if "expected" in context or "expected_tags" in context:
             return f"must be one of {context.get('expected') or context.get('expected_tags')}"
         case _:
             return message[0].lower() + message[1:]

@@ -114,7 +114,7 @@ def opened(client: TestClient, number: int) -> str:
         good(client.put("/v1/templates/ref:bench", json=TEMPLATE))
     today = datetime.now(UTC).date()
     body = {"template": "ref:bench", "athletes": [athlete], "start": str(today), "weekdays": [f"{today:%A}".lower()]}
-    block = good(client.post("/v1/blocks", json=body))["results"][0]["block"]["id"]
+    block = good(client.post("/v1/blocks", json=body))["items"][0]["block"]["id"]
     session = good(client.get(f"/v1/blocks/{block}/sessions"))["items"][0]["id"]
     good(client.patch(f"/v1/sessions/{session}", json={"state": "open"}))
     return str(session)

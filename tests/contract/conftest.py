@@ -1,21 +1,18 @@
-"""Two gyms with one of everything in the first, for the whole of these tests."""
+"""One of everything in a gym: for each test anew, or once for all the requests that may spoil it."""
 
 from __future__ import annotations
 
-import importlib.util
-from pathlib import Path
-
 import pytest
 
-
-def load(name: str):
-    """Import a module that stands beside the tests (which are no package)."""
-    spec = importlib.util.spec_from_file_location(name, Path(__file__).parent / f"{name}.py")
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+from tests.contract.world import build
 
 
 @pytest.fixture
 def world(gym):
-    return load("world").build(gym.client("coach"), gym.client("owner"))
+    return build(gym.client("coach"), gym.client("owner"))
+
+
+@pytest.fixture(scope="session")
+def any_world(owner_engine, app, make_gym):
+    gym = make_gym(owner_engine, app)
+    return gym, build(gym.client("coach"), gym.client("owner"))

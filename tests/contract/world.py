@@ -67,7 +67,7 @@ def build(coach: TestClient, owner: TestClient) -> World:
         coach,
         "/v1/blocks",
         {"template": template, "athletes": [athlete], "start": "2026-11-23", "weekdays": ["monday", "thursday"]},
-    )["results"][0]["block"]
+    )["items"][0]["block"]
     session = coach.get(f"/v1/blocks/{block['id']}/sessions").json()["items"][0]["id"]
     logged = made(
         coach,
