@@ -11,7 +11,7 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from service.api.call import Called, Shape
-from service.api.prescriptions import Computed, computed
+from service.api.prescriptions import Computation, computed
 from service.api.routing import operation, resource
 from service.api.slots import Flag
 from service.api.targets import count, without
@@ -102,7 +102,7 @@ class Adjustment:
     """Unit that loads are worked out in; what is whole only in the other unit is shown in that."""
     next: Annotated[Next, Field(discriminator="kind")]
     """A set with what would follow it, a choice after pain, or the end of the lift."""
-    computed: Computed
+    computed: Computation
     """When and how."""
 
 

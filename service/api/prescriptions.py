@@ -18,11 +18,9 @@ from service.core.prescribe import prescribe
 from service.core.records import Context, SessionKind, Settings, SupportClass
 from service.core.slots import Basis
 from service.core.units import Load, MassUnit, from_kg
+from service.store.prescribed import MODEL
 
 router = resource("/prescriptions", "calculations")
-
-MODEL = "curve-1"
-"""Loads come from a repetition curve and the latest maxes; an athlete's own model takes another name."""
 
 Day = date  # a record's own field may be called date
 
@@ -66,7 +64,7 @@ class Inputs:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Computed:
+class Computation:
     """When and how an answer was worked out."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
@@ -101,7 +99,7 @@ class Prescription:
     """Those of all sets, each once."""
     overrides: tuple[ObeyedOverride, ...]
     """The coach's decisions that this obeys."""
-    computed: Computed
+    computed: Computation
     """When and how."""
 
 
@@ -174,7 +172,7 @@ async def calculate_prescription(
     return call.answer(ANSWER, answer, stored=True)
 
 
-def computed(ctx: Context, at: datetime) -> Computed:
+def computed(ctx: Context, at: datetime) -> Computation:
     """When and how an answer was worked out, and what it stood on."""
     maxes = tuple(
         MaxUsed(one.lift, one.basis, from_kg(one.kg, ctx.unit), one.on, one.source, one.support)
@@ -183,4 +181,4 @@ def computed(ctx: Context, at: datetime) -> Computed:
     )
     weight = None if ctx.body_weight_kg is None else from_kg(ctx.body_weight_kg, ctx.unit)
     inputs = Inputs(on=ctx.on, session_kind=ctx.session_kind, maxes=maxes, body_weight=weight, settings=ctx.settings)
-    return Computed(at=at, model=MODEL, curve=ctx.settings.curve, inputs=inputs)
+    return Computation(at=at, model=MODEL, curve=ctx.settings.curve, inputs=inputs)

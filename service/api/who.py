@@ -108,7 +108,7 @@ class CalculationQuery(BaseModel):
     why: bool = True
     """False: `why` is empty; cautions are never left out."""
     unit: UnitWord | None = None
-    """Shows loads in this unit; goes before the body's."""
+    """Shows loads in this unit, whatever can be loaded; goes before the body's."""
 
 
 async def context_of(call: Call, body: WhoBody, slot: Slot, query: CalculationQuery, *, so_far: bool) -> Context:
@@ -132,7 +132,7 @@ async def context_of(call: Call, body: WhoBody, slot: Slot, query: CalculationQu
         )
         _fitting(slot, ctx.lifts)
         return ctx
-    unit = query.unit or body.unit or _unit_sent(body)
+    unit = body.unit or _unit_sent(body)
     words = (*named_by(slot), *(one.lift for one in body.maxes or () if one.lift is not None))
     built_in = _built_in(words)
     kit = kit_of(body.place, unit) if isinstance(body.place, KitBody) else default_kit(unit)
@@ -143,7 +143,7 @@ async def context_of(call: Call, body: WhoBody, slot: Slot, query: CalculationQu
     else:
         lifts = built_in
     _fitting(slot, lifts)
-    return _bare(body, slot, lifts, kit, unit, body.on or call.now.date())
+    return _bare(body, slot, lifts, kit, query.unit or unit, body.on or call.now.date())
 
 
 def _built_in(words: tuple[str, ...]) -> dict[str, Lift] | None:

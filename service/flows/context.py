@@ -53,7 +53,7 @@ def gather(
         Words of the lifts that the slots name; lifts they are based on and lifts in exchange are added. A word that
         the gym does not have is left out.
     place_id : UUID or None
-        Where; None: the athlete's place, else the gym's, else the usual kit of the unit.
+        Where; None: the athlete's place, else the gym's, else the usual kit of the athlete's unit.
     session_kind : SessionKind
         A test or a meet lifts the effort limit.
     unit : "kg", "lb" or None
@@ -77,7 +77,7 @@ def gather(
     person = people.conditions(tx, athlete_id, on=on, place_id=place_id)
     shown_in: MassUnit = unit or person.unit
     if kit is None:
-        kit = default_kit(shown_in) if person.kit is None else _kit(person.kit)
+        kit = default_kit(person.unit) if person.kit is None else _kit(person.kit)
     decided = override_store.in_force(tx, athlete_id, on)
     found = lift_store.get_many(tx, _words(lifts, decided))
     without_maxes = Context(
