@@ -68,7 +68,8 @@ def build(coach: TestClient, owner: TestClient) -> World:
         "/v1/blocks",
         {"template": template, "athletes": [athlete], "start": "2026-11-23", "weekdays": ["monday", "thursday"]},
     )["items"][0]["block"]
-    session = coach.get(f"/v1/blocks/{block['id']}/sessions").json()["items"][0]["id"]
+    session, planned = (one["id"] for one in coach.get(f"/v1/blocks/{block['id']}/sessions").json()["items"])
+    slot = coach.get(f"/v1/sessions/{session}").json()["slots"][0]["id"]
     logged = made(
         coach,
         f"/v1/sessions/{session}/sets",
@@ -88,6 +89,8 @@ def build(coach: TestClient, owner: TestClient) -> World:
             "version": "1",
             "block": block["id"],
             "session": session,
+            "planned session": planned,
+            "slot": slot,
             "set": logged["set"]["id"],
             "key": key["id"],
         }
