@@ -1,0 +1,147 @@
+"""Words that the stories are told in: a lifter, a day, a set logged, an answer read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any
+
+from starlette.testclient import TestClient
+
+Json = dict[str, Any]
+
+
+def kg(value: float) -> Json:
+    """A load in kilograms."""
+    return {"value": value, "unit": "kg"}
+
+
+def lb(value: float) -> Json:
+    """A load in pounds."""
+    return {"value": value, "unit": "lb"}
+
+
+def read(answer: Any, status: int = 200) -> Json:
+    """An answer's JSON, after its status was looked at."""
+    assert answer.status_code == status, answer.text
+    found: Json = answer.json()
+    return found
+
+
+def post(client: TestClient, path: str, body: Json, status: int = 201) -> Json:
+    """Send a body; its answer."""
+    return read(client.post(f"/v1{path}", json=body), status)
+
+
+@dataclass
+class Day:
+    """A training day of a lifter, as a phone has it on its screen; sets are logged three minutes apart."""
+
+    phone: TestClient
+    id: str
+    slots: list[Json]
+    clock: datetime
+    words: list[str] = field(default_factory=list)
+    """All sentences that were shown."""
+
+    @property
+    def path(self) -> str:
+        """Where the session is."""
+        return f"/v1/sessions/{self.id}"
+
+    def slot(self, lift: str) -> Json:
+        """A line of the session."""
+        return next(one for one in self.slots if one["lift"] == lift)
+
+    def look(self) -> Json:
+        """Read the session again."""
+        found = read(self.phone.get(self.path))
+        self.slots = found["slots"]
+        return found
+
+    def open(self) -> Json:
+        """Open the session."""
+        found = read(self.phone.patch(self.path, json={"state": "open"}))
+        assert found["state"] == "open"
+        self.slots = found["slots"]
+        return found
+
+    def finish(self, **how: Any) -> Json:
+        """Finish the session."""
+        found = read(self.phone.patch(self.path, json={"state": "finished", **how}))
+        assert found["state"] == "finished"
+        return found
+
+    def set_of(self, lift: str, load: Json | None, reps: int, **more: Any) -> Json:
+        """What a body says of a set of a lift of this day."""
+        self.clock += timedelta(minutes=3)
+        body = {"slot": self.slot(lift)["id"], "reps": reps, "at": self.clock.isoformat(), **more}
+        return body if load is None else {**body, "load": load}
+
+    def log(self, lift: str, load: Json | None, reps: int, **more: Any) -> Json:
+        """Log a set of a lift; the whole answer."""
+        found = read(self.phone.post(f"{self.path}/sets", json=self.set_of(lift, load, reps, **more)), 201)
+        if found["next"] is not None:
+            self.words.append(found["next"]["text"])
+        return found
+
+    def next(self, lift: str) -> Json:
+        """The suggestion again."""
+        return read(self.phone.get(f"{self.path}/next", params={"slot": self.slot(lift)["id"]}))
+
+    def board(self) -> str:
+        """The session as a coach writes it on a board."""
+        answer = self.phone.get(self.path, headers={"Accept": "text/plain"})
+        assert answer.status_code == 200, answer.text
+        assert answer.headers["content-type"].startswith("text/plain")
+        text: str = answer.text
+        return text
+
+
+def day(phone: TestClient, athlete: str, on: str, *, offset: str = "+01:00") -> Day:
+    """The one session of a day; training begins at six in the evening."""
+    today = read(phone.get(f"/v1/athletes/{athlete}/today", params={"on": on}))
+    assert today["date"] == on
+    (session,) = today["sessions"]
+    return Day(phone, session["id"], session["slots"], datetime.fromisoformat(f"{on}T18:00:00{offset}"))
+
+
+def said(one: Json) -> str:
+    """A set in short: `142.5 kg x 3`, `x 5 to 8` where the lifter chooses the load."""
+    load = "" if one["load"] is None else f"{one['load']['value']:g} {one['load']['unit']} "
+    to = one.get("reps_to")
+    return f"{load}x {one['reps']}{f' to {to}' if to is not None and to != one['reps'] else ''}"
+
+
+def plan(slot: Json, *roles: str) -> list[str]:
+    """The sets of a slot that have one of the roles (none named: all but warm-ups), in short."""
+    return [said(one) for one in slot["sets"] if (one["role"] in roles if roles else one["role"] != "warm_up")]
+
+
+def only(slot: Json, role: str, number: int = 1) -> Json:
+    """One set of a slot."""
+    found: Json = next(one for one in slot["sets"] if one["role"] == role and one["number"] == number)
+    return found
+
+
+def per_side(one: Json) -> str:
+    """What hangs on each side, heaviest first: `25 25 10`; with units where they are mixed: `45lb 20kg`."""
+    plates = [plate["plate"] for plate in one["loading"]["per_side"] for _ in range(plate["count"])]
+    mixed = any(plate["unit"] != "kg" for plate in plates)
+    return " ".join(f"{plate['value']:g}{plate['unit'] if mixed else ''}" for plate in plates)
+
+
+def result_of(one: Json, formula: str) -> float:
+    """The number that a step of the reason came to."""
+    found: float = next(step["result"]["value"] for step in one["why"] if step["formula"] == formula)
+    return found
+
+
+def names(one: Json, name: str) -> list[float]:
+    """All numbers of a name that went into the reason."""
+    return [known["value"] for step in one["why"] for known in step["inputs"] if known["name"] == name]
+
+
+def codes(one: Json) -> list[str]:
+    """The cautions of an answer."""
+    return [caution["code"] for caution in one["cautions"]]
