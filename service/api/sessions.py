@@ -41,6 +41,12 @@ Minutes = Annotated[int, Scale(1, 1440, 1, unit="minutes")]
 _slots, _slots_doc = count(0, 30)
 
 
+def in_formats(described: dict[str, Any]) -> dict[str, Any]:
+    """An operation that is answered in the other formats too."""
+    described["openapi_extra"]["x-formats"] = list(FORMATS.values())
+    return described
+
+
 class SeenShape(Shape[Seen]):
     """How a session becomes JSON: what was kept is put in as it is."""
 
@@ -143,7 +149,7 @@ async def add_session(
     return await call.add(SESSION, lambda made: f"/v1/sessions/{made.page.id}", _add, athlete, body)
 
 
-@router.get("/{session}", **operation("sessions_get", "read", SessionView, own=True, refusals=(404, 406)))
+@router.get("/{session}", **in_formats(operation("sessions_get", "read", SessionView, own=True, refusals=(404, 406))))
 async def get_session(call: Called, session: SessionPath, query: Annotated[ShownQuery, Query()]) -> Response:
     """Read a session with its loads, what is logged and each lift's last time. Plain text is the board.
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 from typing import Annotated, Any
+from uuid import UUID
 
 from fastapi import Body as Sent
 from fastapi import Path, Query, Response
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 
 from service.api.call import Called, Shape
 from service.api.paging import Paged
@@ -87,7 +89,9 @@ class TemplateQuery(Paged):
 class TemplateVersionShown(BaseModel):
     """A version of a template; it never changes."""
 
-    template: str
+    model_config = ConfigDict(use_attribute_docstrings=True)
+
+    template: UUID
     """The template's id."""
     number: int
     """Versions count from 1."""
@@ -95,7 +99,7 @@ class TemplateVersionShown(BaseModel):
     """What the template was called when this version was made."""
     made_by: str
     """Name of the key that made it."""
-    created_at: str
+    created_at: datetime
     """When it was made."""
     weeks: list[WeekBody]
     """As a body takes them: change them and post them as the next version."""

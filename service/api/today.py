@@ -9,7 +9,7 @@ from pydantic import Field
 
 from service.api.call import Called
 from service.api.routing import operation, resource
-from service.api.sessions import AthletePath, ShownQuery, shown
+from service.api.sessions import AthletePath, ShownQuery, in_formats, shown
 from service.api.wire import Day
 from service.flows import today
 from service.flows.today import Today
@@ -26,7 +26,7 @@ class TodayQuery(ShownQuery):
     """How many days, to fetch ahead."""
 
 
-@router.get("", **operation("today_get", "read", Today, own=True, refusals=(404, 406)))
+@router.get("", **in_formats(operation("today_get", "read", Today, own=True, refusals=(404, 406))))
 async def get_today(call: Called, athlete: AthletePath, query: Annotated[TodayQuery, Query()]) -> Response:
     """The day's sessions with loads, place, what is logged and each lift's last time, in one call.
 

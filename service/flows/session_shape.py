@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, is_dataclass
 from datetime import date, datetime
 from typing import Any, ClassVar
 from uuid import UUID
+
+from pydantic import GetJsonSchemaHandler, TypeAdapter
+from pydantic_core import CoreSchema
 
 from service.core.answers import ResolvedSlot
 from service.core.records import SessionKind
@@ -16,6 +19,24 @@ from service.store.sets import LoggedSet
 
 Day = date  # a record's own field may be called date
 DOCUMENTED = {"use_attribute_docstrings": True}
+
+
+class Together:
+    """What is put together from parts: the API document describes its members as the parts do."""
+
+    __slots__ = ()
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        shown = handler(schema)
+        members = handler.resolve_ref_schema(shown)["properties"]
+        for part in cls.__mro__[1:]:
+            if is_dataclass(part):
+                described = TypeAdapter(part).json_schema()["properties"]
+                for name, member in described.items():
+                    if "description" in member:
+                        members[name].setdefault("description", member["description"])
+        return shown
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,7 +76,7 @@ class SlotTail:
 
 
 @dataclass(frozen=True, kw_only=True)
-class SlotView(SlotTail, ResolvedSlot, SlotHead):
+class SlotView(Together, SlotTail, ResolvedSlot, SlotHead):
     """A line of the session with its sets; what was prescribed is as it was kept."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
@@ -136,7 +157,7 @@ class _WithSlots:
 
 
 @dataclass(frozen=True, kw_only=True)
-class SessionView(SessionTail, _WithSlots, SessionHead):
+class SessionView(Together, SessionTail, _WithSlots, SessionHead):
     """A training day with its slots."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED

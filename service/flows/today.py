@@ -12,7 +12,7 @@ from pydantic import TypeAdapter
 
 from service.core import words
 from service.core.calendar import WEEKDAYS
-from service.flows.session_shape import Computed, SessionView
+from service.flows.session_shape import Computed, SessionView, Together
 from service.flows.session_view import Seen, Written, mark_of, see
 from service.store import people, prescribed
 from service.store.errors import NotFound
@@ -47,7 +47,7 @@ class _WithSessions:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Today(_WithSessions, TodayHead):
+class Today(Together, _WithSessions, TodayHead):
     """The sessions of a day, or of several, with everything that a screen needs."""
 
     __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
