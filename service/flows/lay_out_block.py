@@ -20,6 +20,8 @@ from service.store.sessions import NewSession
 from service.store.templates import LATEST, TemplateVersion
 
 Day = date  # a record's own field may be called date
+MOST_SLOTS = 250_000
+"""Slots that one request may make: about half a minute of work. Ours. [slots]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,6 +140,10 @@ def plan(tx: Tx, order: Order) -> Plan:
     gone = sorted(named - lifts.get_many(tx, named).keys())
     if gone:
         raise UnfitReference("template", "#/template", f"must not name lifts that are gone: {', '.join(gone)}")
+    slots = sum(len(session.slots) for week in weeks for session in week.sessions)
+    if slots * len(order.athletes) > MOST_SLOTS:
+        rule = f"must be at most {MOST_SLOTS // slots} at once for a template of {slots} slots"
+        raise UnfitReference("athletes", "#/athletes", rule)
     athletes, faults = _athletes(tx, order.athletes)
     return Plan(
         order=order,

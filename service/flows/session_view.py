@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from uuid import UUID
 
 from pydantic import TypeAdapter
@@ -13,6 +14,7 @@ from pydantic_core import from_json, to_json
 
 from service.core.obey import orders
 from service.core.records import DoneSet
+from service.core.slots import Slot
 from service.export import board
 from service.export.board import Board, BoardSlot
 from service.flows.open_session import answer_to, inputs_of
@@ -91,7 +93,7 @@ class Seen:
 
     def _slot(self, at: int, *, why: bool) -> bytes:
         row, answer = self.page.slots[at], self.answers[at]
-        slot = SLOT.validate_json(row.body)
+        slot = _slot(row.body)
         lift = lift_of(answer)
         head = SLOT_HEAD.dump_json(
             SlotHead(
@@ -116,7 +118,7 @@ class Seen:
         last = self.last.get(resolved.lift)
         return BoardSlot(
             name=self.names[resolved.lift],
-            slot=SLOT.validate_json(row.body),
+            slot=_slot(row.body),
             resolved=resolved,
             done=[one.done() for one in self._of(row.id)],
             last=None if last is None else (last.date, _as_done(last, resolved.lift)),
@@ -200,6 +202,11 @@ def lift_of(answer: str) -> str:
     'squat'
     """
     return answer.split('"', 4)[3]
+
+
+@lru_cache(maxsize=512)  # a template's slots come again with every athlete and reading
+def _slot(body: str) -> Slot:
+    return SLOT.validate_json(body)
 
 
 def _computed(inputs: Inputs | None) -> tuple[str, ...]:

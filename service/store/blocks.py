@@ -10,7 +10,7 @@ from uuid import UUID
 
 from sqlalchemy import Text, cast, delete, insert, or_, select, tuple_, update
 
-from service.store import athletes
+from service.store import athletes, states
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound
 from service.store.naming import as_id, named
 from service.store.session import Tx
@@ -107,6 +107,7 @@ def rename(tx: Tx, block: str, *, expected: int | None, name: str | None) -> Blo
 
 def remove(tx: Tx, block: str, *, expected: int | None) -> None:
     """Remove a block with its sessions, as long as no set was ever logged in it."""
+    states.lock(tx, get(tx, block).athlete)  # no set may come in between
     found = get(tx, block)
     if expected not in (None, found.version):
         raise ChangedMeanwhile(found.version)

@@ -17,6 +17,7 @@ from sqlalchemy.dialects.postgresql import ARRAY
 from service.core.records import SessionKind
 from service.core.slots import Slot
 from service.core.units import Number, tidy
+from service.store import states
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound
 from service.store.ids import new_id
 from service.store.naming import as_id
@@ -220,6 +221,7 @@ def change(tx: Tx, session: UUID, values: Mapping[str, Any]) -> None:
 
 def remove(tx: Tx, session: str, *, expected: int | None) -> None:
     """Remove a session outside of a block in which nothing was ever logged."""
+    states.lock(tx, get(tx, session).athlete)  # no set may come in between
     found = get(tx, session)
     if expected is not None and expected != found.version:
         raise ChangedMeanwhile(found.version)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, ClassVar
 from uuid import UUID
 
-from sqlalchemy import func, insert, select, tuple_, update
+from sqlalchemy import Text, cast, func, insert, select, tuple_, update
 from sqlalchemy.exc import IntegrityError
 
 from service.core.slots import WeekPlan
@@ -20,6 +21,7 @@ from service.store.session import Tx, constraint
 from service.store.tables import template_versions, templates
 
 LATEST = "latest"
+NUMBER = re.compile("[0-9]{1,6}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,7 +104,7 @@ def get(tx: Tx, template: str) -> Template:
 
 
 def page(
-    tx: Tx, *, after: tuple[str, str] | None, limit: int, archived: bool = False, words: str | None = None
+    tx: Tx, *, after: tuple[str, ...] | None, limit: int, archived: bool = False, words: str | None = None
 ) -> list[Template]:
     """Return up to `limit` templates by name, starting past `after` (name, id)."""
     query = (
@@ -112,7 +114,8 @@ def page(
         .limit(limit)
     )
     if after is not None:
-        query = query.where(tuple_(templates.c.name, templates.c.id) > after)
+        # The id as text, so that a cursor that somebody made up cannot be anything but a text.
+        query = query.where(tuple_(templates.c.name, cast(templates.c.id, Text)) > (*after, "", "")[:2])
     if words is not None:
         found = templates.c.name.icontains(words, autoescape=True) | templates.c.ref.icontains(words, autoescape=True)
         query = query.where(found)
@@ -166,7 +169,7 @@ def add_version(
     return get_version(tx, str(found.id), str(number))
 
 
-def version_page(tx: Tx, template: str, *, after: tuple[str] | None, limit: int) -> list[VersionLine]:
+def version_page(tx: Tx, template: str, *, after: tuple[str, ...] | None, limit: int) -> list[VersionLine]:
     """Return up to `limit` versions, the newest first, starting past `after` (number)."""
     found = get(tx, template)
     query = (
@@ -175,8 +178,8 @@ def version_page(tx: Tx, template: str, *, after: tuple[str] | None, limit: int)
         .order_by(template_versions.c.number.desc())
         .limit(limit)
     )
-    if after is not None:
-        query = query.where(template_versions.c.number < int(after[0]))
+    if after is not None:  # what is no number comes before all versions
+        query = query.where(template_versions.c.number < (int(after[0]) if NUMBER.fullmatch("".join(after)) else 0))
     return [VersionLine(**_line(row)) for row in tx.execute(query).mappings()]
 
 

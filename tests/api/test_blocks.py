@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.api.plans_at_hand import athlete, block, log_top_set, template
+from tests.api.plans_at_hand import TOP, athlete, block, log_top_set, template
 
 
 def order(coach, athletes, **more):
@@ -106,6 +106,17 @@ def test_what_does_not_fit_is_refused_at_its_member(coach):
         assert (answer.status_code, errors[0]["pointer"]) == (422, pointer), answer.text
         assert words in errors[0]["detail"]
     assert coach.get("/v1/blocks").json()["items"] == []
+
+
+def test_more_slots_than_one_request_may_make_are_refused_before_any_is_made(coach):
+    # 104 weeks of 7 sessions of 4 slots are 2912 slots; 250,000 / 2912 is 85.8: at most 85 athletes.
+    slots = [TOP | {"with_next": False}] * 4
+    body = {"name": "Long", "weeks": [{"sessions": [{"name": "Day", "slots": slots}] * 7}] * 104}
+    long = coach.post("/v1/templates", json=body).json()["id"]
+    days = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
+    many = order(coach, [f"ref:lifter-{n}" for n in range(86)], template=long, weekdays=days)
+    (refused,) = coach.post("/v1/blocks", json=many).json()["errors"]
+    assert (refused["pointer"], "at most 85" in refused["detail"]) == ("#/athletes", True)
 
 
 def test_a_later_version_leaves_a_running_block_as_it_was(coach):

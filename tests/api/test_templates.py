@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import base64
 import copy
+import json
 
 from service.api.plan_examples import SLOTS, WEEKS
 from service.api.templates import TemplateVersionShown
@@ -161,3 +163,15 @@ def test_a_repeat_with_the_same_key_stores_once(coach):
     first, again = coach.post("/v1/templates", **sent), coach.post("/v1/templates", **sent)
     assert first.content == again.content
     assert len(coach.get("/v1/templates").json()["items"]) == 1
+
+
+def test_a_cursor_that_somebody_made_up_finds_nothing_worse_than_a_page(coach):
+    path = f"/v1/templates/{made(coach)['id']}/versions"
+    coach.post(path, json={"weeks": [WEEK]}, headers={"If-Match": '"1"'})
+    made(coach, name="Another")
+    for address in (path, "/v1/templates"):
+        cursor = coach.get(address, params={"limit": 1}).json()["next_page"]
+        mark, *_ = json.loads(base64.urlsafe_b64decode(cursor + "=" * (-len(cursor) % 4)))
+        for values in (["x"], ["9" * 40], ["x", "y", "z"], []):
+            forged = base64.urlsafe_b64encode(json.dumps([mark, *values]).encode()).decode().rstrip("=")
+            assert coach.get(address, params={"limit": 1, "after": forged}).status_code == 200

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime
 from uuid import UUID
 
@@ -208,3 +209,13 @@ def test_the_kept_answer_is_told_apart_slot_by_slot_without_being_parsed(coach, 
     page = run(prescribed.page, session["id"])
     assert page.answers is not None
     assert [ONE_SLOT.validate_json(one).lift for one in page.answers] == [slot["lift"] for slot in session["slots"]]
+
+
+def test_a_session_opened_by_two_at_once_is_opened_once(coach, gym, run):
+    laid = block(coach)
+    path = f"/v1/sessions/{laid['sessions'][0]['id']}"
+    with ThreadPoolExecutor(4) as pool:
+        answers = list(pool.map(lambda _: gym.client("log").patch(path, json={"state": "open"}), range(4)))
+    assert [answer.status_code for answer in answers] == [200] * 4
+    assert len({answer.content for answer in answers}) == 1
+    assert len(run(revisions, laid["sessions"][0]["id"])) == 1
