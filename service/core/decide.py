@@ -8,9 +8,10 @@ from service.core.errors import DomainError
 from service.core.facts import Decision, Facts, Limit, Planned, middle
 from service.core.fit import Fitted, fewer_or_more, lowered
 from service.core.published_step import around, published_step
+from service.core.rolling import MISSED_PART
 from service.core.slots import TopSet
 from service.core.steps import by_steps
-from service.core.today import SURE_RPE, Today, possible_kg, sure_enough
+from service.core.today import SURE_RPE, Judged, Today, possible_kg, share_within, sure_enough
 
 ON_TARGET = 0.5
 """Sets count as on target while they lie within about one point of each other around it: common practice, no source.
@@ -88,7 +89,8 @@ def _on_the_way(f: Facts, today: Today, p: Planned, d: Decision) -> Decision | N
     capacity, plan = today.capacity, f.plan_max
     if p.role == "warm_up" or f.published or f.target_rpe is None or not capacity or not plan or capacity == plan:
         return d
-    d.rule, d.exact_kg = "moved", (p.exact_kg or p.kg) * capacity / plan
+    # from the load, not the exact one: the plan may have kept it under the top set
+    d.rule, d.exact_kg = "moved", p.kg * capacity / plan
     d.loading = f.rack.hang(d.exact_kg)
     d.load, d.kg = d.loading.load, f.g.effective(d.loading.load)
     if d.kg <= today.heaviest_build_up + 1e-6 or (today.light is not None and d.kg > today.light):
@@ -117,6 +119,8 @@ def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
         return d
     if d.rule != "planned":
         _fit(f, today, p, d, p.kg)
+    if d.rule == "published_step":  # a fixed step knows nothing of the effort that it leads to
+        return _held(f, today, p, d, f.g.most_rpe)
     return _held(f, today, p, d, cap_rpe if f.ascending else None)
 
 
@@ -153,9 +157,16 @@ def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
         d.rule = "for_target"
         if capacity is not None:
             exact = possible_kg(capacity, p.middle + 10 - target, today.fatigue, f.curve)
-            d.exact_kg = min(exact, last.kg) if off > 0 else max(exact, last.kg)
+            d.exact_kg = min(exact, _by_last(last, p.middle + 10 - target, f.curve)) if off > 0 else max(exact, last.kg)
     _fit(f, today, p, d, last.kg)
     return _held(f, today, p, d, f.g.most_rpe)
+
+
+def _by_last(last: Judged, possible: float, curve: str) -> float:
+    """The load by a set that was too hard alone, however far that is from the plan. [kg]"""
+    kg = last.kg or 0.0
+    shown = last.reps + (MISSED_PART if last.verdict == "missed" else 10 - (last.reported or HIGHEST_RPE))
+    return min(kg, kg * share_within(curve, possible) / share_within(curve, shown))
 
 
 def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
@@ -191,10 +202,13 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
     settled = p.role == "open_set" or f.ascending or (today.light is not None and (base_kg or 0.0) > today.light)
     if base_kg is None or f.target_rpe is None or p.reps is None or settled:
         return
+    harder = exact < (base_kg if today.last is not None else p.exact_kg or base_kg) - 1e-9
+    if harder != (exact < base_kg - 1e-9):  # the plan's rounding has corrected already
+        return
     asked = today.last.asked[0] if today.last is not None and today.last.asked[0] is not None else p.reps
     found = fewer_or_more(
         f.rack, exact, base_kg=base_kg, chosen_kg=kg, possible=p.middle + 10 - f.target_rpe, reps=p.reps, asked=asked,
-        harder=exact < base_kg - 1e-9,
+        harder=harder,
     )  # fmt: skip
     if found == "leave_out":
         d.leaves_out = f.slot.scheme.kind == "sets_at_target" and today.last is not None

@@ -73,7 +73,8 @@ def fewer_or_more(
         return None
     curve = rack.g.ctx.settings.curve
     full = exact_kg / share_within(curve, possible)
-    if abs(possible_reps(base_kg, full, curve) - possible) < WORTH:
+    same = abs(chosen_kg - base_kg) < 1e-6
+    if same and abs(possible_reps(base_kg, full, curve) - possible) < WORTH:
         return None
     least = abs(log(chosen_kg / exact_kg)) if chosen_kg > 0 and exact_kg > 0 else float("inf")
     found: int | None = None
@@ -84,7 +85,7 @@ def fewer_or_more(
         error = abs(log(base_kg / (full * share_within(curve, possible + change))))
         if error < least - 1e-12:
             least, found = error, change
-    if found is None and harder and abs(chosen_kg - base_kg) < 1e-6:
+    if found is None and harder and same:
         return "leave_out"
     return found
 

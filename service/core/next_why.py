@@ -88,12 +88,13 @@ def _by_max(f: Facts, today: Today, d: Decision) -> list[Step]:
         return []
     exact = f.g.named("exact", d.exact_kg)
     now = words.mass(capacity, f.g.unit)
-    if (p.role == "build_up" or f.ascending) and f.plan_max is not None and p.exact_kg is not None:
+    planned = p.kg if p.role == "build_up" else p.exact_kg if f.ascending else None
+    if f.plan_max is not None and planned is not None:
         text = (
-            f"Planned were {words.mass(p.exact_kg, f.g.unit)} by a max of {words.mass(f.plan_max, f.g.unit)}; "
+            f"Planned were {words.mass(planned, f.g.unit)} by a max of {words.mass(f.plan_max, f.g.unit)}; "
             f"by {now} it is {words.mass(d.exact_kg, f.g.unit)}."
         )
-        of = (f.g.named("planned", p.exact_kg), f.g.named("max", f.plan_max), f.g.named("max_today", capacity))
+        of = (f.g.named("planned", planned), f.g.named("max", f.plan_max), f.g.named("max_today", capacity))
         return [Step(text, "in_proportion", of, exact)]
     if f.target_rpe is None:
         return []
@@ -108,12 +109,14 @@ def _by_max(f: Facts, today: Today, d: Decision) -> list[Step]:
     if abs(whole - d.exact_kg) < 0.001:
         return [*steps, Step(text, "share_of_max", inputs, exact)]
     kept = words.mass(d.exact_kg, f.g.unit)
-    side = "harder" if d.exact_kg < whole else "lighter"
-    then = f"After a set that was {side} than asked the load does not go the other way: {kept} stays."
+    if d.exact_kg < whole:
+        then, formula = f"The last set alone speaks for {kept}, which is less, so it counts.", "last_set_alone"
+    else:
+        then, formula = f"After a set that was too light the load does not fall: {kept}.", "no_fall"
     return [
         *steps,
         Step(text, "share_of_max", inputs, f.g.named("exact", whole)),
-        Step(then, "not_the_other_way", (f.g.named("exact", whole),), exact),
+        Step(then, formula, (f.g.named("exact", whole),), exact),
     ]
 
 

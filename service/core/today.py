@@ -209,7 +209,8 @@ def move(today: Today, judged: Judged, raw: float | None) -> None:
     if judged.verdict in ("harder", "missed") and judged.before is not None:
         raw, after = min(raw, judged.before), min(after, today.max_kg or after)
     today.max_kg, today.anchor = after, anchor
-    today.ceiling = raw if raw < after and (judged.reported or 0) >= HARD_RPE else None
+    bounded = today.ceiling is not None or (judged.reported or 0) >= HARD_RPE
+    today.ceiling = raw if raw < after and bounded else None
     judged.after = after if today.ceiling is None else raw
 
 

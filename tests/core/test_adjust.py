@@ -82,7 +82,7 @@ def test_a_build_up_a_point_and_a_half_harder_lowers_the_top_set():
 
 def test_a_build_up_lighter_than_rpe_7_counts_half():
     # RPE 6: n = 7, 117.5 / 0.809524 = 145.147; half: sqrt(150 * 145.147) = 147.553
-    # the second build-up, planned 123.131 (n = 6.5: 0.820873), becomes 123.131 * 147.553 / 150 = 121.122, nearest 120
+    # the second build-up, planned 122.5, becomes 122.5 * 147.553 / 150 = 120.502, nearest 120
     found = after(done("build_up", 117.5, 3, rpe=6))
     assert what(found) == ("build_up", 120, 3)
 
@@ -183,6 +183,15 @@ def test_a_set_a_point_too_hard_moves_the_next():
 def test_a_set_too_light_moves_the_next_up():
     # RPE 6.5: n = 8.5, share 0.778510: 154.14; 3.5 left cost 0.5 units: 154.14 * 0.809524 * 0.997004 = 124.41
     assert what(after(done("target_set", 120, 5, rpe=6.5), on=FIVES)) == ("target_set", 125, 5)
+
+
+def test_a_set_far_harder_than_the_plan_lowers_the_next_by_what_it_shows_alone():
+    # 100 at RPE 8.5 (n = 6.5: 0.820873) implies 121.8, but today's max is held at 135, which alone would raise the load
+    # asked 7.5 (n = 7.5: 0.798731): 100 * 0.798731 / 0.820873 = 97.30, nearest 97.5
+    on = slot(effort(5, 7.5), SetsAtTarget(sets=3))
+    found = after(done("target_set", 100, 5, rpe=8.5), on=on)
+    assert what(found) == ("target_set", 97.5, 5)
+    assert any(step.formula == "last_set_alone" for step in found.why)
 
 
 def test_fewer_repetitions_than_asked_count_as_harder():
@@ -297,6 +306,11 @@ def test_where_repetitions_cannot_follow_either_the_last_set_is_left_out():
 def test_a_missed_repetition_lowers_the_next_set():
     # 4 and a miss: n = 4.3, share 0.878408: 136.611; 136.611 * 0.984995 * 0.809524 = 108.93, nearest 110
     assert what(after(missed("target_set", 120, 4), on=FIVES)) == ("target_set", 110, 5)
+
+
+def test_a_miss_never_raises_today_s_max():
+    # 3 of 150 and a miss would imply 150 / 0.9133 = 164; 150 stays: 150 * 0.984995 * 0.809524 = 119.61, nearest 120
+    assert what(after(missed("target_set", 150, 3), on=FIVES)) == ("target_set", 120, 5)
 
 
 def test_after_a_miss_the_next_is_at_least_5_percent_lighter():

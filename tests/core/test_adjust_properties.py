@@ -1,6 +1,7 @@
 """What holds for every way through a slot: lifters that follow the suggestions, with reports of any kind."""
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import exp
 from typing import Any
 
@@ -135,12 +136,14 @@ def test_a_harder_set_never_raises_what_comes_next(case: Case) -> None:
         next_set(case.slot, case.ctx, [*case.done, logged(coming, rpe=rpe)], plan=case.plan, slot_id=coming.slot)
         for rpe in HALVES
     ]
-    loads: dict[tuple[str, int], list[float]] = {}
+    loads: dict[tuple[str, int], list[tuple[float, int]]] = {}
     for one in found:
         if isinstance(one, NextSet) and one.load is not None:
-            loads.setdefault((one.role, one.number), []).append(float(one.load.value))
+            loads.setdefault((one.role, one.number), []).append((float(one.load.value), one.reps or 0))
     for same_set in loads.values():
-        assert same_set == sorted(same_set, reverse=True)
+        assert [one[0] for one in same_set] == sorted((one[0] for one in same_set), reverse=True)
+        for (load_, reps), (next_load, next_reps) in pairwise(same_set):
+            assert next_load < load_ or next_reps <= reps, "a harder report asks for no more repetitions either"
     going_on = [isinstance(one, NextSet) for one in found]
     assert going_on == sorted(going_on, reverse=True), "no easier report ends the lift where a harder one does not"
 
