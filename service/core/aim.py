@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from service.core import spread, words
 from service.core.answers import LoadRange, Named, Step
@@ -118,6 +119,7 @@ def curve_name(curve: str) -> str:
     return "default_curve" if curve == "default" else curve
 
 
+@lru_cache(maxsize=1024)  # templates ask for few different sets
 def curve_step(curve: str, reps: float, rpe: float, part: float) -> Step:
     """From repetitions and effort to a share of the max. [reps], [RPE], [1]."""
     left = 10 - rpe

@@ -49,10 +49,10 @@ def expected_rpe(kg: float, reps: float, max_kg: float, curve: str, fatigue: flo
 def possible(kg: float, max_kg: float, curve: str, fatigue: float = 0.0) -> float:
     """Repetitions to failure with `kg`, as in `expected_rpe`; may be below 0 far above the max. [reps]."""
     share = kg / (max_kg * exp(-FATIGUE_PER_UNIT * fatigue))
+    low, top = curves.reach(curve)
+    if low < share <= top:
+        return curves.repetitions(curve, share)
     chosen = curves.curve_named(curve)
-    if share <= curves.share(curve, chosen.most):
+    if share <= low:
         return chosen.most
-    top = curves.share(curve, chosen.fewest)
-    if share > top:
-        return chosen.fewest - log(share / top) / curves.slope(curve, chosen.fewest)
-    return curves.repetitions(curve, share)
+    return chosen.fewest - log(share / top) / curves.slope(curve, chosen.fewest)

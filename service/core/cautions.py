@@ -15,9 +15,7 @@ MANY_REPETITIONS = 10
 """Past so many repetitions to failure a load from a curve says little (Mayhew et al. 2008, JSCR 22(5):1570-1577)."""
 ADULT_YEARS = 18
 MINOR_RPE, MINOR_SHARE = 9.0, 0.9
-"""From here on a minor's set waits for the coach's approval. Ours, on the careful side: youth guidelines ask for
-qualified supervision of heavy lifting (NSCA position statement on youth resistance training, Faigenbaum et al. 2009,
-JSCR 23(5 Suppl):S60-S79)."""
+"""From here on a minor's set waits for the coach's approval. Our choice; common practice, no source."""
 FAR_LOW, FAR_HIGH = 0.2, 1.1
 """A work set outside this share of the max is more likely a slip than a plan. Ours."""
 
@@ -61,13 +59,14 @@ def of_set(
 
 
 def _past_tested(g: Grounds, kg: float) -> list[Caution]:
-    if not any(one.basis == "tested" and one.lift == g.lift.id for one in g.ctx.maxes):
+    passed = kg - 0.0005  # what is shown rounds by less
+    if not any(one.kg < passed and one.basis == "tested" and one.lift == g.lift.id for one in g.ctx.maxes):
         return []
     try:
         tested = find_max(g.lift.id, g.ctx, basis="tested", support=support_class(g.slot.support))
     except NotComputable:
         return []
-    if tested.lift != g.lift.id or kg <= tested.kg + 0.0005:
+    if tested.lift != g.lift.id or tested.kg >= passed:
         return []
     text = f"This is more than the tested max ({say(g.wire(tested.kg))}): lift it only with your coach's agreement."
     return [Caution("past_tested_max", text)]
@@ -103,10 +102,9 @@ def _implement(g: Grounds, loading: Loading | None) -> list[Caution]:
     """The lightest there is is heavier than the answer, by more than rounding to a neighbour explains."""
     if loading is None or loading.difference is None or loading.exact is None or g.lift.load_kind == "bodyweight":
         return []
-    lightest = g.lightest
-    if lightest is None or heavier(loading.load, lightest.load):
-        return []
     if loading.difference.value <= ROUNDING_SHARE * loading.exact.value:
+        return []
+    if g.lightest is None or heavier(loading.load, g.lightest.load):
         return []
     text = (
         f"The lightest that can be loaded here, {say(loading.load)}, is heavier than this set should be: use something "

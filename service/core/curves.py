@@ -5,7 +5,17 @@ from __future__ import annotations
 from service.core.curve_catalogue import CURVES, TEXTBOOK_PERCENTS, Curve
 from service.core.errors import NotComputable, OutOfRange
 
-__all__ = ["CURVES", "TEXTBOOK_PERCENTS", "Curve", "curve_named", "max_from_five", "repetitions", "share", "slope"]
+__all__ = [
+    "CURVES",
+    "TEXTBOOK_PERCENTS",
+    "Curve",
+    "curve_named",
+    "max_from_five",
+    "reach",
+    "repetitions",
+    "share",
+    "slope",
+]
 
 
 def curve_named(name: str) -> Curve:
@@ -18,6 +28,18 @@ def curve_named(name: str) -> Curve:
     if found is None:
         raise NotComputable("unknown_curve", f"There is no curve named {name!r}; there are {', '.join(CURVES)}.")
     return found
+
+
+def reach(curve: str) -> tuple[float, float]:
+    """Lowest and highest share that a curve reaches, at its most and its fewest repetitions [1].
+
+    Raises NotComputable as `curve_named`.
+
+    >>> reach("brzycki")[1]
+    1.0
+    """
+    found = _SHARES.get(curve)
+    return found if found is not None else _shares(curve_named(curve))
 
 
 def share(curve: str, reps: float) -> float:
@@ -81,7 +103,7 @@ def repetitions(curve: str, share: float) -> float:
     (10.0, 2.5)
     """
     chosen = curve_named(curve)
-    low, high = _SHARES[curve]
+    low, high = reach(curve)
     if not low <= share <= high:
         raise OutOfRange("share", share, low, high, "of the max")
     if share == 1:
@@ -164,5 +186,8 @@ def _check_reps(curve: Curve, reps: float) -> None:
         raise OutOfRange("repetitions to failure", reps, curve.fewest, curve.most, "reps")
 
 
-_SHARES = {name: (share(name, curve.most), share(name, curve.fewest)) for name, curve in CURVES.items()}
-"""Lowest and highest share that each curve reaches [1]."""
+def _shares(curve: Curve) -> tuple[float, float]:
+    return share(curve.name, curve.most), share(curve.name, curve.fewest)
+
+
+_SHARES = {name: _shares(curve) for name, curve in CURVES.items()}

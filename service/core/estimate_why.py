@@ -10,6 +10,7 @@ from service.core.curves import Curve
 from service.core.effort import HIGHEST_RPE, count_words
 from service.core.records import Lift
 from service.core.units import Load, MassUnit, from_kg, load, say, tidy
+from service.core.words import in_unit
 
 MANY_REPETITIONS = 10
 """Past so many repetitions to failure an estimate says little (Mayhew et al. 2008, JSCR 22(5):1570-1577) [reps]."""
@@ -49,7 +50,7 @@ class CheckedSet:
 
     def as_mass(self, kg: float) -> Load:
         """A computed mass in the unit of the answer, to a tenth [kg]."""
-        return load(tidy(from_kg(kg, self.unit).value, 1), self.unit)
+        return load(tidy(in_unit(kg, self.unit), 1), self.unit)
 
     def as_entered(self, kg: float) -> Load:
         """The load without a sign: as entered, or to a tenth where the answer speaks in another unit [kg]."""
@@ -153,7 +154,7 @@ def _whole(done: CheckedSet) -> Load:
 
 
 def _mass(done: CheckedSet, name: str, kg: float) -> Named:
-    return Named(name, from_kg(kg, done.unit).value, done.unit)
+    return Named(name, in_unit(kg, done.unit), done.unit)
 
 
 def _percent(name: str, share: float) -> Named:

@@ -68,9 +68,14 @@ class Grounds:
 
     def expected(self, kg: float, reps: float, fatigue: float = 0.0) -> float | None:
         """RPE that a set should be, not limited; None where nothing is known. [kg], [reps], [units] -> [RPE]."""
+        possible = self.possible(kg, fatigue)
+        return None if possible is None else 10 - (possible - reps)
+
+    def possible(self, kg: float, fatigue: float = 0.0) -> float | None:
+        """Repetitions to failure with a load; None where nothing is known. [kg], [units] -> [reps]."""
         if self.able is None:
             return None
-        return capacity.expected_rpe(kg, reps, self.able.kg, self.ctx.settings.curve, fatigue)
+        return capacity.possible(kg, self.able.kg, self.ctx.settings.curve, fatigue)
 
     def load_for(self, reps: float, rpe: float, fatigue: float = 0.0) -> float | None:
         """Effective load for an effort; None where nothing is known. [reps], [RPE], [units] -> [kg]."""

@@ -38,6 +38,24 @@ def default_kit(unit: MassUnit) -> Kit:
     )
 
 
+class Place:
+    """A kit as the key of a memo, told apart by identity: hashing all its plates costs more than most answers.
+
+    A memo holds its keys, so no other kit can get the identity of one that is remembered; and kits never change.
+    """
+
+    __slots__ = ("kit",)
+
+    def __init__(self, kit: Kit) -> None:
+        self.kit = kit
+
+    def __hash__(self) -> int:
+        return id(self.kit)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Place) and self.kit is other.kit
+
+
 def bar_for(kit: Kit, lift_id: str, *, name: str | None = None) -> Bar:
     """The bar named, else the first one listed for this lift, else the first one that is for all lifts.
 

@@ -7,14 +7,16 @@ weight (negative: assistance), the step of a machine.
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Hashable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Protocol
 
 from service.core.answers import BarLoading, BodyweightLoading, DumbbellLoading, Loading, PlateCount, StackLoading
 from service.core.errors import NotComputable
-from service.core.kits import bar_for, stack_for
+from service.core.kits import Place, bar_for, stack_for
 from service.core.plates import PER_THOUSANDTH, Pile, pile
-from service.core.records import Kit, Lift, Stack
+from service.core.records import Kit, Lift, LoadKind, Stack
 from service.core.units import Load, MassUnit, load
 
 Around = tuple[int | None, int | None]
@@ -23,8 +25,8 @@ _ASSISTANCE: dict[MassUnit, int] = {"kg": 2500 * PER_THOUSANDTH["kg"], "lb": 500
 """Steps of assistance where no machine is listed for the lift (bands, a partner): common practice, no source."""
 
 
-class Options(Protocol):
-    """All loads that are possible for a lift at a place."""
+class Options(Hashable, Protocol):
+    """All loads that are possible for a lift at a place; told apart by identity, for memos."""
 
     def around(self, mass: int) -> Around:
         """Heaviest load that is not above, lightest that is not below; None where there is none [1e-11 kg]."""
@@ -42,6 +44,7 @@ def in_unit(mass: int, unit: MassUnit) -> Load:
     return load((2 * mass + per) // (2 * per) / 1000, unit)
 
 
+@lru_cache(maxsize=2048)
 def shown(mass: int, unit: MassUnit) -> Load:
     """A mass in the unit asked for; in the other one where it is whole thousandths only there [1e-11 kg].
 
@@ -60,11 +63,12 @@ def three(mass: int, exact: int, unit: MassUnit) -> tuple[Load, Load, Load]:
     return wanted, possible, load(possible.value - wanted.value, possible.unit)
 
 
+@lru_cache(maxsize=2048)
 def _counts(hanging: Pile, mass: int) -> tuple[PlateCount, ...]:
     return tuple(PlateCount(p.load, count, p.colour, p.diameter_mm) for p, count in hanging.pieces(mass))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class BarOptions:
     """A bar with pairs of plates. Collars come with the plates; the bar alone needs none."""
 
@@ -72,11 +76,14 @@ class BarOptions:
     collars: Load
     pairs: Pile
     unit: MassUnit
+    alone: int
+    """The bar [1e-11 kg]."""
+    base: int
+    """The bar with its collars [1e-11 kg]."""
 
     def around(self, mass: int) -> Around:
         """See `Options`."""
-        alone = self.bar.grains
-        base = alone + self.collars.grains
+        alone, base = self.alone, self.base
         low, high = self.pairs.around(mass - base)
         if low is not None:
             low += base
@@ -88,14 +95,14 @@ class BarOptions:
 
     def lightest(self) -> int:
         """See `Options`."""
-        return self.bar.grains
+        return self.alone
 
     def answer(self, mass: int, exact: int) -> Loading:
         """See `Options`."""
         wanted, possible, difference = three(mass, exact, self.unit)
-        bare = mass == self.bar.grains
+        bare = mass == self.alone
         collars = load(0, self.collars.unit) if bare else self.collars
-        plates = 0 if bare else mass - self.bar.grains - collars.grains
+        plates = 0 if bare else mass - self.base
         return BarLoading(
             exact=wanted,
             load=possible,
@@ -106,7 +113,7 @@ class BarOptions:
         )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class DumbbellOptions:
     """Pairs of dumbbells, by the mass of one."""
 
@@ -127,7 +134,7 @@ class DumbbellOptions:
         return DumbbellLoading(exact=wanted, load=possible, difference=difference)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class StackOptions:
     """The listed steps of a machine that have masses."""
 
@@ -150,7 +157,7 @@ class StackOptions:
         return StackLoading(exact=wanted, load=possible, difference=difference, number=number)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class BodyweightOptions:
     """Plates on a belt, nothing, or assistance; body weight alone is always possible."""
 
@@ -196,21 +203,29 @@ def options(lift: Lift, kit: Kit, unit: MassUnit, bar: str | None = None) -> Opt
     Raises NotComputable: `no_load` (the lift is done without one), `no_bar`, `no_dumbbells`, `no_stack` (none
     there), `no_mass` (a machine whose steps say nothing about a mass).
     """
-    if lift.load_kind == "total":
-        return BarOptions(bar_for(kit, lift.id, name=bar).load, kit.collars, pile(kit.plates, pairs=True), unit)
-    if lift.load_kind == "per_hand":
+    if lift.load_kind == "none":
+        raise NotComputable("no_load", f"{lift.name} is done without a load.")
+    return options_at(Place(kit), lift.id, lift.load_kind, unit, bar)
+
+
+@lru_cache(maxsize=256)
+def options_at(place: Place, lift_id: str, load_kind: LoadKind, unit: MassUnit, bar: str | None = None) -> Options:
+    """As `options`, remembered, for any load kind but `none`."""
+    kit = place.kit
+    if load_kind == "total":
+        found, pairs = bar_for(kit, lift_id, name=bar).load, pile(kit.plates, pairs=True)
+        return BarOptions(found, kit.collars, pairs, unit, found.grains, found.grains + kit.collars.grains)
+    if load_kind == "per_hand":
         if not kit.dumbbells:
             raise NotComputable("no_dumbbells", "No dumbbells are listed for this place: add them.")
         return DumbbellOptions(tuple(sorted({one.grains for one in kit.dumbbells})), unit)
-    if lift.load_kind == "bodyweight":
-        machines = (s for s in kit.stacks if lift.id in s.lifts and s.steps and not without_masses(s))
+    if load_kind == "bodyweight":
+        machines = (s for s in kit.stacks if lift_id in s.lifts and s.steps and not without_masses(s))
         steps = next((s.steps for s in machines), ())
         return BodyweightOptions(
             pile(kit.plates, pairs=False), tuple(sorted({-abs(s.grains) for s in steps} - {0})), unit
         )
-    if lift.load_kind == "stack":
-        stack = stack_for(kit, lift.id)
-        if without_masses(stack):
-            raise NotComputable("no_mass", f"The steps of {stack.name} have no mass: go by step or by repetitions.")
-        return StackOptions(stack.steps, tuple(sorted({step.grains for step in stack.steps})), unit)
-    raise NotComputable("no_load", f"{lift.name} is done without a load.")
+    stack = stack_for(kit, lift_id)
+    if without_masses(stack):
+        raise NotComputable("no_mass", f"The steps of {stack.name} have no mass: go by step or by repetitions.")
+    return StackOptions(stack.steps, tuple(sorted({step.grains for step in stack.steps})), unit)

@@ -8,14 +8,15 @@ half a thousandth of its unit, so that it still means the load that hangs.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import Literal
 
 from service.core.answers import BarLoading, BodyweightLoading, DumbbellLoading, Loading, PlateCount, StackLoading
 from service.core.errors import NotComputable, OutOfRange
-from service.core.kits import bars_for, stack_for
-from service.core.loadable import Options, options, without_masses
+from service.core.kits import Place, bars_for, stack_for
+from service.core.loadable import Options, options, options_at, without_masses
 from service.core.plates import PER_THOUSANDTH
-from service.core.records import Kit, Lift, Rounding, Stack
+from service.core.records import Kit, Lift, LoadKind, Rounding, Stack
 from service.core.units import GRAINS_PER_KG, Load, MassUnit, say
 
 FARTHEST_KG = 5000.0
@@ -48,10 +49,17 @@ def hang(
     """
     exact = _exact_grains(exact_kg)
     possible = options(lift, kit, unit, bar)
-    limits = [_up_to(at_most)] if at_most else []
-    limits += [_up_to(below, reached=False)] if below else []
-    mass = _choose(possible, exact, min(limits, default=None), rounding)
-    return possible.answer(mass, exact)
+    limit = None if at_most is None else _up_to(at_most)
+    if below is not None:
+        under = _up_to(below, reached=False)
+        limit = under if limit is None else min(limit, under)
+    return _hung(possible, exact, limit, rounding)
+
+
+# Warm-ups lead to loads that hang, so their exact loads come again too; and a plan is worked out again at each set.
+@lru_cache(maxsize=2048)
+def _hung(possible: Options, exact: int, limit: int | None, rounding: Rounding) -> Loading:
+    return possible.answer(_choose(possible, exact, limit, rounding), exact)
 
 
 def _exact_grains(exact_kg: float) -> int:
@@ -152,8 +160,12 @@ def smallest_step_kg(near_kg: float, lift: Lift, kit: Kit, *, unit: MassUnit, ba
     """
     if lift.load_kind == "none" or (lift.load_kind == "stack" and without_masses(stack_for(kit, lift.id))):
         return None
-    possible = options(lift, kit, unit, bar)
-    here = _choose(possible, _exact_grains(near_kg), None, "nearest")
+    return _smallest_step_kg(options(lift, kit, unit, bar), _exact_grains(near_kg))
+
+
+@lru_cache(maxsize=2048)
+def _smallest_step_kg(possible: Options, near: int) -> float | None:
+    here = _choose(possible, near, None, "nearest")
     half = PER_THOUSANDTH["kg"] // 2
     others = (_neighbour(possible, here, half, up=up) for up in (True, False))
     return min((abs(other - here) / GRAINS_PER_KG for other in others if other is not None), default=None)
@@ -164,12 +176,18 @@ def lightest(lift: Lift, kit: Kit, unit: MassUnit) -> Loading | None:
 
     None where the place has nothing for this lift or it is done without a load.
     """
+    return None if lift.load_kind == "none" else _lightest(Place(kit), lift.id, lift.load_kind, unit)
+
+
+@lru_cache(maxsize=256)
+def _lightest(place: Place, lift_id: str, load_kind: LoadKind, unit: MassUnit) -> Loading | None:
+    kit = place.kit
     try:
-        if lift.load_kind == "stack" and without_masses(stack := stack_for(kit, lift.id)):
+        if load_kind == "stack" and without_masses(stack := stack_for(kit, lift_id)):
             number, step = min(enumerate(stack.steps, 1), key=lambda one: one[1].value)
             return StackLoading(exact=None, load=step, difference=None, number=number)
-        bars = sorted(bars_for(kit, lift.id), key=lambda bar: bar.load.grains)
-        possible = options(lift, replace(kit, bars=tuple(bars[:1])), unit)
+        bars = sorted(bars_for(kit, lift_id), key=lambda bar: bar.load.grains)
+        possible = options_at(Place(replace(kit, bars=tuple(bars[:1]))), lift_id, load_kind, unit)
     except NotComputable:
         return None
     return possible.answer(possible.lightest(), possible.lightest())

@@ -181,9 +181,12 @@ def _fewest(pieces: Pieces, unit: MassUnit, mass: int) -> tuple[int, ...]:
     return best
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Pile:
-    """Plates that may hang together: in pairs on a bar, singly on a belt."""
+    """Plates that may hang together: in pairs on a bar, singly on a belt.
+
+    Told apart by identity, so that memos of what hangs need not hash all plates at each call.
+    """
 
     plates: tuple[Plate, ...]
     """Heaviest first, only those that can be used."""

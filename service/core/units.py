@@ -8,6 +8,7 @@ of 1e-11 kg: masses are compared and added as integers, and nothing is lost by r
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 Unit = Literal["kg", "lb", "step"]
@@ -18,7 +19,8 @@ GRAINS_PER_KG = 10**11
 """Grains (our word) in a kilogram: the largest unit in which every load is a whole number. [1e-11 kg]"""
 
 _GRAINS_PER_THOUSANDTH = {"kg": 10**8, "lb": 45_359_237}
-_KG_PER = {"kg": 1.0, "lb": 0.45359237}
+KG_PER: dict[MassUnit, float] = {"kg": 1.0, "lb": 0.45359237}
+"""For arithmetic on estimates; exact masses use grains. [kg]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,7 @@ class Load:
     @property
     def grains(self) -> int:
         """Exact mass. [1e-11 kg]"""
-        return grains(self.value, self.unit)
+        return _grains(self.value, self.unit)
 
 
 def tidy(value: float, decimals: int = 3) -> Number:
@@ -56,6 +58,12 @@ def grains(value: Number, unit: Unit) -> int:
     >>> grains(1, "lb")
     45359237000
     """
+    return _grains(value, unit)
+
+
+# The same few loads come again and again. 1 and 1.0 are one key here, which is right: both mean the same load.
+@lru_cache(maxsize=8192)
+def _grains(value: Number, unit: Unit) -> int:
     if unit == "step":
         raise ValueError("a step of a machine has no mass")
     return round(value * 1000) * _GRAINS_PER_THOUSANDTH[unit]
@@ -67,9 +75,17 @@ def load(value: Number, unit: Unit) -> Load:
     >>> load(225, "lb")
     Load(value=225, unit='lb', kg=102.058)
     """
+    return _load(value, unit)
+
+
+@lru_cache(maxsize=8192)
+def _load(value: Number, unit: Unit) -> Load:
+    shown = tidy(value)
     if unit == "step":
-        return Load(tidy(value), unit, None)
-    return Load(tidy(value), unit, tidy(grains(value, unit) / GRAINS_PER_KG))
+        return Load(shown, unit, None)
+    if unit == "kg":
+        return Load(shown, unit, shown)
+    return Load(shown, unit, tidy(grains(value, unit) / GRAINS_PER_KG))
 
 
 def from_kg(kg: float, unit: MassUnit) -> Load:
@@ -78,12 +94,12 @@ def from_kg(kg: float, unit: MassUnit) -> Load:
     >>> from_kg(102.05828325, "lb").value
     225
     """
-    return load(tidy(kg / _KG_PER[unit]), unit)
+    return load(tidy(kg / KG_PER[unit]), unit)
 
 
 def to_kg(value: float, unit: MassUnit) -> float:
     """Kilograms as a float, for arithmetic on estimates; exact masses use `grains`. [kg]"""
-    return value * _KG_PER[unit]
+    return value * KG_PER[unit]
 
 
 def say(shown: Load) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from math import floor
 
 from service.core import words
@@ -11,6 +12,7 @@ from service.core.answers import Named, Step
 from service.core.basis import Found
 from service.core.curves import share
 from service.core.grounds import Grounds, hang_under, heavier
+from service.core.kits import Place
 from service.core.loading import hang, smallest_step_kg
 from service.core.one_set import Draft, hang_draft
 from service.core.records import Kit
@@ -131,14 +133,13 @@ def warm_ups(g: Grounds, first: Draft) -> list[Draft]:
     count = max(1, min(MOST_WARM_UPS, floor(way / step + 1e-9)))
     reps = (TECHNIQUE_REPS if g.lift.technique else REPS)[count]
     kit = _easy_plates(g, way / count)
-    why = _why(g, start, first.load)
+    text, inputs = _why(g, start, first.load)
     found: list[Draft] = []
     for at in range(count):
         draft = _warm_up(g, first.load, base + way * at / count, reps[at], kit)
         if draft is not None and (not found or _rises(found[-1], draft)):
-            draft.why.append(
-                replace(why, result=Named("load", draft.load.value, draft.load.unit)) if draft.load else why
-            )
+            result = None if draft.load is None else Named("load", draft.load.value, draft.load.unit)
+            draft.why.append(Step(text, "warm_up", inputs, result))
             draft.text = f"{draft.reps} with {_implement(g, draft, start)}, to warm up."
             found.append(draft)
     return found
@@ -163,14 +164,26 @@ def _easy_plates(g: Grounds, step: float) -> Kit:
     if g.lift.load_kind != "total":
         return g.ctx.kit
     enough = step * GRAINS_PER_KG / PLATE_PART
-    return replace(g.ctx.kit, plates=tuple(plate for plate in g.ctx.kit.plates if plate.load.grains >= enough))
+    lightest = min((mass for plate in g.ctx.kit.plates if (mass := plate.load.grains) >= enough), default=None)
+    return _without_lighter(Place(g.ctx.kit), lightest)
 
 
-def _why(g: Grounds, start: Load, first: Load) -> Step:
+@lru_cache(maxsize=256)
+def _without_lighter(place: Place, lightest: int | None) -> Kit:
+    """Only plates that are not lighter than one; none without it [1e-11 kg].
+
+    Remembered, so that what can be loaded with them is too.
+    """
+    kept = tuple(plate for plate in place.kit.plates if lightest is not None and plate.load.grains >= lightest)
+    return replace(place.kit, plates=kept)
+
+
+def _why(g: Grounds, start: Load, first: Load) -> tuple[str, tuple[Named, ...]]:
+    """The reason that all warm-ups share, and what went into it."""
     kind = g.lift.load_kind
     text = f"Warm-ups climb from {words.load(start, kind)} towards {words.load(first, kind)} in about even steps."
     inputs = (Named("lightest", start.value, start.unit), Named("first_heavier", first.value, first.unit))
-    return Step(text, "warm_up", inputs, None)
+    return text, inputs
 
 
 def _warm_up(g: Grounds, first: Load, kg: float, reps: int, kit: Kit) -> Draft | None:
@@ -178,13 +191,14 @@ def _warm_up(g: Grounds, first: Load, kg: float, reps: int, kit: Kit) -> Draft |
     if not heavier(first, loading.load):
         return None
     effective = g.effective(loading.load)
-    if g.able is not None:
-        reps = min(reps, floor(10 - (g.expected(effective, 0) or 0)) - EASY_LEFT)
-        if reps < 1:
-            return None
-    draft = Draft(role="warm_up", reps=reps, loading=loading, load=loading.load, kg=effective)
-    draft.expected = g.expected(effective, reps)
-    return draft
+    possible = g.possible(effective)
+    if possible is None:
+        return Draft(role="warm_up", reps=reps, loading=loading, load=loading.load, kg=effective)
+    reps = min(reps, floor(possible) - EASY_LEFT)
+    if reps < 1:
+        return None
+    expected = 10 - (possible - reps)
+    return Draft(role="warm_up", reps=reps, loading=loading, load=loading.load, kg=effective, expected=expected)
 
 
 def _implement(g: Grounds, draft: Draft, start: Load) -> str:

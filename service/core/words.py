@@ -19,7 +19,7 @@ from service.core.slots import (
     TimeTarget,
     TopSet,
 )
-from service.core.units import Load, MassUnit, Number, say, tidy, to_kg
+from service.core.units import KG_PER, Load, MassUnit, Number, say, tidy
 
 BASIS_WORDS: dict[Basis, str] = {
     "tested": "tested max",
@@ -39,7 +39,7 @@ def number(value: float, decimals: int = 1) -> str:
     >>> number(126.802), number(8.0), number(84.53, 2)
     ('126.8', '8', '84.53')
     """
-    return f"{tidy(value, decimals):g}"
+    return f"{round(value, decimals) + 0.0:g}"  # minus nothing is nothing
 
 
 def mass(kg: float, unit: MassUnit) -> str:
@@ -48,7 +48,7 @@ def mass(kg: float, unit: MassUnit) -> str:
     >>> mass(126.802, "kg"), mass(102.058, "lb")
     ('126.8 kg', '225 lb')
     """
-    return f"{in_unit(kg, unit, 1):g} {unit}"
+    return f"{number(kg / KG_PER[unit])} {unit}"
 
 
 def in_unit(kg: float, unit: MassUnit, decimals: int = 3) -> Number:
@@ -57,7 +57,7 @@ def in_unit(kg: float, unit: MassUnit, decimals: int = 3) -> Number:
     >>> in_unit(102.05828325, "lb"), in_unit(126.8024, "kg", 1)
     (225, 126.8)
     """
-    return tidy(kg / to_kg(1, unit), decimals)
+    return tidy(kg / KG_PER[unit], decimals)
 
 
 def plural(count: float, one: str, many: str | None = None) -> str:
