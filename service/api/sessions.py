@@ -18,6 +18,7 @@ from service.api.routing import operation, resource
 from service.api.slots import SlotBody
 from service.api.targets import count, fault
 from service.api.templates import refuse
+from service.api.whole import WholeRoute
 from service.api.wire import Body, Day, Name, Note, Page, Rpe, Scale, ThingId, ThingName
 from service.core.templates import named_by, slot_faults
 from service.flows import change_session, session_view
@@ -31,6 +32,7 @@ from service.store.sessions import Session, State
 
 router = resource("/sessions", "sessions")
 athlete_router = resource("/athletes/{athlete}/sessions", "sessions")
+athlete_router.route_class = WholeRoute
 
 SESSION_PAGE: Shape[Page[Session]] = Shape(Page[Session])
 FORMATS = {"json": "application/json", "text": "text/plain"}

@@ -18,6 +18,7 @@ from service.api.problems import Problem
 from service.api.routing import TEMPLATE_BYTES, operation, resource
 from service.api.slots import WeekBody
 from service.api.targets import count
+from service.api.whole import WholeRoute
 from service.api.wire import Body, Name, Page, Ref, ThingName
 from service.core.slots import WeekPlan
 from service.core.templates import Fault, faults, lifts_named
@@ -26,6 +27,7 @@ from service.store.session import Tx
 from service.store.templates import Template, TemplateVersion, VersionLine
 
 router = resource("/templates", "templates")
+router.route_class = WholeRoute
 
 TEMPLATE: Shape[Template] = Shape(Template)
 TEMPLATE_PAGE: Shape[Page[Template]] = Shape(Page[Template])

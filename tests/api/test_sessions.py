@@ -323,6 +323,8 @@ def test_wrong_slots_of_a_session_are_named_all_at_once(coach):
         ("#/slots/0/lift", "unknown"),
         ("#/slots/1/target", "technique_lift"),
     ]
+    both = coach.post(f"/v1/athletes/{runa}/sessions", json={"kind": "dream", "slots": slots[:1]})
+    assert [one["pointer"] for one in both.json()["errors"]] == ["#/kind", "#/slots/0/lift"]
     last = coach.post(f"/v1/athletes/{runa}/sessions", json={"kind": "free", "slots": [TOP | {"with_next": True}]})
     assert last.json()["errors"][0]["pointer"] == "#/slots/0/with_next"
     assert coach.get(f"/v1/athletes/{runa}/sessions").json()["items"] == []

@@ -137,6 +137,23 @@ def test_a_wrong_number_deep_inside_is_named_with_what_is_allowed(coach):
     assert "did you mean 80?" in errors["#/weeks/0/sessions/1/slots/0/target/percent"]["detail"]
 
 
+def test_what_cannot_be_read_and_what_does_not_fit_the_lifts_is_told_together(coach):
+    week = copy.deepcopy(WEEK)
+    week["sessions"][0]["slots"][0]["target"]["rpe"] = 10.3
+    week["sessions"][0]["slots"][1]["target"]["of"] = "sqaut"
+    week["sessions"][1]["slots"][0] = SLOTS[0] | {"lift": "snatch"}
+    answer = coach.post("/v1/templates", json={"name": "Spring", "weeks": [week], "colour": "red"})
+    assert answer.status_code == 422
+    assert {(one["pointer"], one["code"]) for one in answer.json()["errors"]} == {
+        ("#/colour", "unknown_member"),
+        ("#/weeks/0/sessions/0/slots/0/target/rpe", "out_of_range"),
+        ("#/weeks/0/sessions/0/slots/1/target/of", "unknown"),
+        ("#/weeks/0/sessions/1/slots/0/target", "technique_lift"),
+    }
+    for wrong in ({"weeks": 3}, {"weeks": [3]}, {"weeks": [{"sessions": [{"slots": [None]}]}]}, [], "x"):
+        assert coach.post("/v1/templates", json=wrong).status_code == 422
+
+
 def test_a_year_of_daily_sessions_fits_and_more_than_four_megabytes_do_not(coach):
     day = {"name": "Day", "slots": [SLOTS[0] | {"note": "x" * 60}] * 12}
     year = {"name": "Year", "weeks": [{"sessions": [day] * 7}] * 52}
