@@ -6,13 +6,14 @@ from math import ceil
 
 from service.core import words
 from service.core.answers import Named, Step
-from service.core.grounds import Grounds, heavier
+from service.core.grounds import Grounds, hang_under, heavier
 from service.core.one_set import Draft, hang_as_is, hang_draft
 from service.core.units import tidy
 
 EPSILON = 1e-9
 ON_TARGET = 0.5
 """A set counts as on target within this much of it (common practice, no source) [RPE]."""
+NOTHING_LIGHTER = "Nothing lighter can be loaded here"
 
 
 def lower(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> None:
@@ -52,24 +53,27 @@ def _only_down(g: Grounds, rpe: float) -> bool:
 
 
 def fewer(g: Grounds, draft: Draft, fatigue: float) -> None:
-    """Nothing lighter can be loaded: fewer repetitions take the place of the lighter load.
+    """Nothing lighter can be loaded, or only what is too far off: fewer repetitions take the lighter load's place.
 
     One less, and more until the effort is in hand; at least one stays. `fatigue`: of the sets before [units].
     """
     if draft.reps is None or draft.reps < 2 or draft.loading is None:
         return
     over = 0.0 if draft.expected is None or g.most_rpe is None else draft.expected - g.most_rpe
-    _give_reps(g, draft, max(1, draft.reps - max(1, ceil(over - EPSILON))), fatigue)
+    lighter = hang_under(g, draft.kg or 0.0, below=draft.load).load
+    step = draft.load is not None and heavier(draft.load, lighter)
+    because = "The next lighter load would be too far off" if step else NOTHING_LIGHTER
+    _give_reps(g, draft, max(1, draft.reps - max(1, ceil(over - EPSILON))), fatigue, because)
     draft.how = f"{draft.how} and with fewer repetitions" if draft.how else ", with fewer repetitions"
 
 
-def _give_reps(g: Grounds, draft: Draft, count: int, fatigue: float) -> None:
+def _give_reps(g: Grounds, draft: Draft, count: int, fatigue: float, because: str = NOTHING_LIGHTER) -> None:
     """Fewer repetitions, with the reason; a range keeps its width."""
     if draft.reps is None or draft.loading is None:
         return
     width = 0 if draft.reps_to is None else draft.reps_to - draft.reps
     draft.reps, draft.reps_to = count, None if draft.reps_to is None else count + width
-    text = f"Nothing lighter can be loaded here, so the repetitions are fewer: {words.reps(draft.reps, draft.reps_to)}."
+    text = f"{because}, so the repetitions are fewer: {words.reps(draft.reps, draft.reps_to)}."
     inputs = () if draft.reps_to is None else (Named("reps_to", draft.reps_to, "reps"),)
     draft.why.append(Step(text, "fewer_repetitions", inputs, Named("reps", draft.reps, "reps")))
     hang_as_is(draft, g, draft.loading, fatigue=fatigue)

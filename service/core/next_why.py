@@ -163,10 +163,11 @@ def _limits(f: Facts, today: Today, d: Decision) -> list[Step]:
     if ("effort" in d.limits or "after_hard" in d.limits) and d.cap_rpe is not None and today.capacity is not None:
         cap = words.number(d.cap_rpe)
         now = words.mass(today.capacity, f.g.unit)
-        text = f"By today's max of {now} this set must be lighter to stay at RPE {cap}."
+        text = f"By today's max of {now} this set must be easier to stay at RPE {cap}."
         inputs = (f.g.named("max_today", today.capacity),)
         steps.append(Step(text, "effort_limit", inputs, Named("rpe", tidy(d.cap_rpe, 1), "rpe")))
-    if ("fewer_reps" in d.limits or "more_reps" in d.limits) and d.planned is not None and d.planned.reps is not None:
+    changed = d.planned is not None and d.reps != d.planned.reps  # else the plan has so many already
+    if ("fewer_reps" in d.limits or "more_reps" in d.limits) and changed and d.planned and d.planned.reps is not None:
         planned, count = words.reps(d.planned.reps, d.planned.reps_to), words.reps(d.reps, d.reps_to)
         text = f"The steps between loads are too coarse for that: {count} repetitions instead of {planned}."
         if not f.masses:

@@ -19,6 +19,8 @@ _NO_STRENGTH = {
 }
 _POINTS = {0.5: "half a point", 1.0: "a point", 1.5: "one and a half points", 2.0: "two points", 3.0: "three points"}
 _COUNT = {1: "one repetition", 2: "two repetitions"}
+_AGAINST_LAST = frozenset({"same_again", "for_target", "published_step", "step"})
+"""Rules whose load and repetitions are held against the last set."""
 
 
 def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
@@ -75,7 +77,7 @@ def _open(f: Facts, d: Decision) -> str:
 
 def _how(f: Facts, today: Today, d: Decision) -> str:
     """After the load: what it is held against."""
-    reps_by = _reps_by(d)
+    reps_by = _reps_by(today, d)
     fewer = f", with {_COUNT.get(abs(reps_by), f'{abs(reps_by)} repetitions')} {'fewer' if reps_by < 0 else 'more'}"
     fewer = fewer if reps_by else ""
     apart = difference(d)
@@ -93,7 +95,13 @@ def _how(f: Facts, today: Today, d: Decision) -> str:
         again = {"planned": ", as planned", "in the top set": ", the top set's load again"}.get(against, " again")
         return again + fewer
     shown = _shown(abs(apart), d)
+    if _assisted(d.load) and _assisted(d.was):
+        return f", {shown} {'more' if apart < 0 else 'less'} assistance than {against}" + fewer
     return f", {shown} {'less' if apart < 0 else 'more'} than {against}" + fewer
+
+
+def _assisted(load: Load | None) -> bool:
+    return load is not None and load.value < 0
 
 
 def difference(d: Decision) -> float:
@@ -110,10 +118,12 @@ def _shown(apart: float, d: Decision) -> str:
     return f"{words.number(apart, 2)} {d.load.unit if d.load is not None else ''}".strip()
 
 
-def _reps_by(d: Decision) -> int:
+def _reps_by(today: Today, d: Decision) -> int:
+    """How many repetitions more than in what the load is held against: the last set as it was asked, or the plan."""
     if d.planned is None or d.planned.reps is None or d.reps is None:
         return 0
-    return d.reps - d.planned.reps
+    asked = today.last.asked[0] if today.last is not None and d.rule in _AGAINST_LAST else None
+    return d.reps - (d.planned.reps if asked is None else asked)
 
 
 def _because(f: Facts, today: Today, d: Decision) -> str:
@@ -159,7 +169,7 @@ def _of_top(f: Facts, today: Today) -> str:
 
 def judged_words(f: Facts, today: Today, d: Decision) -> str:
     """How the last set that counts compared with what was asked or expected; empty where there is nothing to say."""
-    if d.rule in ("for_target", "published_step", "same_again", "step") and today.last is not None:
+    if d.rule in _AGAINST_LAST and today.last is not None:
         return _against_target(f, today, today.last)
     judged = today.seen if today.seen is not None and today.seen.verdict != "nothing" else today.build_up
     if judged is None or judged.verdict in ("nothing", "first", "as_expected"):

@@ -11,6 +11,7 @@ from service.core.estimate import estimated_max
 from service.core.records import DoneSet, Lift
 from service.core.rolling import reported_rpe
 from service.core.units import Load, MassUnit, from_kg, say, tidy
+from service.core.words import number
 
 Day = date  # a record's own field may be called date
 NO_BODY_WEIGHT = Caution(
@@ -61,7 +62,7 @@ def _missed(done: DoneSet, load: Load, shown: Load) -> Step:
     """One repetition more was not there: the max lies just above what the good ones show."""
     count = "1 repetition" if done.reps == 1 else f"{done.reps} repetitions"
     return Step(
-        text=f"{count} with {say(load)} and one missed: the max is about {say(shown)}.",
+        text=f"{count} with {say(load)} and one missed: the max is about {number(shown.value)} {shown.unit}.",
         formula="missed_repetition",
         inputs=(Named("reps", done.reps, "reps"), Named("load", load.value, load.unit)),
         result=Named("max", tidy(float(shown.value)), shown.unit),

@@ -196,8 +196,8 @@ def the_top_set_is_heavier_than_asked_and_the_back_offs_are_lowered(monday: Day)
         "This should leave three or four repetitions."
     )
     # It is one of those days: 137.5 is RPE 9 as well, at the most that a following set may be (half a point under the
-    # limit of 9.5). Now the max is 137.5 x e^(0.006 x 1.587) / 0.88741 = 156.43, with 3.175 units spent 153.48. The next
-    # is kept at RPE 8.5 (n = 4.5, share 0.87258): at most 133.92, so 132.5. That is 0.86334 of 153.48: n = 4.83,
+    # limit of 9.5). Now the max is 137.5 x e^(0.006 x 1.587) / 0.88741 = 156.43, with 3.175 units spent 153.48. The
+    # next is kept at RPE 8.5 (n = 4.5, share 0.87258): at most 133.92, so 132.5. That is 0.86334 of 153.48: n = 4.83,
     # RPE 8.17.
     coming = monday.log("squat", kg(137.5), 3, rpe=9)["next"]
     assert (coming["role"], coming["number"], said(coming)) == ("back_off", 2, "132.5 kg x 3")
