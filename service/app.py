@@ -62,17 +62,17 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
     )
     app.state.access = Access(database, proxies)
     problems.install(app)
-    for router in (
+    for router in (  # they are searched in this order: what is asked most stands first
+        prescriptions.router,
+        adjustments.router,
+        loadings.router,
+        estimates.router,
         sets.of_session,
         sets.router,
         sets.of_athlete,
         sessions.router,
         today.router,
         sessions.athlete_router,
-        prescriptions.router,
-        adjustments.router,
-        loadings.router,
-        estimates.router,
         curves.router,
         athletes.router,
         maxes.of_athlete,
@@ -89,7 +89,7 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         service.open_router,
         pages.router,
     ):
-        app.include_router(router)
+        app.router.routes.extend(router.routes)  # straight into the app: a nested router is searched twice
     app.openapi = lambda: document.build(app)  # type: ignore[method-assign]
     if cors_origins:
         app.add_middleware(

@@ -1,22 +1,20 @@
-"""How a route is reached: the key first, then strict JSON, then the framework."""
+"""How a route is reached: the key first, then strict JSON, then its function."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Coroutine
 from datetime import UTC, datetime
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
 from fastapi.routing import APIRoute
-from pydantic import BaseModel
 from starlette.types import Message, Receive
 
 from service.api.access import Access
+from service.api.arguments import Arguments
 from service.api.call import Call, fingerprint, repeat_key
 from service.api.problems import Problem
 
-DEEPEST = 32
 BODY_BYTES = 256 * 1024
 TEMPLATE_BYTES = 4 * 1024 * 1024
 
@@ -71,83 +69,30 @@ def refuses(*statuses: int, body: bool) -> dict[int | str, dict[str, Any]]:
     }
 
 
-class StrictRequest(Request):
-    """A request whose JSON is refused where two readers could read it differently."""
-
-    async def json(self) -> Any:
-        """Parse the body: UTF-8, no NaN, no infinities, no member twice, at most 32 levels."""
-        return read_json(await self.body())
-
-
-def read_json(body: bytes) -> Any:
-    """Parse JSON strictly, or raise a 400."""
-    try:
-        text = body.decode()
-    except UnicodeDecodeError:
-        raise Problem("malformed-request", "The body is not UTF-8.") from None
-    try:
-        parsed = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_no_twins)
-    except RecursionError:
-        raise Problem("malformed-request", f"The body is nested deeper than {DEEPEST} levels.") from None
-    except json.JSONDecodeError as error:
-        detail = f"The body is not JSON: {error.msg} at line {error.lineno}, column {error.colno}."
-        raise Problem("malformed-request", detail) from None
-    except ValueError:  # a whole number of more digits than Python reads
-        raise Problem("malformed-request", "A number in the body has too many digits.") from None
-    if not _shallow(parsed):
-        raise Problem("malformed-request", f"The body is nested deeper than {DEEPEST} levels.")
-    return parsed
-
-
-def _no_constant(word: str) -> Any:
-    raise Problem("malformed-request", f"{word} is not a number that JSON has.")
-
-
-def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    members = dict(pairs)
-    if len(members) != len(pairs):
-        raise Problem("malformed-request", "A member stands twice in one object of the body.")
-    return members
-
-
-def _shallow(value: Any) -> bool:
-    level = [value]
-    for _ in range(DEEPEST + 1):
-        deeper: list[Any] = []
-        for item in level:
-            if isinstance(item, dict):
-                deeper.extend(v for v in item.values() if isinstance(v, dict | list))
-            elif isinstance(item, list):
-                deeper.extend(v for v in item if isinstance(v, dict | list))
-        if not deeper:
-            return True
-        level = deeper
-    return False
-
-
 class KeyedRoute(APIRoute):
     """A route that knows the right it needs; the key is checked before the body is read."""
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
-        """Put the key and the strict reading of the body before what the framework does."""
-        handler = super().get_route_handler()
+        """Check the key, read the arguments, call the function; every function here answers a ready Response."""
+        arguments, endpoint = Arguments(self), self.endpoint
         extra = self.openapi_extra or {}
         right, own, most = extra["x-right"], bool(extra["x-own"]), int(extra["x-most-bytes"])
         stores = "POST" in (self.methods or ())
-        names = _query_names(self)
 
         async def keyed(request: Request) -> Response:
             access: Access = request.app.state.access
             caller = await access.caller(request, right, own=own)
-            request = StrictRequest(request.scope, _counted(request, most))
+            request = Request(request.scope, _counted(request, most))
             call = Call(access.database, caller, datetime.now(UTC), request)
             if stores:
                 call.repeat = repeat_key(request)
                 if call.repeat is not None:
                     call.fingerprint = fingerprint(request, await request.body())
             request.scope["loadwright.call"] = call
-            _only_known(request, names)
-            return await handler(request)
+            if request.scope["query_string"]:
+                _only_known(request, arguments.known)
+            answer: Response = await endpoint(**await arguments.read(request, call))
+            return answer
 
         return keyed
 
@@ -172,22 +117,8 @@ def _counted(request: Request, most: int) -> Receive:
     return receive
 
 
-def _query_names(route: APIRoute) -> frozenset[str]:
-    """The query parameters that a route knows; those of a model are its fields."""
-    names: set[str] = set()
-    for field in route.dependant.query_params:
-        kind = field.field_info.annotation
-        if isinstance(kind, type) and issubclass(kind, BaseModel):
-            names |= {info.alias or name for name, info in kind.model_fields.items()}
-        else:
-            names.add(field.alias)
-    return frozenset(names)
-
-
 def _only_known(request: Request, names: frozenset[str]) -> None:
     """Refuse query parameters that are unknown or stand twice; frameworks ignore the ones and drop the others."""
-    if not request.scope["query_string"]:
-        return
     seen: set[str] = set()
     errors = []
     for name, _ in request.query_params.multi_items():

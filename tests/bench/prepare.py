@@ -80,7 +80,7 @@ def build(owner_url: str, service_url: str) -> World:
     read = recorded(database, lambda _: client.get(f"/v1/sessions/{sessions[0]}"))
     log = recorded(
         database,
-        lambda token: client.post(f"/v1/sessions/{sessions[0]}/sets", content=body, headers={"Idempotency-Key": token}),
+        lambda token: client.post(f"/v1/sessions/{sessions[0]}/sets", json=SET, headers={"Idempotency-Key": token}),
     )
     made = UUID(json.loads(log["answer"])["set"]["id"])
     told = {

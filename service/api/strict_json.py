@@ -1,0 +1,56 @@
+"""JSON read strictly: what two readers could read differently is refused."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from service.api.problems import Problem
+
+DEEPEST = 32
+
+
+def read_json(body: bytes) -> Any:
+    """Parse JSON: UTF-8, no NaN, no infinities, no member twice, at most 32 levels; else a 400."""
+    try:
+        text = body.decode()
+    except UnicodeDecodeError:
+        raise Problem("malformed-request", "The body is not UTF-8.") from None
+    try:
+        parsed = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_no_twins)
+    except RecursionError:
+        raise Problem("malformed-request", f"The body is nested deeper than {DEEPEST} levels.") from None
+    except json.JSONDecodeError as error:
+        detail = f"The body is not JSON: {error.msg} at line {error.lineno}, column {error.colno}."
+        raise Problem("malformed-request", detail) from None
+    except ValueError:  # a whole number of more digits than Python reads
+        raise Problem("malformed-request", "A number in the body has too many digits.") from None
+    if not _shallow(parsed):
+        raise Problem("malformed-request", f"The body is nested deeper than {DEEPEST} levels.")
+    return parsed
+
+
+def _no_constant(word: str) -> Any:
+    raise Problem("malformed-request", f"{word} is not a number that JSON has.")
+
+
+def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    members = dict(pairs)
+    if len(members) != len(pairs):
+        raise Problem("malformed-request", "A member stands twice in one object of the body.")
+    return members
+
+
+def _shallow(value: Any) -> bool:
+    level = [value]
+    for _ in range(DEEPEST + 1):
+        deeper: list[Any] = []
+        for item in level:
+            if isinstance(item, dict):
+                deeper.extend(v for v in item.values() if isinstance(v, dict | list))
+            elif isinstance(item, list):
+                deeper.extend(v for v in item if isinstance(v, dict | list))
+        if not deeper:
+            return True
+        level = deeper
+    return False
