@@ -102,8 +102,10 @@ def place(tx: Tx, held: Held, entry: SetEntry, was: StoredSet | None) -> Where:
     """Where a set belongs: its line of the session and its lift."""
     on = local_day(moment(tx, held.lifter, entry, was), held.lifter.time_zone)
     if held.session is None:
-        lift = lift_store.get_many(tx, [entry.lift] if entry.lift else []).get(entry.lift or "")
-        return Where(lifter=held.lifter, line=None, lift=known_lift(lift), body_kg=sets.body_kg(tx, held.lifter.id, on))
+        named = [entry.lift] if entry.lift else []
+        lift = known_lift(lift_store.get_many(tx, named).get(entry.lift or ""))
+        body_kg = sets.body_kg(tx, held.lifter.id, on) if lift.load_kind == "bodyweight" else None
+        return Where(lifter=held.lifter, line=None, lift=lift, body_kg=body_kg)
     slot = None if entry.slot is None else as_id(entry.slot)
     at = lines.line(tx, held.session, slot, lift=entry.lift, on=on)
     if at is not None and at.state in ("planned", "skipped"):

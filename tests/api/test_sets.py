@@ -288,6 +288,17 @@ def test_a_free_set_is_learnt_from_and_listed(coach: TestClient) -> None:
     assert second["next_page"] is None
 
 
+def test_a_squat_is_estimated_without_the_body_though_it_was_weighed(coach: TestClient) -> None:
+    athlete = add_athlete(coach)
+    coach.put(f"/v1/athletes/{athlete}/body-weights/2026-03-01", json={"load": kg(80)})
+    path = f"/v1/athletes/{athlete}/sets"
+    first = coach.post(path, json=done(lift="squat", load=kg(100), rpe=9, at="2026-03-02T18:00:00+01:00")).json()
+    # n = 4, share 0.88741: 100 / 0.88741 = 112.69, then 105 / 0.88741 = 118.32
+    assert first["day_estimate"]["max"]["value"] == pytest.approx(112.69, abs=0.005)
+    heavier = coach.post(path, json=done(lift="squat", load=kg(105), rpe=9, at="2026-03-02T18:05:00+01:00")).json()
+    assert heavier["day_estimate"]["max"]["value"] == pytest.approx(118.32, abs=0.005)
+
+
 def test_a_body_without_a_weight_gives_no_estimate_and_the_answer_says_why(coach: TestClient) -> None:
     athlete = add_athlete(coach)
     path = f"/v1/athletes/{athlete}/sets"

@@ -56,15 +56,15 @@ def one_set(draw: st.DrawFn, *, words: bool) -> Done:
     felt = draw(st.sampled_from([None, "lighter", "as_expected", "heavier"])) if words else None
     made = draw(st.booleans() if felt is None else st.just(value=True))
     return Done(
-        half_days=draw(st.integers(0, 5)),
+        half_days=draw(st.integers(0, 3)),
         kg=draw(st.sampled_from([100, 110, 110, 120.5, 127.5])),
-        reps=draw(st.integers(1, 14 if felt is None else 4)),
+        reps=draw(st.sampled_from([1, 2, 3, 3, 5, 14])),
         rpe=draw(st.sampled_from([None, *HARD])) if felt is None and made else None,
         felt=felt,
         made=made,
         ended_by=None if not made else draw(st.sampled_from([None, "grip", "technique"])),
         in_slot=felt is not None or draw(st.booleans()),
-        role=draw(st.sampled_from(["top_set", "back_off", "build_up"])),
+        role=draw(st.sampled_from(["top_set", "top_set", "back_off", "build_up"])),
     )
 
 
