@@ -186,6 +186,8 @@ def _against_target(f: Facts, today: Today, last: Judged) -> str:
     if last.verdict == "missed":
         return "the last set was missed"
     if last.reported is None:
+        if today.done is not None and today.done.felt is not None and today.seen is last:
+            return "a word tells nothing yet, as no max is known to hold it against; say how many repetitions were left"
         told_aside = today.done is not None and today.done.ended_by in _NO_STRENGTH
         return "" if told_aside else "no effort was given for the last set"
     target = f.target_rpe

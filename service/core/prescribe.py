@@ -233,4 +233,6 @@ def _go_by(slot: Slot, refusal: DomainError) -> str:
         return "choose a load that you can lift well"
     target = slot.target
     rpe = min(target.asked_rpe, USUAL_RPE) if isinstance(target, EffortTarget) else USUAL_RPE
+    if refusal.code == "no_body_weight":
+        return f"go on in a way that {words.left(rpe)}"
     return f"choose a load that {words.left(rpe)}"

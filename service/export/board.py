@@ -107,7 +107,8 @@ def _grounds(resolved: ResolvedSlot) -> Iterator[str]:
     named = (known for one in reversed(resolved.sets) for step in one.why for known in step.inputs)
     best = next((known for known in named if known.name == "max"), None)
     if best is not None:
-        yield f"max {words.number(best.value)} {best.unit}"
+        bodily = any(isinstance(one.loading, BodyweightLoading) for one in resolved.sets)
+        yield f"max {words.number(best.value)} {best.unit}{' with body weight' if bodily else ''}"
     bars = dict.fromkeys(say(one.loading.bar) for one in resolved.sets if isinstance(one.loading, BarLoading))
     if bars:
         yield f"bar {', '.join(bars)}"

@@ -173,6 +173,7 @@ def the_board_says_what_to_hang(tuesday: Day) -> None:
     assert "each side: 45lb 10 10lb" in board
     assert "each side: 45lb 10 " in board  # the back-off
     assert ["set", "-55", "lb", "x", "5"] in [line[:5] for line in lines]
+    assert "(max 180 lb with body weight;" in board
 
 
 def a_set_sent_twice_is_stored_once(phone: TestClient, tuesday: Day) -> None:
