@@ -110,8 +110,9 @@ def repetitions(curve: str, share: float) -> float:
         return 1.0
     if chosen.jumps_at_one and share > (second := chosen.form.share(2)):
         return 1 + (1 - share) / (1 - second)
+    found = chosen.form.repetitions(share)
     # the closed forms may miss the ends by a rounding error, which `share` would then refuse
-    return min(max(chosen.form.repetitions(share), chosen.fewest), chosen.most)
+    return found if chosen.fewest <= found <= chosen.most else min(max(found, chosen.fewest), chosen.most)
 
 
 def slope(curve: str, reps: float) -> float:

@@ -93,7 +93,8 @@ def steps(done: CheckedSet, curve: Curve, share: float, max_kg: float, bounds: L
     if done.is_max:
         found.append(_true_single(done))
     else:
-        found.extend((_share(done, curve, share), _division(done, share, max_kg)))
+        part = _percent("share", share)
+        found.extend((_share(done, curve, part), _division(done, part, max_kg)))
     found.extend(_straight_line(done, curve))
     if done.lift.load_kind == "bodyweight":
         found.append(_without_body_weight(done, max_kg))
@@ -209,15 +210,13 @@ def _true_single(done: CheckedSet) -> Step:
     return Step(said, "true_single", inputs, _mass(done, "max", done.total_kg))
 
 
-def _share(done: CheckedSet, curve: Curve, share: float) -> Step:
+def _share(done: CheckedSet, curve: Curve, part: Named) -> Step:
     n = done.reps_to_failure
-    result = _percent("share", share)
-    said = f"By {_words(curve)}, a load for {n:g} repetitions to failure is {result.value:g} % of the max."
-    return Step(said, f"{curve.name}_curve", (Named("reps_to_failure", tidy(n), "reps"),), result)
+    said = f"By {_words(curve)}, a load for {n:g} repetitions to failure is {part.value:g} % of the max."
+    return Step(said, f"{curve.name}_curve", (Named("reps_to_failure", tidy(n), "reps"),), part)
 
 
-def _division(done: CheckedSet, share: float, max_kg: float) -> Step:
-    part = _percent("share", share)
+def _division(done: CheckedSet, part: Named, max_kg: float) -> Step:
     said = f"{say(_whole(done))} is {part.value:g} % of {say(done.as_mass(max_kg))}."
     return Step(said, "max_from_share", (_mass(done, "load", done.total_kg), part), _mass(done, "max", max_kg))
 

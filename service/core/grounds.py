@@ -180,8 +180,10 @@ def hang_under(
 
 def heavier(one: Load, other: Load) -> bool:
     """Whether a load is clearly heavier than another: by more than the half thousandth that showing it may hide."""
+    if one.unit == other.unit != "lb":  # steps, and kilograms: theirs show everything
+        return one.value > other.value
     if one.unit == "step" or other.unit == "step":
-        return one.unit == other.unit and one.value > other.value
+        return False
     return one.grains > other.grains + 50_000_000
 
 
