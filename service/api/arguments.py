@@ -20,6 +20,7 @@ from service.api.problems import Problem
 from service.api.strict_json import read_json
 
 JSON_TYPES = ("application/json", "application/merge-patch+json")
+NO_BODY: Any = object()
 
 
 class Arguments:
@@ -50,8 +51,13 @@ class Arguments:
         body: Any = None
         if self.body is not None:
             body = await _json(request)
-            values[self.body_name], wrong = self.body.validate(body, {}, loc=("body",))
-            errors.extend(wrong)
+            if body is NO_BODY and not self.body.field_info.is_required():
+                values[self.body_name] = self.body.get_default()
+            elif body is NO_BODY:
+                errors.append({"type": "missing", "loc": ("body",), "msg": "", "input": None})
+            else:
+                values[self.body_name], wrong = self.body.validate(body, {}, loc=("body",))
+                errors.extend(wrong)
         if errors:
             raise RequestValidationError(errors, body=body)
         return values
@@ -69,8 +75,7 @@ async def _json(request: Request) -> Any:
     sent = await request.body()
     kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
     if not sent:
-        missing = {"pointer": "#", "code": "required", "detail": "is required"}
-        raise Problem("invalid-fields", "1 field is not valid: the body is required.", errors=[missing])
+        return NO_BODY
     if kind not in JSON_TYPES:
         raise Problem(
             "unsupported-media-type", "Send JSON, as application/json.", headers={"Accept": ", ".join(JSON_TYPES)}

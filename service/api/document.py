@@ -85,9 +85,18 @@ def build(app: FastAPI) -> dict[str, Any]:
         license_info={"name": "MIT", "identifier": "MIT"},
         separate_input_output_schemas=False,
     )
+    _mend_schemas(document)
+    _mend(document)
+    _mend_operations(document)
+    app.openapi_schema = document
+    return document
+
+
+def _mend_schemas(document: dict[str, Any]) -> None:
+    """Put in the shapes that code cannot tell the framework, and take out those that are never sent."""
     components = document.setdefault("components", {})
     schemas = components.setdefault("schemas", {})
-    for name in ("HTTPValidationError", "ValidationError"):
+    for name in ("HTTPValidationError", "ValidationError", "LoadEntry"):
         schemas.pop(name, None)
     schemas["Problem"] = PROBLEM
     entry = LoadEntry.model_json_schema()
@@ -98,22 +107,22 @@ def build(app: FastAPI) -> dict[str, Any]:
         for limit in ("minimum", "maximum", "multipleOf"):  # of what is entered; answers may compute beyond them
             number.pop(limit, None)
     schemas["Load"] = entry
-    schemas.pop("LoadEntry", None)
     components["securitySchemes"] = {"key": {"type": "http", "scheme": "bearer", "description": "An API key: `lw_…`."}}
-    _mend(document)
     for schema in schemas.values():  # a tag has a default in the code, and is always there on the wire
         if "const" in schema.get("properties", {}).get("kind", {}) and "kind" not in schema.setdefault("required", []):
             schema["required"].insert(0, "kind")
+
+
+def _mend_operations(document: dict[str, Any]) -> None:
+    """Say of each operation what it needs, and name it by its docstring's first line."""
     for path, operations in document["paths"].items():
         for operation in operations.values():
             operation.pop("x-own", None)
             operation.pop("x-most-bytes", None)
-            if "description" in operation:  # the docstring's first line says it better than the function's name
+            if "description" in operation:
                 operation["summary"] = operation["description"].split("\n")[0].split(". ")[0].rstrip(".")
             if path.startswith("/v1"):
                 operation["security"] = [{"key": []}]
-    app.openapi_schema = document
-    return document
 
 
 def _mend(node: Any) -> None:

@@ -17,6 +17,7 @@ from service.api.slots import SupportWords
 from service.api.targets import without
 from service.api.wire import Body, Day, LiftId, LoadIn, Name, Note, Page, Scale, ThingId
 from service.core.records import SupportClass
+from service.flows import decisions
 from service.store import maxes
 from service.store.maxes import Max
 
@@ -135,7 +136,7 @@ async def add_max(
     call: Called, athlete: AthletePath, body: Annotated[MaxBody, fastapi.Body(openapi_examples=EXAMPLES)]
 ) -> Response:
     """Enter a max. One entered later for the same day goes before."""
-    return await call.add(MAX, lambda made: f"/v1/maxes/{made.id}", maxes.add, athlete, values=sent(body))
+    return await call.add(MAX, lambda made: f"/v1/maxes/{made.id}", decisions.add_max, athlete, values=sent(body))
 
 
 @router.get("/{max}", **operation("maxes_get", "read", Max, own=True, refusals=(404,)))
@@ -152,10 +153,10 @@ async def change_max(
 ) -> Response:
     """Correct a max; null clears."""
     values = sent(body, kept=("load", "date"))
-    return await call.write(MAX, maxes.change, max, expected=call.expected(), values=values)
+    return await call.write(MAX, decisions.change_max, max, expected=call.expected(), values=values)
 
 
 @router.delete("/{max}", **operation("maxes_remove", "coach", status=204, refusals=(404, 409, 412, 428)))
 async def remove_max(call: Called, max: MaxPath) -> Response:  # noqa: A002 - the path's own word
     """Remove a max that was entered by mistake; what was already prescribed stays as it was."""
-    return await call.remove(maxes.remove, max, expected=call.expected())
+    return await call.remove(decisions.remove_max, max, expected=call.expected())

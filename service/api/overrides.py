@@ -15,6 +15,7 @@ from service.api.maxes import sent
 from service.api.paging import Paged
 from service.api.routing import operation, resource
 from service.api.wire import Body, Day, LiftId, LoadIn, Page, ThingId, Words
+from service.flows import decisions
 from service.store import overrides
 from service.store.overrides import Override
 
@@ -147,7 +148,9 @@ async def add_override(
     """
     values = sent(body)
     values["from_date"] = values.pop("from_", None)
-    return await call.add(OVERRIDE, lambda made: f"/v1/overrides/{made.id}", overrides.add, athlete, values=values)
+    return await call.add(
+        OVERRIDE, lambda made: f"/v1/overrides/{made.id}", decisions.add_override, athlete, values=values
+    )
 
 
 @router.get("/{override}", **operation("overrides_get", "read", Override, own=True, refusals=(404,)))
@@ -169,10 +172,10 @@ async def change_override(
 ) -> Response:
     """Change the load, the lift in exchange, the reason or the last day; one that was ended is refused with 409."""
     values = sent(body, kept=tuple(OverridePatch.model_fields))
-    return await call.write(OVERRIDE, overrides.change, override, expected=call.expected(), values=values)
+    return await call.write(OVERRIDE, decisions.change_override, override, expected=call.expected(), values=values)
 
 
 @router.delete("/{override}", **operation("overrides_remove", "coach", status=204, refusals=(404, 409, 412, 428)))
 async def end_override(call: Called, override: OverridePath) -> Response:
     """End a decision from the athlete's today on; it stays in the list with the moment of its end."""
-    return await call.remove(overrides.end, override, expected=call.expected())
+    return await call.remove(decisions.end_override, override, expected=call.expected())

@@ -43,7 +43,7 @@ def cursor(request: Request, after: str | None) -> list[Any] | None:
         mark, *values = json.loads(base64.urlsafe_b64decode(after.encode() + b"=" * (-len(after) % 4)))
     except (ValueError, binascii.Error, TypeError):
         mark, values = None, []
-    if mark != _filters(request) or not all(isinstance(value, str) for value in values):
+    if mark != _filters(request) or not all(isinstance(value, str) and "\0" not in value for value in values):
         entry = {"parameter": "after", "code": "wrong_cursor", "detail": "must be the next_page of this list"}
         raise Problem(
             "invalid-fields", "1 field is not valid: after must be the next_page of this list.", errors=[entry]

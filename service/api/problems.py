@@ -60,6 +60,22 @@ BY_STATUS = {
 }
 
 CODES = {
+    "model_type": "not_an_object",
+    "model_attributes_type": "not_an_object",
+    "dict_type": "not_an_object",
+    "list_type": "not_a_list",
+    "tuple_type": "not_a_list",
+    "bool_type": "not_a_flag",
+    "bool_parsing": "not_a_flag",
+    "date_from_datetime_parsing": "not_a_day",
+    "date_parsing": "not_a_day",
+    "datetime_from_date_parsing": "not_a_moment",
+    "datetime_parsing": "not_a_moment",
+    "datetime_object_invalid": "not_a_moment",
+    "timezone_aware": "not_a_moment",
+    "int_parsing": "not_a_number",
+    "greater_than_equal": "out_of_range",
+    "less_than_equal": "out_of_range",
     "missing": "required",
     "missing_argument": "required",
     "extra_forbidden": "unknown_member",
@@ -70,6 +86,18 @@ CODES = {
     "too_short": "wrong_count",
     "too_long": "wrong_count",
 }
+SAID = {
+    "required": "is required",
+    "unknown_member": "is not a member of this",
+    "not_an_object": "must be an object with members",
+    "not_a_list": "must be a list",
+    "not_a_flag": "must be true or false",
+    "not_a_day": "must be a day that exists, such as 2026-11-25",
+    "not_a_moment": "must be a moment with offset that exists, such as 2026-11-25T18:05:00+01:00",
+    "not_a_number": "must be a whole number",
+}
+"""What a code says, where the framework's own words would be those of a programmer."""
+
 MOST_ERRORS = 50
 
 
@@ -133,6 +161,8 @@ def field_error(error: dict[str, Any], body: Any) -> dict[str, Any]:
     context = error.get("ctx", {})
     if "member" in context:
         loc.append(context["member"])
+    if error["type"] in ("union_tag_invalid", "union_tag_not_found"):
+        loc.append("kind")
     shown: dict[str, Any]
     if loc[0] in ("query", "path", "header"):
         shown = {"header" if loc[0] == "header" else "parameter": str(loc[1]) if len(loc) > 1 else ""}
@@ -151,15 +181,13 @@ def field_error(error: dict[str, Any], body: Any) -> dict[str, Any]:
 
 
 def _detail(kind: str, message: str, context: dict[str, Any]) -> str:
-    match CODES.get(kind, kind):
-        case "required":
-            return "is required"
-        case "unknown_member":
-            return "is not a member of this"
-        case "not_one_of" if "expected" in context or "expected_tags" in context:
-            return f"must be one of {context.get('expected') or context.get('expected_tags')}"
-        case _:
-            return message[0].lower() + message[1:]
+    code = CODES.get(kind, kind)
+    listed = context.get("expected") or context.get("expected_tags")
+    if code == "not_one_of" and listed:
+        return f"must be one of {listed}"
+    if kind in CODES and code in SAID:
+        return SAID[code]
+    return message[0].lower() + message[1:]
 
 
 def _fields(request: Request, error: RequestValidationError) -> Response:

@@ -53,8 +53,9 @@ class Scale:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise self._refuse("not_a_number")
         if not self.low <= value <= self.high:
-            hint = self.hint if self.hint and 0 < value < self.low else ""
-            raise self._refuse("out_of_range", hint.format(f"{value * 100:g}") if hint else "")
+            meant = value * 100  # a fraction where a percentage is asked
+            hint = self.hint.format(f"{meant:g}") if self.low <= meant <= self.high else ""
+            raise self._refuse("out_of_range", hint)
         if self.step is not None:
             count = value / self.step
             if abs(count - round(count)) > 1e-6:

@@ -233,8 +233,8 @@ def remove_body_weight(tx: Tx, athlete: str, *, on: date) -> None:
         raise NotFound("body weight on this day")
 
 
-def body_weight_page(tx: Tx, athlete: str, *, after: date | None, limit: int) -> list[BodyWeight]:
-    """Return up to `limit` body weights, the newest first, starting past `after`."""
+def body_weight_page(tx: Tx, athlete: str, *, after: tuple[str, ...] | None, limit: int) -> list[BodyWeight]:
+    """Return up to `limit` body weights, the newest first, starting past `after` (its day)."""
     found = get(tx, athlete)
     query = (
         select(body_weights.c.date, body_weights.c.load_value, body_weights.c.load_unit)
@@ -243,7 +243,7 @@ def body_weight_page(tx: Tx, athlete: str, *, after: date | None, limit: int) ->
         .limit(limit)
     )
     if after is not None:
-        query = query.where(body_weights.c.date < after)
+        query = query.where(body_weights.c.date < date.fromisoformat(after[0]))
     return [BodyWeight(row.date, load(float(row.load_value), row.load_unit)) for row in tx.execute(query)]
 
 

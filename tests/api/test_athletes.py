@@ -96,3 +96,17 @@ def test_another_gym_finds_nothing(coach: TestClient, other_gym) -> None:
     for path in (f"/v1/athletes/{made['id']}", "/v1/athletes/ref:ada"):
         assert stranger.get(path).status_code == 404
     assert stranger.get("/v1/athletes").json()["items"] == []
+
+
+def test_a_list_is_read_page_by_page_without_gaps_or_doubles(coach: TestClient) -> None:
+    made = coach.post("/v1/athletes", json={"name": "Ida"}).json()
+    path = f"/v1/athletes/{made['id']}/body-weights"
+    for day in range(1, 8):
+        coach.put(f"{path}/2026-11-0{day}", json={"load": {"value": 80 + day, "unit": "kg"}})
+    seen, target = [], f"{path}?limit=3"
+    while target:
+        page = coach.get(target)
+        seen += [item["date"] for item in page.json()["items"]]
+        link = page.headers.get("link")
+        target = link.split(";")[0].strip("<>") if link else None
+    assert seen == [f"2026-11-0{day}" for day in range(7, 0, -1)]

@@ -206,7 +206,7 @@ def test_a_bare_answer_for_a_built_in_lift_asks_the_database_nothing(coach: Test
     [
         ({"max": {"value": -150, "unit": "kg"}}, {"#/max/value": "unfit"}),
         ({"max": {"value": 15, "unit": "step"}}, {"#/max/unit": "unfit"}),
-        ({"max": 150}, {"#/max": "model_type"}),
+        ({"max": 150}, {"#/max": "not_an_object"}),
         ({"lift": "no-such-lift"}, {"#/lift": "unknown"}),
         ({"maxes": [{"basis": "day", "load": {"value": 1}}]}, {"#/maxes/0/load/unit": "required"}),
         (
