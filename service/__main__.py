@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import os
 import signal
+import socket
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+from threading import Thread
 from typing import Annotated, Literal
 from uuid import UUID
 from zoneinfo import available_timezones
@@ -18,14 +21,18 @@ import typer
 import uvicorn
 from fastapi import FastAPI
 from rich.console import Console
+from rich.markup import escape
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from sqlalchemy import Connection, create_engine
 from sqlalchemy.exc import OperationalError
 
 from service import embedded
 from service import settings as environment
 from service.app import create_app
+from service.demo import scenario, seed, tell
 from service.settings import Settings, SettingsError
 from service.store import gyms, keys, lifts, migrate
+from service.store.key_text import KeyText, read_key_text
 from service.store.session import Caller, Database, Tx, enter
 
 cli = typer.Typer(
@@ -75,10 +82,18 @@ def owner(settings: Settings) -> Iterator[Connection]:
             engine.dispose()
 
 
-def listen(app: FastAPI, settings: Settings) -> None:
-    """Serve until a signal ends it; then leave in the usual way, so that an embedded server is stopped too."""
+def listen(
+    app: FastAPI,
+    settings: Settings,
+    sockets: list[socket.socket] | None = None,
+    beside: Callable[[uvicorn.Server], None] | None = None,
+) -> None:
+    """Serve until a signal ends it; then leave in the usual way, so that an embedded server is stopped too.
+
+    `sockets`: bound already, in place of host and port. `beside` runs meanwhile, in a thread.
+    """
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
-    uvicorn.run(
+    config = uvicorn.Config(
         app,
         host=settings.host,
         port=settings.port,
@@ -90,6 +105,13 @@ def listen(app: FastAPI, settings: Settings) -> None:
         timeout_graceful_shutdown=20,
         proxy_headers=False,  # the app itself believes only the proxies that the settings name
     )
+    server = uvicorn.Server(config)
+    if beside is not None:
+        Thread(target=beside, args=(server,), daemon=True).start()
+    with suppress(KeyboardInterrupt):
+        server.run(sockets=sockets)
+    if not server.started:
+        sys.exit(3)
 
 
 def make_app(reached: Reached, settings: Settings) -> FastAPI:
@@ -110,15 +132,110 @@ def serve() -> None:
         listen(make_app(reached, settings), settings)
 
 
+@cli.command()
+def demo() -> None:
+    """Serve an invented gym with some weeks of log; print its key and six lines of curl with their answers."""
+    settings = environment.read()
+    if settings.log_level == "info":  # what the demo prints says enough
+        settings = settings.model_copy(update={"log_level": "warning"})
+    try:
+        bound = socket.create_server((settings.host, settings.port))
+    except OSError as error:
+        raise SettingsError(
+            f"LOADWRIGHT_PORT: {settings.host}:{settings.port} cannot be listened on ({error.strerror}). "
+            "Set another port, such as LOADWRIGHT_PORT=8001, or 0 for any free one."
+        ) from error
+    host = "127.0.0.1" if settings.host == "0.0.0.0" else settings.host  # noqa: S104 - compared, not listened on
+    base = f"http://{host}:{bound.getsockname()[1]}"
+    failed: list[Exception] = []
+    with bound, reach(settings) as reached:
+        prepare(reached, settings)
+        key = demo_key(reached.owner_url, (settings.data or embedded.default_folder()) / "demo-key")
+
+        def told(server: uvicorn.Server) -> None:
+            try:
+                tell_demo(base, key)
+            except Exception as error:  # noqa: BLE001 - whatever it is ends the demo, and is said below
+                failed.append(error)
+                server.should_exit = True
+
+        listen(make_app(reached, settings), settings, [bound], told)
+    if failed:
+        say.print(f"[red]The demo's gym could not be made:[/red] {escape(str(failed[0]))}")
+        sys.exit(1)
+
+
+def tell_demo(base: str, key: str) -> None:
+    """Bring the demo's gym up to date, with its progress on standard error; then print key and lines."""
+    columns = TextColumn("Training days in the log"), BarColumn(), MofNCompleteColumn()
+    with Progress(*columns, console=say) as progress:
+        task = progress.add_task("", total=None)
+        seed.seed(
+            base,
+            key,
+            seed.moment(datetime.now(UTC)),
+            lambda done, total: progress.update(task, completed=done, total=total),
+        )
+    for part in tell.story(base, key):
+        sys.stdout.write(part + "\n")
+        sys.stdout.flush()
+    say.print(f"Serving at {base} - reference {base}/docs, guides {base}/guides. Ctrl-C ends it.")
+
+
+def demo_key(owner_url: str, kept: Path) -> str:
+    """The demo gym's key, and the gym where there is none yet.
+
+    Of a key only a hash is stored, so that it cannot be shown again. The demo keeps its own in the data folder, for
+    this user's eyes only, as the database's passwords are: what was pasted before a restart goes on working, and each
+    start prints the same lines. Where it cannot be kept, or does not open the gym, a new one is made.
+    """
+    engine = create_engine(owner_url)
+    try:
+        with engine.begin() as connection:
+            found = gyms.find_by_name(connection, scenario.GYM)
+            known = read_kept_key(kept)
+            stored = known and keys.look_up(engine, known.id)
+            if known and stored and (stored.gym, stored.secret_hash, stored.revoked_at) == (found, known.hash, None):
+                return known.text
+            gym = found or gyms.add(connection, name=scenario.GYM, unit="kg", time_zone=scenario.TIME_ZONE)
+            tx = as_owner(connection, gym)
+            if found is None:
+                lifts.add_built_in(tx)
+            made = keys.add(tx, name="demo", right="owner")[1]
+    finally:
+        engine.dispose()
+    try:
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        kept.unlink(missing_ok=True)
+        with os.fdopen(os.open(kept, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "w") as file:
+            file.write(f"{made.text}\n")
+    except OSError as error:
+        say.print(f"The demo's key cannot be kept, so the next start makes another: {escape(str(error))}")
+    return made.text
+
+
+def read_kept_key(kept: Path) -> KeyText | None:
+    """The key that a file holds, if it holds one."""
+    try:
+        return read_key_text(kept.read_text("utf-8").strip())
+    except (OSError, UnicodeDecodeError):
+        return None
+
+
 @cli.command(name="migrate")
 def migrate_command() -> None:
     """Bring the database to the tables of this release, and make the service's role."""
     settings = environment.read()
     with reach(settings) as reached:
-        if settings.database_url is not None:
-            embedded.prepare_service_role(reached.owner_url, reached.service_url)
-        migrate.upgrade(reached.owner_url)
+        prepare(reached, settings)
     say.print("The database is up to date.")
+
+
+def prepare(reached: Reached, settings: Settings) -> None:
+    """Make the service's role on a server that was named, and run the migrations that lack."""
+    if settings.database_url is not None:
+        embedded.prepare_service_role(reached.owner_url, reached.service_url)
+    migrate.upgrade(reached.owner_url)
 
 
 @cli.command()
