@@ -51,10 +51,10 @@ def put(
             raise NotFound("set")
         learn(tx, held, found)
         return found.meant.set, True
-    if only_new:
-        raise ChangedMeanwhile(found.was.set.version)
     if found.same:
         return found.was.set, False
+    if only_new:
+        raise ChangedMeanwhile(found.was.set.version)
     if expected == -1:
         raise VersionNeeded(found.was.set.version)
     return _write(tx, held, found, expected), False

@@ -121,12 +121,19 @@ def stored_set(
     )
     stored = StoredSet(
         set=logged,
-        prescription=None if line is None else line.prescription,
+        prescription=_answered(line, was),
         support_class=support_class(support),
         stack=_stack(tx, where, logged.date, was),
         expected_rpe=None,
     )
     return _against_plan(where, stored, session_sets, role_open=entry.role is None and was is None)
+
+
+def _answered(line: Line | None, was: StoredSet | None) -> UUID | None:
+    """The revision that a set answered: a correction does not answer another one."""
+    if line is None:
+        return None
+    return was.prescription if was is not None and was.set.session == line.session else line.prescription
 
 
 def _against_plan(where: Where, stored: StoredSet, session_sets: list[StoredSet], *, role_open: bool) -> StoredSet:

@@ -7,11 +7,13 @@ from typing import Any
 from uuid import UUID
 
 import pytest
+from sqlalchemy import select
 from starlette.testclient import TestClient
 
 from service.store import sets
 from service.store.ids import new_id
 from service.store.session import Caller, Database
+from service.store.tables import sessions
 from tests.conftest import GymAtHand
 from tests.lifting import TOP_SET, Session, add_athlete, add_max, add_session, done, kg
 
@@ -114,6 +116,28 @@ def test_every_version_of_a_set_is_kept(
     assert [(one.set.load.value if one.set.load else None, one.set.rpe, one.set.rir) for one in kept] == [
         (127.5, 8.5, None), (125, 8.5, None), (125, None, 2),
     ]  # fmt: skip
+
+
+def test_a_correction_still_answers_what_was_prescribed_then(
+    coach: TestClient, gym: GymAtHand, database: Database, session: Session, athlete: str
+) -> None:
+    identity = new_id()
+    coach.put(f"/v1/sets/{identity}", json=body(session, role="build_up"))
+
+    def answered() -> tuple[UUID | None, UUID]:
+        with database.transaction(Caller(gym.id, "", "tests", "owner", None), datetime.now(UTC)) as tx:
+            in_force = tx.execute(select(sessions.c.prescription_id).where(sessions.c.id == UUID(session.id))).scalar()
+            return sets.get(tx, str(identity)).prescription, UUID(str(in_force))
+
+    first, in_force = answered()
+    assert first == in_force
+    override = {"lift": "squat", "kind": "cap", "load": kg(110), "reason": "sore", "until": "2026-04-01"}
+    made = coach.post(f"/v1/athletes/{athlete}/overrides", json={**override, "from": "2026-03-01"})
+    assert made.status_code == 201, made.text
+    coach.patch(f"/v1/sets/{identity}", json={"reps": 2}, headers={"If-Match": '"1"'})
+    corrected, newer = answered()
+    assert newer != in_force  # the cap made a new revision
+    assert corrected == first
 
 
 def test_a_correction_changes_what_is_sent_and_null_clears(coach: TestClient, session: Session) -> None:
