@@ -56,8 +56,11 @@ SELECT s.athlete_id, s.state, s.kind, s.date, s.place_id, s.prescription_id, t.i
            array_agg(coalesce(CAST(n.body->>'with_next' AS boolean), false) ORDER BY n.position) AS turns
       FROM slots n WHERE n.gym_id = s.gym_id AND n.session_id = s.id
   ) o ON true
-  LEFT JOIN LATERAL (SELECT p.answer -> (array_position(o.ids, t.id) - 1) AS plan) q ON true
-  LEFT JOIN lifts l ON l.gym_id = s.gym_id AND l.id = coalesce(:lift, q.plan->>'lift', t.lift)
+  LEFT JOIN LATERAL (
+    SELECT w.plan, w.plan->>'lift' AS lift
+      FROM (SELECT p.answer -> (array_position(o.ids, t.id) - 1) AS plan OFFSET 0) w OFFSET 0
+  ) q ON true
+  LEFT JOIN lifts l ON l.gym_id = s.gym_id AND l.id = coalesce(:lift, q.lift, t.lift)
  WHERE s.gym_id = :gym AND s.id = :session AND (CAST(:bound AS uuid) IS NULL OR s.athlete_id = :bound)
 """).bindparams(
     *_BOUND,
@@ -66,6 +69,7 @@ SELECT s.athlete_id, s.state, s.kind, s.date, s.place_id, s.prescription_id, t.i
     bindparam("lift", type_=Text()),
     bindparam("on", type_=Date()),
 )
+"""`OFFSET 0` keeps the answer from being read once for each lift of the gym."""
 
 KNOWN = text("""
 SELECT CAST(st.body AS text) AS body, d.set_id, CAST(d.effective_kg AS float8) AS kg,
