@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any, ClassVar
 
 from service.core.answers import Caution, LoadRange, Named, Step
+from service.core.errors import OutOfRange
 from service.core.estimate import estimated_max
 from service.core.records import DoneSet, Lift
 from service.core.rolling import reported_rpe
@@ -50,11 +51,14 @@ def day_estimate(
         return DayEstimate(lift=lift.id, date=on, max=shown, range=None, why=(_missed(done, load, shown),))
     rpe = reported_rpe(done)
     failed = lift.technique or rpe is None or (done.rpe is None and done.rir is None and done.felt is None)
-    found = estimated_max(
-        lift=lift, load=load, reps=done.reps, rpe=None if failed or done.rir is not None else rpe,
-        rir=None if failed or done.rir is None else float(done.rir), or_more=done.or_more and not failed,
-        to_failure=failed, curve=curve, unit=unit, body_weight_kg=body_kg,
-    )  # fmt: skip
+    try:
+        found = estimated_max(
+            lift=lift, load=load, reps=done.reps, rpe=None if failed or done.rir is not None else rpe,
+            rir=None if failed or done.rir is None else float(done.rir), or_more=done.or_more and not failed,
+            to_failure=failed, curve=curve, unit=unit, body_weight_kg=body_kg,
+        )  # fmt: skip
+    except OutOfRange:  # a load that nobody lifts: stored as it was sent, and not explained
+        return DayEstimate(lift=lift.id, date=on, max=shown, range=None, why=())
     return DayEstimate(lift=lift.id, date=on, max=found.max, range=found.range, why=found.why)
 
 

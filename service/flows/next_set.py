@@ -8,6 +8,7 @@ from uuid import UUID
 
 from service.core.adjust import next_set
 from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDone
+from service.core.effort import HIGHEST_RPE, LOWEST_RPE
 from service.core.errors import DomainError
 from service.core.facts import facts
 from service.core.records import Context, DoneSet, Role
@@ -83,7 +84,9 @@ def expectation(at: Line, before: list[StoredSet], done: DoneSet) -> float | Non
     f = facts(at.slot, _apart_from_own(at, at.context, before), at.plan)
     today, coming = walk(f, of_slot(before, at.slot_id))
     seen = advance(f, today, coming, done).seen
-    return None if seen is None else seen.expected
+    if seen is None or seen.expected is None:
+        return None
+    return round(min(max(seen.expected, LOWEST_RPE), HIGHEST_RPE), 1)  # nobody expects a set beyond the scale
 
 
 def of_slot(stored: list[StoredSet], slot: UUID | None) -> list[DoneSet]:

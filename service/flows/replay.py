@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
+from service.core.errors import DomainError
 from service.core.records import Lift
 from service.core.rolling import RollingState, day_estimate, effective_kg, fold, top_set_estimate
 from service.core.units import Load
@@ -17,6 +18,7 @@ from service.flows.open_session import refresh_open
 from service.store import athletes, lines, sets, states
 from service.store import lifts as lift_store
 from service.store.athletes import BodyWeight
+from service.store.lines import Line
 from service.store.session import Tx
 from service.store.sets import StoredSet
 from service.store.states import DaySource, Estimates, Key, LiftState
@@ -99,10 +101,16 @@ def expect_again(tx: Tx, session: UUID) -> None:
         if one.set.felt is None or one.set.slot is None:
             continue
         at = lines.line(tx, session, one.set.slot)
-        now = None if at is None else expectation(at, stored[:index], one.done())
-        rounded = None if now is None else round(now, 1)
-        if rounded != one.expected_rpe:
-            sets.expect(tx, one.set.id, rounded)
+        now = None if at is None else _expected(at, stored[:index], one)
+        if now != one.expected_rpe:
+            sets.expect(tx, one.set.id, now)
+
+
+def _expected(at: Line, before: list[StoredSet], one: StoredSet) -> float | None:
+    try:
+        return expectation(at, before, one.done())
+    except DomainError:  # nothing can be said of the plan
+        return None
 
 
 def put_body_weight(tx: Tx, athlete: str, *, on: date, weight: Load) -> tuple[BodyWeight, bool]:

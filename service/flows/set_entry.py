@@ -7,6 +7,7 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from service.core.errors import DomainError
 from service.core.records import EndedBy, Felt, Lift, Pain, Role
 from service.core.rolling import support_class
 from service.core.units import Load, Number, load
@@ -142,11 +143,13 @@ def _against_plan(where: Where, stored: StoredSet, session_sets: list[StoredSet]
     if line is None or line.slot_id is None or not (role_open or stored.set.felt is not None):
         return stored
     before = [one for one in session_sets if one.order < stored.order and one.set.id != stored.set.id]
-    if role_open:
-        stored = replace(stored, set=replace(stored.set, role=coming_role(line, before, stored.done())))
-    if stored.set.felt is not None:
-        expected = expectation(line, before, stored.done())
-        stored = replace(stored, expected_rpe=None if expected is None else round(expected, 1))
+    try:
+        if role_open:
+            stored = replace(stored, set=replace(stored.set, role=coming_role(line, before, stored.done())))
+        if stored.set.felt is not None:
+            stored = replace(stored, expected_rpe=expectation(line, before, stored.done()))
+    except DomainError:  # where nothing can be said of the plan, the set is kept all the same
+        return stored
     return stored
 
 

@@ -172,3 +172,12 @@ def test_a_percentage_of_the_day_follows_the_heavy_set(coach: TestClient, gym: G
         after = coach.post(session.sets, json=sent).json()["next"]
     assert after["provisional"] is False
     assert after["load"]["value"] == 102.5  # 70 % of 146.118 is 102.28
+
+
+@pytest.mark.parametrize("value", [0.001, 2500])
+def test_a_load_that_nobody_lifts_is_stored_all_the_same(coach: TestClient, session: Session, value: float) -> None:
+    for more in ({"rpe": 9}, {"felt": "heavier"}, {"made": False}):
+        answer = coach.post(session.sets, json=done(session.slots[0], load=kg(value), reps=100, **more))
+        assert answer.status_code == 201, answer.text
+        assert free(coach, answer.json()["set"]["athlete"], "squat", value, **more)["set"]["load"]["value"] == value
+    assert coach.get(session.next).status_code == 200
