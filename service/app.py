@@ -28,6 +28,7 @@ from service.api import (
     service,
     sessions,
     sets,
+    straight,
     templates,
     today,
 )
@@ -90,6 +91,7 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         pages.router,
     ):
         app.router.routes.extend(router.routes)  # straight into the app: a nested router is searched twice
+    straight.install(app)
     app.openapi = lambda: document.build(app)  # type: ignore[method-assign]
     if cors_origins:
         app.add_middleware(

@@ -239,18 +239,23 @@ def _http(request: Request, error: StarletteHTTPException) -> Response:
     return render(request, kind, str(error.detail), headers=headers)
 
 
-def install(app: FastAPI) -> None:
-    """Register the one body for all refusals, the framework's included."""
+def refused(request: Request, error: Exception) -> Response:
+    """The one body for all refusals, the framework's included."""
+    match error:
+        case RequestValidationError():
+            return _fields(request, error)
+        case DomainError():
+            return _domain(request, error)
+        case StarletteHTTPException():
+            return _http(request, error)
+    raise error
 
-    async def refused(request: Request, error: Exception) -> Response:
-        match error:
-            case RequestValidationError():
-                return _fields(request, error)
-            case DomainError():
-                return _domain(request, error)
-            case StarletteHTTPException():
-                return _http(request, error)
-        raise error
+
+def install(app: FastAPI) -> None:
+    """Let the framework answer its own refusals with that body too."""
+
+    async def answered(request: Request, error: Exception) -> Response:
+        return refused(request, error)
 
     for kind in (RequestValidationError, DomainError, StarletteHTTPException):
-        app.add_exception_handler(kind, refused)
+        app.add_exception_handler(kind, answered)

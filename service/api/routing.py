@@ -72,6 +72,9 @@ def refuses(*statuses: int, body: bool) -> dict[int | str, dict[str, Any]]:
 class KeyedRoute(APIRoute):
     """A route that knows the right it needs; the key is checked before the body is read."""
 
+    keyed: Callable[[Request], Coroutine[Any, Any, Response]]
+    """Answers a request whose path is this route's, or raises a refusal."""
+
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         """Check the key, read the arguments, call the function; every function here answers a ready Response."""
         arguments, endpoint = Arguments(self), self.endpoint
@@ -94,6 +97,7 @@ class KeyedRoute(APIRoute):
             answer: Response = await endpoint(**await arguments.read(request, call))
             return answer
 
+        self.keyed = keyed
         return keyed
 
 
@@ -104,7 +108,8 @@ def _counted(request: Request, most: int) -> Receive:
     received = int(length) if length.isascii() and length.isdigit() and len(length) < 20 else 0
     if received > most:
         raise too_large
-    received = 0
+    if received:  # the server sees to it that no more arrives than was announced
+        return request.receive
 
     async def receive() -> Message:
         nonlocal received

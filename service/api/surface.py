@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import json
 import logging
+import secrets
 from typing import Any
 
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
-
-from service.store.ids import new_id
 
 SECURITY = (
     (b"x-content-type-options", b"nosniff"),
@@ -32,7 +31,7 @@ class Surface:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        request_id = new_id().hex
+        request_id = secrets.token_hex(12)
         scope["loadwright.request_id"] = request_id
         head = scope["method"] == "HEAD"
         if head:

@@ -36,6 +36,7 @@ class WholeRoute(KeyedRoute):
                 found = await call.database.read(call.caller, call.now, _unfit, wrong.body)
                 raise RequestValidationError([*wrong.errors(), *found][:MOST_ERRORS], body=wrong.body) from wrong
 
+        self.keyed = whole
         return whole
 
 
