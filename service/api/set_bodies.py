@@ -14,7 +14,7 @@ from service.api.wire import Body, LiftId, LoadIn, Moment, Note, Reps, RepsDone,
 from service.core.records import EndedBy, Felt, Pain, Role
 from service.flows.set_entry import SetEntry, contradiction
 from service.flows.sync_sets import Queued
-from service.store.sets import Shown
+from service.store.set_records import Shown
 
 MOST_AT_ONCE = 200
 

@@ -22,7 +22,7 @@ from service.flows.log_set import Logged
 from service.flows.sync_sets import NextOf, Queued, Result
 from service.store import sets
 from service.store.session import Tx
-from service.store.sets import LoggedSet
+from service.store.set_records import LoggedSet
 
 of_session = resource("/sessions/{session}", "sets")
 of_athlete = resource("/athletes/{athlete}/sets", "sets")

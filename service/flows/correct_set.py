@@ -14,7 +14,7 @@ from service.store import people, sets
 from service.store.errors import ChangedMeanwhile, NotFound, UnknownReference, VersionNeeded
 from service.store.naming import as_id
 from service.store.session import Tx
-from service.store.sets import LoggedSet, StoredSet
+from service.store.set_records import LoggedSet, StoredSet
 from service.store.unfit import unfit
 
 _EFFORTS = ("rpe", "rir", "felt")

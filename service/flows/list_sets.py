@@ -7,7 +7,7 @@ from datetime import date
 from service.store import people, sessions, sets
 from service.store.errors import NotFound
 from service.store.session import Tx
-from service.store.sets import LoggedSet
+from service.store.set_records import LoggedSet
 
 
 def of_athlete(

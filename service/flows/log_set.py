@@ -15,7 +15,7 @@ from service.store import people
 from service.store.errors import Conflict, NotFound
 from service.store.naming import as_id
 from service.store.session import Tx
-from service.store.sets import LoggedSet
+from service.store.set_records import LoggedSet
 
 OTHERWISE = "A set with this id is stored with other content: read it, and correct it with PATCH."
 

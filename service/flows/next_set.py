@@ -19,7 +19,7 @@ from service.store.errors import NotFound
 from service.store.lines import Line
 from service.store.naming import as_id
 from service.store.session import Tx
-from service.store.sets import StoredSet
+from service.store.set_records import StoredSet
 
 _ENDED = {
     "finished": "This session is finished. What you log is kept in it.",

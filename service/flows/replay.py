@@ -20,7 +20,7 @@ from service.store import lifts as lift_store
 from service.store.athletes import BodyWeight
 from service.store.lines import Line
 from service.store.session import Tx
-from service.store.sets import StoredSet
+from service.store.set_records import StoredSet
 from service.store.states import DaySource, Estimates, Key, LiftState
 
 
@@ -76,7 +76,7 @@ def replay_lifts(tx: Tx, athlete_id: UUID, wanted: set[str] | None, *, curve: st
             before = averages.get(stored.key)
             averages[stored.key] = averaged(before, stored, shown.kg, shown.top)
         best = days[stored.key].get(stored.set.date)
-        if shown.day is not None and (best is None or shown.kg >= best.kg):
+        if shown.day is not None and (best is None or shown.kg > best.kg):
             days[stored.key][stored.set.date] = _Best(shown.kg, stored.set.id, shown.day)
     found = {
         key: Estimates(

@@ -15,7 +15,7 @@ from service.core.records import SessionKind
 from service.core.units import Number
 from service.store.prescribed import LastTime
 from service.store.sessions import State
-from service.store.sets import LoggedSet
+from service.store.set_records import LoggedSet
 
 Day = date  # a record's own field may be called date
 DOCUMENTED = {"use_attribute_docstrings": True}

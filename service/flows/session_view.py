@@ -24,7 +24,7 @@ from service.store import prescribed, sets
 from service.store.plans import SLOT
 from service.store.prescribed import INPUTS, MODEL, ONE_SLOT, Inputs, LastTime, Page
 from service.store.session import Tx
-from service.store.sets import StoredSet
+from service.store.set_records import StoredSet
 
 SLOT_HEAD: TypeAdapter[SlotHead] = TypeAdapter(SlotHead)
 SLOT_TAIL: TypeAdapter[SlotTail] = TypeAdapter(SlotTail)

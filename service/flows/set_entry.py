@@ -16,7 +16,7 @@ from service.flows.next_set import coming_role, expectation
 from service.store.errors import UnknownReference
 from service.store.lines import Lifter, Line
 from service.store.session import Tx
-from service.store.sets import LoggedSet, Shown, StoredSet
+from service.store.set_records import LoggedSet, Shown, StoredSet
 from service.store.unfit import fit_load, local_day, unfit
 
 AHEAD = timedelta(days=1)

@@ -19,7 +19,7 @@ from service.store.errors import Unavailable, VersionNeeded
 from service.store.lines import Lifter
 from service.store.naming import as_id
 from service.store.session import Tx
-from service.store.sets import LoggedSet
+from service.store.set_records import LoggedSet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,7 +17,7 @@ from service.store.ids import new_id
 from service.store.lines import Known, Lifter
 from service.store.naming import as_id
 from service.store.session import Tx
-from service.store.sets import StoredSet
+from service.store.set_records import StoredSet
 from service.store.states import LiftState
 from service.store.unfit import local_day
 
@@ -191,11 +191,12 @@ def _newer(stored: StoredSet, state: LiftState | None) -> bool:
 
 
 def _heaviest(stored: StoredSet, kg: float, known: Known, body_kg: float | None) -> bool:
-    """Whether the day's max stands on this set: its heaviest telling one, of equals the later."""
+    """Whether the day's max stands on this set: its heaviest telling one, of equals the first."""
     if known.day_set is None or known.day_load_kg is None or known.day_at is None:
         return True
-    before = round(known.day_load_kg, 3) + (body_kg or 0.0)
-    return (round(kg, 6), stored.set.at, stored.set.id) > (round(before, 6), known.day_at, known.day_set)
+    now, before = round(kg, 6), round(round(known.day_load_kg, 3) + (body_kg or 0.0), 6)
+    first = (stored.set.at, stored.set.id) < (known.day_at, known.day_set)
+    return now > before or (now == before and first)
 
 
 def _before_words(held: Held, stored: StoredSet) -> bool:
