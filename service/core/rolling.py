@@ -46,7 +46,7 @@ class RollingState:
 
 
 def fold(state: RollingState | None, on: date, kg: float, estimate: float) -> RollingState:
-    """Take one eligible set into the average: each local date counts once, by its heaviest set, of equals the later.
+    """Take one eligible set into the average: each local date counts once, by its heaviest set, of equals the first.
 
     Parameters
     ----------
@@ -60,7 +60,8 @@ def fold(state: RollingState | None, on: date, kg: float, estimate: float) -> Ro
     Returns
     -------
     RollingState
-        With the set taken in; `state` itself where the date has a heavier one.
+        With the set taken in; `state` itself where the date has one that is as heavy: of straight sets the first
+        is the freshest, and the later ones are told by the fatigue of those before (ours).
 
     Raises
     ------
@@ -79,13 +80,13 @@ def fold(state: RollingState | None, on: date, kg: float, estimate: float) -> Ro
         raise ReplayNeeded(f"{on} is before {state.day}")
     if on > state.day:
         return RollingState(state.value, on, kg, estimate, _moved(state.value, estimate))
-    if kg < state.best_kg:
+    if kg <= state.best_kg:
         return state
     return RollingState(state.value_before, on, kg, estimate, _moved(state.value_before, estimate))
 
 
 def replay(sets: Iterable[tuple[date, float, float]]) -> RollingState | None:
-    """Fold eligible sets (date, effective kg, estimate), oldest first; None without any. [kg]"""
+    """Fold eligible sets (date, effective kg, estimate), in the order of moment and id; None without any. [kg]"""
     state = None
     for on, kg, estimate in sets:
         state = fold(state, on, kg, estimate)

@@ -84,22 +84,22 @@ def test_a_machines_step_without_a_mass_gives_no_max(coach: TestClient) -> None:
     assert answer["day_estimate"] is None
 
 
-def test_of_equal_singles_the_later_gives_the_day_its_max_however_they_arrive(
+def test_of_equal_singles_the_first_gives_the_day_its_max_however_they_arrive(
     coach: TestClient, database: Database, gym: GymAtHand
 ) -> None:
     athlete = add_athlete(coach)
-    late = free(coach, athlete, "snatch", 60, reps=1, at="2026-03-02T19:00:00+01:00")["set"]["id"]
-    free(coach, athlete, "snatch", 60, reps=1)
+    free(coach, athlete, "snatch", 60, reps=1, at="2026-03-02T19:00:00+01:00")
+    first = free(coach, athlete, "snatch", 60, reps=1, at="2026-03-02T18:00:00+01:00")["set"]["id"]
+    free(coach, athlete, "snatch", 60, reps=1, at="2026-03-02T18:30:00+01:00")
     with database.transaction(Caller(gym.id, "", "tests", "owner", None), datetime.now(UTC)) as tx:
         source = tx.execute(select(day_estimates.c.set_id).where(day_estimates.c.athlete_id == UUID(athlete))).scalar()
-    assert str(source) == late
+    assert str(source) == first
 
 
-def test_a_second_heaviest_set_changes_the_day_only_when_it_is_at_least_as_heavy(
-    coach: TestClient, session: Session
-) -> None:
+def test_a_second_heaviest_set_changes_the_day_only_when_it_is_heavier(coach: TestClient, session: Session) -> None:
     log(coach, session, role="top_set", load=kg(127.5), rpe=8.5)
     assert log(coach, session, role="top_set", load=kg(125), rpe=7)["day_estimate"] is None
+    assert log(coach, session, role="top_set", load=kg(127.5), rpe=9.5)["day_estimate"] is None
     heavier = log(coach, session, role="top_set", load=kg(130), rpe=9)
     # n = 3 + 1 = 4; (1 + 0.116 x 3)^-0.4 = 1.348^-0.4 = 0.88741; 130 / 0.88741 = 146.49
     assert heavier["day_estimate"]["max"]["value"] == pytest.approx(146.49, abs=0.005)
@@ -119,6 +119,9 @@ def test_a_miss_by_strength_gives_the_day_a_max(coach: TestClient, session: Sess
     # n = 2.3; (1 + 0.116 x 1.3)^-0.4 = 1.1508^-0.4 = 0.94537; 127.5 / 0.94537 = 134.87
     assert answer["day_estimate"]["max"]["value"] == pytest.approx(134.87, abs=0.005)
     assert answer["day_estimate"]["range"] is None
+    (step,) = answer["day_estimate"]["why"]
+    assert (step["formula"], [one["value"] for one in step["inputs"]]) == ("max_today", [2.3, 127.5, 94.54])
+    assert step["text"].startswith("127.5 kg for 2.3 repetitions, the missed one counted as 0.3: 94.54 % of the max")
 
 
 def test_only_bodyweight_lifts_take_assistance(coach: TestClient) -> None:

@@ -138,9 +138,14 @@ def test_three_days_by_hand() -> None:
     assert fold(state, MONDAY + timedelta(4), 125, 200) == state
 
 
-def test_of_two_equally_heavy_sets_the_later_counts() -> None:
-    state = fold(fold(None, MONDAY, 140, 160), MONDAY, 140, 155)
-    assert state == RollingState(None, MONDAY, 140, 155, 155)
+def test_of_straight_sets_the_first_counts_as_it_was_the_freshest() -> None:
+    # 3 x 5 with 100 kg at RPE 8, 8.5 and 9: n = 7, 6.5, 6, by Epley 123.33, 121.67, 120
+    state = replay([(MONDAY, 100, 123.33), (MONDAY, 100, 121.67), (MONDAY, 100, 120)])
+    assert state == RollingState(None, MONDAY, 100, 123.33, 123.33)
+    # the next time: 123.33 + 0.3 * (125 - 123.33) = 123.831; its second set, as heavy, changes nothing
+    state = replay([(MONDAY, 100, 123.33), (MONDAY + timedelta(3), 100, 125), (MONDAY + timedelta(3), 100, 118)])
+    assert state is not None
+    assert state.value == pytest.approx(123.831)
 
 
 def test_a_set_from_an_earlier_day_asks_for_a_replay() -> None:
@@ -154,10 +159,10 @@ LOGS = st.lists(
 
 
 def plain(log: list[tuple[int, float, float]]) -> float:
-    """The same average written out another way: the last heaviest of each day, then weights 0.7 ** age."""
+    """The same average written out another way: the first heaviest of each day, then weights 0.7 ** age."""
     best: dict[int, tuple[float, float]] = {}
     for day, kg, estimate in log:
-        if day not in best or kg >= best[day][0]:
+        if day not in best or kg > best[day][0]:
             best[day] = (kg, estimate)
     values = [best[day][1] for day in sorted(best)]
     first, rest = values[0], values[1:]
