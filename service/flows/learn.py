@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any, ClassVar
 
+from service.core import curves
 from service.core.answers import Caution, LoadRange, Named, Step
 from service.core.errors import OutOfRange
 from service.core.estimate import estimated_max
 from service.core.records import DoneSet, Lift
-from service.core.rolling import reported_rpe
+from service.core.rolling import MISSED_PART, possible_reps, reported_rpe
 from service.core.units import Load, MassUnit, from_kg, say, tidy
 from service.core.words import number
 
@@ -48,7 +49,9 @@ def day_estimate(
     shown = from_kg(max_kg - (body_kg or 0.0), unit)
     load = done.load or shown
     if not done.made:
-        return DayEstimate(lift=lift.id, date=on, max=shown, range=None, why=(_missed(done, load, shown),))
+        return DayEstimate(
+            lift=lift.id, date=on, max=shown, range=None, why=(_missed(done, load, shown, curve, body_kg),)
+        )
     rpe = reported_rpe(done)
     failed = lift.technique or rpe is None or (done.rpe is None and done.rir is None and done.felt is None)
     try:
@@ -62,12 +65,21 @@ def day_estimate(
     return DayEstimate(lift=lift.id, date=on, max=found.max, range=found.range, why=found.why)
 
 
-def _missed(done: DoneSet, load: Load, shown: Load) -> Step:
-    """One repetition more was not there: the max lies just above what the good ones show."""
-    count = "1 repetition" if done.reps == 1 else f"{done.reps} repetitions"
-    return Step(
-        text=f"{count} with {say(load)} and one missed: the max is about {number(shown.value)} {shown.unit}.",
-        formula="missed_repetition",
-        inputs=(Named("reps", done.reps, "reps"), Named("load", load.value, load.unit)),
-        result=Named("max", tidy(float(shown.value)), shown.unit),
+def _missed(done: DoneSet, load: Load, shown: Load, curve: str, body_kg: float | None) -> Step:
+    """One repetition more was not there: a part of it counts."""
+    possible = possible_reps(done) or 1.0
+    share = tidy(100 * curves.share(curve, possible), 2)
+    inputs = [
+        Named("repetitions", tidy(possible), "reps"),
+        Named("load", load.value, load.unit),
+        Named("share", share, "percent"),
+    ]
+    text = (
+        f"{say(load)} for {possible:g} repetitions, the missed one counted as {MISSED_PART:g}: {share:g} % of the max"
     )
+    if body_kg is None:
+        text += f", so the max is {number(shown.value)} {shown.unit}."
+    else:
+        inputs.append(Named("body_weight", tidy(body_kg), "kg"))
+        text += f" with the body of {number(body_kg)} kg, so {number(shown.value)} {shown.unit} can be added once."
+    return Step(text=text, formula="max_today", inputs=tuple(inputs), result=Named("max", shown.value, shown.unit))

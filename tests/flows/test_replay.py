@@ -186,13 +186,13 @@ def independent(done: list[Done]) -> tuple[float | None, dict[date, float]]:
         telling = [one for one in done if _day(one) == on and max_of(one, 12, 6.5) is not None]
         if telling:
             heaviest = max(one.kg for one in telling)
-            last = [one for one in telling if one.kg == heaviest][-1]
-            estimate = max_of(last, 12, 6.5)
+            first = next(one for one in telling if one.kg == heaviest)
+            estimate = max_of(first, 12, 6.5)
             average = estimate if average is None else average + 0.3 * (estimate - average)
         heavy = [one for one in done if _day(one) == on and max_of(one, 3, 7) is not None]
         if heavy:
             heaviest = max(one.kg for one in heavy)
-            days[on] = max_of([one for one in heavy if one.kg == heaviest][-1], 3, 7)
+            days[on] = max_of(next(one for one in heavy if one.kg == heaviest), 3, 7)
     return average, days
 
 
