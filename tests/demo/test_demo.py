@@ -19,7 +19,7 @@ import pytest
 
 from service.demo import scenario, seed
 from service.demo.client import Client
-from tests.guides.pasted import Shell, served
+from tests.guides.pasted import Reader, Shell, served, steps
 
 ROOT = Path(__file__).parents[2]
 LAST_LINE = "# 6."
@@ -108,6 +108,17 @@ def test_the_board_is_of_today_and_in_the_middle_of_training(first):
     assert re.match(r"Squat - \w+day \d+ \w+ \d{4}, Old sawing shed \(open\)", board)
     assert "warm-up   20 kg" in board
     assert "top set" in board
+
+
+def test_the_first_calls_of_the_readme_answer_what_it_shows(first):
+    base = re.search(r"http://[\d.:]+", first.lines[0])[0]
+    reader = Reader(Shell({"LW": f"{base}/v1", "K": f"Authorization: Bearer {first.key}"}))
+    calls = [step for step in steps((ROOT / "README.md").read_text("utf-8")) if step.command.startswith("curl")]
+    assert len(calls) == 3
+    assert reader.follow(calls[0]).startswith("Squat - ")
+    for step in calls[1:]:
+        assert step.kind == "json"
+        reader.follow(step)
 
 
 def test_the_second_line_pasted_again_stores_nothing_twice(first):
