@@ -6,7 +6,7 @@ from service.core.capacity import expected_rpe
 from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
 from service.core.errors import DomainError
 from service.core.facts import Decision, Facts, Limit, Planned, middle
-from service.core.fit import Fitted, fewer_or_more, lowered
+from service.core.fit import SLACK, Fitted, fewer_or_more, lowered
 from service.core.published_step import around, published_step
 from service.core.rolling import MISSED_PART
 from service.core.slots import TopSet
@@ -237,7 +237,9 @@ def _held(
         if kg > today.light + 1e-6:
             return Decision(ends="no_lighter")
         d.limits = (*d.limits, "pain" if today.light_for == "pain" else "miss")
-    if cap_rpe is not None and today.capacity is not None and p.role != "open_set" and d.reps is not None:
+    expected = _expected(f, today, kg, middle(d.reps, d.reps_to), p)
+    too_hard = cap_rpe is not None and expected is not None and expected > cap_rpe + SLACK
+    if too_hard and cap_rpe is not None and today.capacity is not None and p.role != "open_set" and d.reps is not None:
         fitted = Fitted(d.loading, kg, d.reps, d.reps_to)
         after = lowered(f.rack, fitted, today.capacity, today.fatigue, cap_rpe)
         if after is None:
@@ -249,8 +251,8 @@ def _held(
             d.limits, d.cap_rpe = (*d.limits, *names), cap_rpe
             d.loading, kg, d.reps, d.reps_to = after.loading, after.kg, after.reps, after.reps_to
             d.leaves_out = False
-    d.load, d.kg = d.loading.load, kg
-    d.expected = _expected(f, today, kg, middle(d.reps, d.reps_to), p)
+            expected = _expected(f, today, kg, after.middle, p)
+    d.load, d.kg, d.expected = d.loading.load, kg, expected
     return d
 
 

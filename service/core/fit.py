@@ -14,6 +14,8 @@ from service.core.today import possible_kg, share_within
 
 MOST_CHANGE = 2
 """Repetitions change by at most this many. Ours. [reps]"""
+SLACK = 1e-6
+"""Efforts that differ by less are the same. [RPE]"""
 WORTH = 0.5
 """An effort that is off by less is left alone: lifters report in halves. Ours. [RPE]"""
 
@@ -100,7 +102,7 @@ def lowered(rack: Rack, set_: Fitted, capacity_kg: float, fatigue: float, cap_rp
     def effort(one: Fitted) -> float:
         return expected_rpe(one.kg, one.middle, capacity_kg, curve, fatigue)
 
-    cap = cap_rpe + 1e-6
+    cap = cap_rpe + SLACK
     if effort(set_) <= cap:
         return set_
     most_kg = possible_kg(capacity_kg, set_.middle + 10 - cap_rpe, fatigue, curve)

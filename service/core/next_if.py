@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import replace
+
 from service.core.answers import NextIf
+from service.core.decide import decide
 from service.core.facts import Decision, Facts
 from service.core.next_words import next_text
-from service.core.records import DoneSet
+from service.core.records import WORK_ROLES, DoneSet
 from service.core.today import Today
 from service.core.units import Load, Number, tidy
-from service.core.walk import step
+from service.core.walk import standing, step, taken
 
 _REPORTS: tuple[Number, ...] = (1, *(tidy(half / 2) for half in range(11, 21)))
 """The efforts that can be told apart: up to RPE 5 all count alike (`today.judge`). [RPE]"""
+
+_FROM_BEFORE = frozenset({"percent_off", "same_load", "fixed"})
+"""Rules whose load stands before the report."""
 
 Outcome = tuple[Load | None, int | None, int | None]
 
@@ -23,22 +30,48 @@ def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
     """
     if coming.planned is None or (coming.load is None and coming.reps is not None and f.g.lift.load_kind != "none"):
         return ()
-    unrated = _after(f, today, coming, {})
+    done = DoneSet(lift=f.g.lift.id, role=coming.planned.role, load=coming.load, reps=_reps(coming))
+    stands = standing(f, today, coming, done)
+
+    def after(rpe: float | None) -> Decision:
+        return decide(f, taken(f, today, coming, done, stands, rpe))
+
     if coming.planned.role == "warm_up" or coming.reps is None:
-        return (_entry(f, unrated),)
-    runs: list[tuple[Number, Decision]] = []
-    for rpe in _REPORTS:
-        found = _after(f, today, coming, {"rpe": rpe})
-        if not runs or outcome(found) != outcome(runs[-1][1]):
-            runs.append((rpe, found))
-    if len(runs) == 1 and outcome(unrated) == outcome(runs[0][1]):
+        return (_entry(f, after(None)),)
+    runs = _runs(f, after, work=done.role in WORK_ROLES)
+    if len(runs) == 1 and outcome(unrated := after(None)) == outcome(runs[0][1]):
         entries = [_entry(f, unrated)]
     else:
         entries = [_entry(f, found, at_least=rpe) for rpe, found in runs]
-    missed = _after(f, today, coming, {"made": False, "ended_by": "strength", "reps": max(_reps(coming) - 1, 0)})
+    miss = replace(done, reps=max(done.reps - 1, 0), made=False, ended_by="strength")
+    missed = step(f, today, coming, miss)[1]
     if outcome(missed) != outcome(runs[-1][1]) or len(runs) > 1:
         entries.append(_entry(f, missed, made=False))
     return tuple(entries)
+
+
+def _runs(f: Facts, after: Callable[[float], Decision], *, work: bool) -> list[tuple[Number, Decision]]:
+    """The reports from which on the outcome is another one, easiest first.
+
+    Gone through from the hardest down. After a work set the rest is spared where a load that does not come from the
+    report is under no limit: easier reports leave a higher max and less fatigue, so none of them brings it under one.
+    """
+    found: list[tuple[Number, Decision]] = []
+    for rpe in reversed(_REPORTS):
+        now = after(rpe)
+        if found and outcome(now) == outcome(found[-1][1]):
+            found.pop()
+        found.append((rpe, now))
+        if work and _free(f, now):
+            found[-1] = (_REPORTS[0], now)
+            break
+    return found[::-1]
+
+
+def _free(f: Facts, d: Decision) -> bool:
+    """Whether neither the report nor what it left behind had a part in a set."""
+    from_before = d.rule in _FROM_BEFORE or (d.rule == "planned" and f.target_rpe is None)
+    return from_before and d.ends is None and not d.limits
 
 
 def outcome(d: Decision) -> Outcome:
@@ -51,14 +84,6 @@ def _reps(coming: Decision) -> int:
         return 0
     to = coming.reps_to if coming.reps_to is not None and coming.reps_to >= coming.reps else coming.reps
     return (coming.reps + to) // 2
-
-
-def _after(f: Facts, today: Today, coming: Decision, said: dict[str, object]) -> Decision:
-    """What would come after the coming set, done as suggested."""
-    role = coming.planned.role if coming.planned is not None else "free"
-    values: dict[str, object] = {"load": coming.load, "reps": _reps(coming), "expected_rpe": coming.expected, **said}
-    done = DoneSet(lift=f.g.lift.id, role=role, **values)  # type: ignore[arg-type]
-    return step(f, today, coming, done)[1]
 
 
 def _entry(f: Facts, d: Decision, *, at_least: Number | None = None, made: bool | None = None) -> NextIf:

@@ -6,6 +6,7 @@ Plain numbers: a set that was only imagined goes through the same functions as o
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import exp, sqrt
 from typing import Literal
 
@@ -13,7 +14,7 @@ from service.core import curves
 from service.core.capacity import FATIGUE_PER_UNIT, expected_rpe, fatigue_units
 from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
 from service.core.records import DoneSet, Lift, Role
-from service.core.rolling import MISSED_PART, effective_kg, reported_rpe
+from service.core.rolling import MISSED_PART
 from service.core.units import GRAINS_PER_KG, Load
 
 Verdict = Literal["as_expected", "harder", "lighter", "missed", "first", "nothing"]
@@ -116,6 +117,7 @@ class Today:
         return min(self.max_kg, self.ceiling)
 
 
+@lru_cache(maxsize=4096)  # repetitions and efforts come in halves
 def share_within(curve: str, reps: float) -> float:
     """Share of the max for repetitions to failure; past the curve's ends as at the end. [reps] -> [1]
 
@@ -128,12 +130,14 @@ def share_within(curve: str, reps: float) -> float:
 
 def possible_kg(max_kg: float, possible: float, fatigue: float, curve: str) -> float:
     """Load for repetitions to failure, after fatigue; inverse of `implied_kg`. [kg]"""
-    return max_kg * exp(-FATIGUE_PER_UNIT * fatigue) * share_within(curve, possible)
+    fresh = max_kg * share_within(curve, possible)
+    return fresh * exp(-FATIGUE_PER_UNIT * fatigue) if fatigue else fresh
 
 
 def implied_kg(kg: float, possible: float, fatigue: float, curve: str) -> float:
     """Fresh max that a load for so many repetitions to failure implies. [kg]"""
-    return kg * exp(FATIGUE_PER_UNIT * fatigue) / share_within(curve, possible)
+    fresh = kg / share_within(curve, possible)
+    return fresh * exp(FATIGUE_PER_UNIT * fatigue) if fatigue else fresh
 
 
 def mass_kg(load: Load | None, body_kg: float | None) -> float | None:
@@ -143,23 +147,40 @@ def mass_kg(load: Load | None, body_kg: float | None) -> float | None:
     return load.grains / GRAINS_PER_KG + body_kg
 
 
-def judge(
-    today: Today, done: DoneSet, lift: Lift, curve: str, body_kg: float | None, asked: tuple[int | None, int | None]
-) -> tuple[Judged, float | None]:
-    """What a set showed, and the max it implies before any limit.
+@dataclass(slots=True)
+class Stands:
+    """What stands of a set whatever is said of how it went: worked out once for a dozen imagined reports."""
 
-    `asked` are the repetitions asked and the end of their range. A set teaches only when choice or strength ended it,
-    it was no warm-up, and no pain stopped it; never for technique lifts. [kg]
+    place: int | None
+    """In the plan; None for one more than planned."""
+    asked: tuple[int | None, int | None] = (None, None)
+    """Repetitions that were asked, and the end of their range. [reps]"""
+    kg: float | None = None
+    """Effective; None without a mass. [kg]"""
+    expected: float | None = None
+    """By what was known before it. [RPE]"""
+
+
+def expectation(today: Today, done: DoneSet, lift: Lift, curve: str, kg: float | None) -> float | None:
+    """What a set should be by what was known before it; None where nothing is. [kg] -> [RPE]"""
+    before = today.capacity
+    if kg is None or before is None or lift.technique:
+        return None
+    return expected_rpe(kg, done.reps, before, curve, today.fatigue)
+
+
+def judge(
+    today: Today, done: DoneSet, lift: Lift, curve: str, stands: Stands, reported: float | None
+) -> tuple[Judged, float | None]:
+    """What a set showed by the effort `reported`, and the max it implies before any limit.
+
+    A set teaches only when choice or strength ended it, it was no warm-up, and no pain stopped it; never for technique
+    lifts. [RPE] -> [kg]
     """
-    kg = mass_kg(done.load, body_kg) if effective_kg(done, lift, body_kg) is not None else None
-    before, fatigue = today.capacity, today.fatigue
-    predicted = None
-    if kg is not None and before is not None and not lift.technique:
-        predicted = expected_rpe(kg, done.reps, before, curve, fatigue)
-    reported = reported_rpe(done, predicted)
+    before, fatigue, kg = today.capacity, today.fatigue, stands.kg
     if reported is not None and reported < OR_MORE_RPE:
         reported = OR_MORE_RPE
-    judged = Judged(done.role, done.load, kg, done.reps, asked, reported, predicted, before, before)
+    judged = Judged(done.role, done.load, kg, done.reps, stands.asked, reported, stands.expected, before, before)
     judged.counts = done.ended_by in ("choice", "strength") and done.pain != "stop"
     if done.role == "warm_up" or not judged.counts or lift.technique:
         return judged, None
@@ -169,10 +190,10 @@ def judge(
     if kg is None or reported is None or done.reps < 1:
         return judged, None
     implied = implied_kg(kg, done.reps + 10 - reported, fatigue, curve)
-    if before is None or predicted is None:
+    if before is None or stands.expected is None:
         judged.verdict = "first"
         return judged, implied
-    return judged, _against(judged, done, implied, reported - predicted, fatigue, curve)
+    return judged, _against(judged, done, implied, reported - stands.expected, fatigue, curve)
 
 
 def _against(

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from service.core.decide import decide
 from service.core.facts import Decision, Facts, Planned
 from service.core.records import WORK_ROLES, DoneSet
-from service.core.today import Today, judge, lighten, mass_kg, move, work_set
+from service.core.rolling import effective_kg, reported_rpe
+from service.core.today import Stands, Today, expectation, judge, lighten, mass_kg, move, work_set
 
 MOST_MISSES = 2
 """So many misses by strength end the lift: common practice, no source. [sets]"""
@@ -30,13 +31,31 @@ def step(f: Facts, today: Today, coming: Decision, done: DoneSet) -> tuple[Today
 
 def advance(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Today:
     """The state after one more set. A set of another lift only takes its place in the plan."""
+    stands = standing(f, today, coming, done)
+    own = done.lift == f.g.lift.id
+    return taken(f, today, coming, done, stands, reported_rpe(done, stands.expected) if own else None)
+
+
+def standing(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Stands:
+    """What stands of a set whatever is said of how it went."""
     place = _place(f, coming, today, done)
+    if done.lift != f.g.lift.id:
+        return Stands(place)
+    kg = mass_kg(done.load, f.body_kg) if effective_kg(done, f.g.lift, f.body_kg) is not None else None
+    return Stands(place, _asked(f, coming, place), kg, expectation(today, done, f.g.lift, f.curve, kg))
+
+
+def taken(
+    f: Facts, today: Today, coming: Decision, done: DoneSet, stands: Stands, reported: float | None
+) -> Today:  # fmt: skip
+    """The state after one more set that was `reported` so hard. [RPE]"""
+    place = stands.place
     now = today.copy()
     now.done, now.seen = done, None
     if place is not None:
         now.at = place + 1
     if done.lift == f.g.lift.id:
-        judged, raw = judge(today, done, f.g.lift, f.curve, f.body_kg, _asked(f, coming, place))
+        judged, raw = judge(today, done, f.g.lift, f.curve, stands, reported)
         move(now, judged, raw)
         now.seen = judged
         if coming.leaves_out and coming.planned is not None and coming.planned.index == place:
