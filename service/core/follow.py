@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from service.core import words
 from service.core.aim import Aim, body_steps
-from service.core.answers import Named, StackLoading, Step
+from service.core.answers import Named, Step
 from service.core.capacity import fatigue_units
+from service.core.first import blank, first_set
 from service.core.grounds import Grounds, heavier, lighter_step
-from service.core.kits import stack_for
-from service.core.lower import EPSILON, ON_TARGET, fewer, fit_repetitions, lower
+from service.core.lower import EPSILON, ON_TARGET, fewer, lower
 from service.core.one_set import Draft, hang_as_is, hang_draft
 from service.core.records import Role
-from service.core.slots import AscendingSets, BackOff, DistanceTarget, OpenLastSet, Scheme, TimeTarget, TopSet
-from service.core.units import Load, say, tidy
+from service.core.slots import AscendingSets, BackOff, OpenLastSet, Scheme, TopSet
+from service.core.units import say, tidy
 
 
 def roles(scheme: Scheme) -> tuple[Role, ...]:
@@ -34,13 +34,10 @@ def roles(scheme: Scheme) -> tuple[Role, ...]:
     return tuple(order)
 
 
-def work_sets(g: Grounds, aim: Aim) -> list[Draft]:
-    """All work sets of a slot, in order. Raises as `hang_draft`."""
+def work_sets(g: Grounds, aim: Aim, first: Draft) -> list[Draft]:
+    """All work sets of a slot that is no rising row, in order, with the first one given. Raises as `hang_draft`."""
     scheme = g.slot.scheme
-    if isinstance(scheme, AscendingSets):
-        return _ascending(g, aim, scheme)
     order = roles(scheme)
-    first = first_set(g, aim, order[0])
     found = [first]
     fatigue = _cost(first)
     for role in order[1:]:
@@ -67,62 +64,6 @@ def _cost(draft: Draft) -> float:
     return 0.0 if draft.expected is None else fatigue_units(10 - draft.expected)
 
 
-def _blank(g: Grounds, role: Role) -> Draft:
-    target = g.slot.target
-    if isinstance(target, TimeTarget):
-        return Draft(role=role, seconds=target.seconds)
-    if isinstance(target, DistanceTarget):
-        return Draft(role=role, metres=target.metres)
-    return Draft(role=role, reps=target.reps, reps_to=target.reps_to)
-
-
-def first_set(g: Grounds, aim: Aim, role: Role) -> Draft:
-    """The set that carries the target's load. Raises as `hang_draft`."""
-    draft = _blank(g, role)
-    draft.why.extend(aim.steps)
-    draft.provisional, draft.range, draft.possible = aim.provisional, aim.range, aim.possible
-    if aim.kg is not None:
-        hang_draft(draft, g, aim.kg, limited=not aim.fixed)
-        if aim.rpe is not None:
-            fit_repetitions(g, draft, aim.rpe)
-        if aim.ends is not None:
-            low, high = (words.mass(end - g.body_kg, g.unit) for end in aim.ends)
-            draft.how = f" (the band is {low} to {high})"
-    elif aim.step is not None:
-        _give_step(g, draft, aim.step)
-    else:
-        draft.how = _choose(g, aim)
-    return draft
-
-
-def _give_step(g: Grounds, draft: Draft, step: Load) -> None:
-    """A machine's step as it is listed; as given where the machine does not list it. A coach's cap holds."""
-    if g.cap is not None and heavier(step, g.cap):
-        text = f"The coach's cap of {say(g.cap)} is less than {say(step)}, so it holds."
-        inputs = (Named("load", step.value, step.unit),)
-        draft.why.append(Step(text, "override", inputs, Named("cap", g.cap.value, g.cap.unit)))
-        step = g.cap
-    draft.load = step
-    if g.lift.load_kind != "stack":
-        return
-    for number, listed in enumerate(stack_for(g.ctx.kit, g.lift.id).steps, 1):
-        if listed.unit == step.unit and listed.value == step.value:
-            draft.loading = StackLoading(exact=None, load=step, difference=None, number=number)
-
-
-def _choose(g: Grounds, aim: Aim) -> str:
-    """What the lifter goes by where there is no load."""
-    at_most = "" if g.cap is None else f", no more than {say(g.cap)}"
-    if g.lift.load_kind == "none":
-        return "" if aim.rpe is None else f", in a way that {words.left(aim.rpe)}"
-    if aim.rpe is not None:
-        what = "step" if g.massless else "load"
-        return f" with a {what} that {words.left(aim.rpe)}{at_most}"
-    if isinstance(g.slot.target, TimeTarget | DistanceTarget):
-        return at_most
-    return f" with a load of your choice{at_most}"
-
-
 def repeat_set(
     g: Grounds, before: Draft, role: Role, *, aim_rpe: float | None, fatigue: float, fixed: bool = False
 ) -> Draft:
@@ -131,11 +72,13 @@ def repeat_set(
     Too hard: expected to be more than `ON_TARGET` over `aim_rpe`, or to pass `Grounds.most_rpe`. A coach's fixed
     load stays. `fatigue`: of the work sets before. [RPE], [units]
     """
-    draft = _blank(g, role)
+    draft = blank(g, role)
     draft.provisional, draft.reps, draft.reps_to = before.provisional, before.reps, before.reps_to
     if before.load is None:
         draft.how = before.how if role == before.role else " with the load of the set before"
         return draft
+    if before.other_reps:
+        draft.how, draft.other_reps = before.how, True
     if before.loading is not None:
         hang_as_is(draft, g, before.loading, fatigue=fatigue)
     else:
@@ -164,7 +107,7 @@ def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float) -
     less instead. `fatigue`: of the sets before [units].
     """
     less = words.number(back_off.less_percent, 2)
-    draft = _blank(g, "back_off")
+    draft = blank(g, "back_off")
     draft.provisional, draft.reps, draft.reps_to = top.provisional, top.reps, top.reps_to
     if top.load is None or top.load.unit == "step":
         return _back_off_without_mass(g, draft, top, less)
@@ -230,8 +173,8 @@ def _open(g: Grounds, draft: Draft, scheme: OpenLastSet, fatigue: float) -> None
     draft.why.append(Step(why, "open_set", tuple(inputs), Named("reps", count, "reps")))
 
 
-def _ascending(g: Grounds, aim: Aim, scheme: AscendingSets) -> list[Draft]:
-    """One set at each percentage of the target's load."""
+def ascending_sets(g: Grounds, aim: Aim, scheme: AscendingSets) -> list[Draft]:
+    """One set at each percentage of the target's load. Raises as `hang_draft`."""
     found: list[Draft] = []
     fatigue = 0.0
     for percent in scheme.percents:
@@ -244,7 +187,7 @@ def _ascending(g: Grounds, aim: Aim, scheme: AscendingSets) -> list[Draft]:
 
 
 def _part(g: Grounds, aim: Aim, percent: float, fatigue: float) -> Draft:
-    draft = _blank(g, "target_set")
+    draft = blank(g, "target_set")
     draft.why.extend(aim.steps)
     draft.provisional = aim.provisional
     whole = aim.kg or 0

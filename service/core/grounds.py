@@ -10,7 +10,7 @@ from service.core.basis import Found, find_max
 from service.core.errors import NotComputable
 from service.core.kits import bars_for, stack_for
 from service.core.loadable import without_masses
-from service.core.loading import hang, lightest, step_down
+from service.core.loading import hang, lightest, step_down, step_up
 from service.core.records import Context, Kit, Lift, Rounding
 from service.core.rolling import support_class
 from service.core.slots import EffortTarget, Slot
@@ -185,6 +185,11 @@ def heavier(one: Load, other: Load) -> bool:
     if one.unit == "step" or other.unit == "step":
         return False
     return one.grains > other.grains + 50_000_000
+
+
+def heavier_step(g: Grounds, current: Load) -> Loading | None:
+    """The next heavier load at the place, or None."""
+    return step_up(current, g.lift, g.ctx.kit, unit=g.unit)
 
 
 def lighter_step(g: Grounds, current: Load) -> Loading | None:

@@ -35,8 +35,41 @@ def lower(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> None:
     hang_draft(draft, g, kg, fatigue=fatigue, at_most=held, down=_only_down(g, rpe))
     if draft.load is not None and heavier(held, draft.load):
         draft.how = ", lighter than the set before"
-    if g.most_rpe is not None and draft.expected is not None and draft.expected > g.most_rpe + EPSILON:
+    if g.most_rpe is None or draft.expected is None or draft.expected <= g.most_rpe + EPSILON:
+        return
+    if not _next_lighter(g, draft, rpe, fatigue):
         fewer(g, draft, fatigue)
+
+
+def _next_lighter(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> bool:
+    """Where rounding led back to the load that is too hard: the next lighter one, unless it is clearly too light.
+
+    Clearly: farther from the effort aimed at than a repetition less with the same load, by more than `ON_TARGET`.
+    """
+    if draft.loading is None or draft.load is None or g.most_rpe is None or draft.expected is None:
+        return False
+    hard, held = draft.expected, draft.load
+    lighter = hang_under(g, draft.kg or 0.0, below=held)
+    then = g.expected(g.effective(lighter.load), draft.middle, fatigue)
+    by_reps = hard - max(1, ceil(hard - g.most_rpe - EPSILON))
+    if not heavier(held, lighter.load) or then is None or then > g.most_rpe + EPSILON:
+        return False
+    if (draft.reps or 0) > 1 and abs(then - rpe) > abs(by_reps - rpe) + ON_TARGET:
+        return False
+    text = (
+        f"{words.load(held, g.lift.load_kind)} would pass RPE {words.number(g.most_rpe)}, the most for a following set: "
+        f"the next lighter is {words.load(lighter.load, g.lift.load_kind)}."
+    )
+    inputs = (
+        Named("load", held.value, held.unit),
+        Named("expected_rpe", tidy(hard, 1), "rpe"),
+        Named("most_rpe", tidy(g.most_rpe, 1), "rpe"),
+    )
+    result = Named("load", lighter.load.value, lighter.load.unit)
+    draft.why.append(Step(text[0].upper() + text[1:], "effort_limit", inputs, result))
+    hang_as_is(draft, g, lighter, fatigue=fatigue)
+    draft.how = ", lighter than the set before"
+    return True
 
 
 def _mass_of_wire(g: Grounds, kg: float) -> str:
@@ -64,7 +97,8 @@ def fewer(g: Grounds, draft: Draft, fatigue: float) -> None:
     step = draft.load is not None and heavier(draft.load, lighter)
     because = "The next lighter load would be too far off" if step else NOTHING_LIGHTER
     _give_reps(g, draft, max(1, draft.reps - max(1, ceil(over - EPSILON))), fatigue, because)
-    draft.how = f"{draft.how} and with fewer repetitions" if draft.how else ", with fewer repetitions"
+    lower_load = draft.how and not draft.other_reps
+    draft.how = f"{draft.how} and with fewer repetitions" if lower_load else ", with fewer repetitions"
 
 
 def _give_reps(g: Grounds, draft: Draft, count: int, fatigue: float, because: str = NOTHING_LIGHTER) -> None:

@@ -40,6 +40,8 @@ class Draft:
     """Repetitions to failure behind a load that was worked out from an effort. [reps]."""
     how: str = ""
     """Follows the load in the sentence: ` , about 8 % lighter than the top set`."""
+    other_reps: bool = False
+    """Other repetitions than planned make up for steps that are too coarse; `how` says so."""
     text: str | None = None
     """The whole sentence, where the usual one does not fit."""
 

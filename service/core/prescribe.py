@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from service.core import obey, words
@@ -10,11 +10,13 @@ from service.core.aim import Aim, aim
 from service.core.answers import ObeyedOverride, PrescribedSet, ResolvedSlot
 from service.core.cautions import no_load
 from service.core.errors import DomainError, NotComputable
-from service.core.follow import roles, work_sets
+from service.core.first import first_of_slot
+from service.core.follow import ascending_sets, roles, work_sets
 from service.core.grounds import Grounds, ground
 from service.core.one_set import Draft, all_cautions, finish
-from service.core.records import Context, Override, Role
+from service.core.records import Context, Lift, Override, Role
 from service.core.slots import (
+    AscendingSets,
     DistanceTarget,
     EffortTarget,
     FreeTarget,
@@ -32,7 +34,7 @@ USUAL_RPE = 8.0
 """What a lifter goes by where no load is known and the target names no effort: two repetitions left. Ours. [RPE]."""
 
 
-def prescribe(slot: Slot, ctx: Context, *, warm: bool = True) -> ResolvedSlot:
+def prescribe(slot: Slot, ctx: Context, *, warm: bool = True, after: str | None = None) -> ResolvedSlot:
     """Resolve a slot to its sets for one athlete, day and place.
 
     Parameters
@@ -43,6 +45,9 @@ def prescribe(slot: Slot, ctx: Context, *, warm: bool = True) -> ResolvedSlot:
         Maxes, place, settings, overrides, unit of the answer.
     warm : bool
         False where the lift was already worked in this session: no warm-ups, and only stated build-up sets.
+    after : str or None
+        A lift of the same family (`same_family`) that was worked before in this session: fewer warm-ups, none of them
+        from the empty bar.
 
     Returns
     -------
@@ -61,9 +66,9 @@ def prescribe(slot: Slot, ctx: Context, *, warm: bool = True) -> ResolvedSlot:
     in_force = obey.orders(slot.lift, ctx)
     if in_force.left_out is not None:
         return _left_out(slot, in_force, ctx)
-    sets = _sets(_exchanged(slot, in_force), ctx, in_force, warm=warm)
+    sets = _sets(_exchanged(slot, in_force), ctx, in_force, warm=warm, after=after)
     if in_force.change_loads:
-        sets = obey.marked(sets, _alone(slot, ctx, warm=warm), in_force, ctx)
+        sets = obey.marked(sets, _alone(slot, ctx, warm=warm, after=after), in_force, ctx)
     return ResolvedSlot(
         lift=in_force.lift,
         text=words.slot_text(slot),
@@ -74,33 +79,62 @@ def prescribe(slot: Slot, ctx: Context, *, warm: bool = True) -> ResolvedSlot:
     )
 
 
-def resolve_session(slots: Iterable[Slot], ctx: Context) -> tuple[ResolvedSlot, ...]:
-    """Resolve all slots of a session, in order; never refuses.
+def resolve_session(
+    slots: Iterable[Slot], ctx: Context, *, kept: Mapping[int, ResolvedSlot] | None = None
+) -> tuple[ResolvedSlot, ...]:
+    """Resolve all slots of a session, in order; never refuses. `kept`: answers that stay, by place from 0.
 
     A slot that cannot be computed gets its sets without loads, a sentence that tells the lifter how to choose, and
-    the caution `no_load`. Warm-ups of a lift come once in a session.
+    the caution `no_load`. Warm-ups of a lift come once in a session, and fewer of them after a lift of its family.
     """
-    worked: set[str] = set()
+    worked: list[str] = []
     found = []
-    for slot in slots:
-        lift = obey.orders(slot.lift, ctx).lift
-        try:
-            one = prescribe(slot, ctx, warm=lift not in worked)
-        except DomainError as refusal:
-            one = without_loads(slot, ctx, refusal)
+    for at, slot in enumerate(slots):
+        one = kept.get(at) if kept is not None else None
+        if one is None:
+            one = _resolved(slot, ctx, worked)
         if not one.left_out:
-            worked.add(lift)
+            worked.append(one.lift)
         found.append(one)
     return tuple(found)
 
 
-def _sets(slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool) -> tuple[PrescribedSet, ...]:
+def _resolved(slot: Slot, ctx: Context, worked: Sequence[str]) -> ResolvedSlot:
+    """One slot after the lifts worked before it in the session."""
+    lift = obey.orders(slot.lift, ctx).lift
+    after = next((one for one in reversed(worked) if same_family(lift, one, ctx.lifts)), None)
+    try:
+        return prescribe(slot, ctx, warm=lift not in worked, after=after)
+    except DomainError as refusal:
+        return without_loads(slot, ctx, refusal)
+
+
+def same_family(lift: str, other: str, lifts: Mapping[str, Lift]) -> bool:
+    """Whether one lift is based on the other, or both on a third, over any number of lifts between."""
+    return _first_of_line(lift, lifts) == _first_of_line(other, lifts)
+
+
+def _first_of_line(lift: str, lifts: Mapping[str, Lift]) -> str:
+    line = [lift]
+    while (known := lifts.get(line[-1])) is not None and known.based_on is not None and known.based_on not in line:
+        line.append(known.based_on)
+    return line[-1]
+
+
+def _sets(
+    slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool, after: str | None
+) -> tuple[PrescribedSet, ...]:
     cap = in_force.cap.load if in_force.cap is not None else None
     g = ground(slot, ctx, cap=cap)
-    target = aim(g, in_force.fixed)
-    work = work_sets(g, target)
+    if isinstance(slot.scheme, AscendingSets):
+        target = aim(g, in_force.fixed)
+        work = ascending_sets(g, target, slot.scheme)
+    else:
+        g, target, first = first_of_slot(g, in_force.fixed, roles(slot.scheme)[0])
+        work = work_sets(g, target, first)
     heavy = _build_ups(g, target, work[0], warm=warm)
-    light = warm_ups(g, (heavy or work)[0]) if warm and not slot.accessory else []
+    before = ctx.lifts.get(after) if after is not None else None
+    light = warm_ups(g, (heavy or work)[0], before) if warm and not slot.accessory else []
     return finish((*light, *heavy, *work), g)
 
 
@@ -132,10 +166,10 @@ def _exchanged(slot: Slot, in_force: obey.Orders) -> Slot:
     return replace(slot, lift=in_force.lift, target=target)
 
 
-def _alone(slot: Slot, ctx: Context, *, warm: bool) -> tuple[PrescribedSet, ...]:
+def _alone(slot: Slot, ctx: Context, *, warm: bool, after: str | None) -> tuple[PrescribedSet, ...]:
     """What the calculation says without overrides; nothing where it has no answer."""
     try:
-        return _sets(slot, ctx, obey.Orders(lift=slot.lift), warm=warm)
+        return _sets(slot, ctx, obey.Orders(lift=slot.lift), warm=warm, after=after)
     except DomainError:
         return ()
 

@@ -15,7 +15,7 @@ from service.core.grounds import Grounds, hang_under, heavier
 from service.core.kits import Place
 from service.core.loading import hang, smallest_step_kg
 from service.core.one_set import Draft, hang_draft
-from service.core.records import Kit
+from service.core.records import Kit, Lift
 from service.core.slots import BuildUp, TopSet
 from service.core.units import GRAINS_PER_KG, Load, say, tidy
 
@@ -34,6 +34,8 @@ EASY_LEFT = 4
 """Repetitions that a warm-up leaves at least, where a max is known. Ours."""
 UNDER_TARGET = (2.5, 1.0)
 """Where build-up sets are placed under the target's effort: simulated, better than the pairs beside it. [RPE]."""
+STEPS_BETWEEN = 2
+"""At most so many warm-ups where a lift of the same family was worked before: common practice, no source. [sets]."""
 PLANNED_PERCENTS = (90, 95)
 """Build-up sets where no effort is known (common practice, no source). [%]."""
 
@@ -114,8 +116,11 @@ def _by_percent(g: Grounds, top: Draft, plan: BuildUp, reps: int) -> list[Draft]
     return found
 
 
-def warm_ups(g: Grounds, first: Draft) -> list[Draft]:
+def warm_ups(g: Grounds, first: Draft, after: Lift | None = None) -> list[Draft]:
     """Warm-ups to the first heavier set: from the lightest implement in at most five equal steps.
+
+    After a lift of the same family that was worked in this session only the last of them, `STEPS_BETWEEN` at most,
+    and none with the lightest implement.
 
     Dumbbells and machines start at the step nearest to a fifth of the way, since their lightest is no load at all.
     A step is at least two of the smallest steps at the place, and `SMALLEST_SHARE` of the first heavier load. Loads
@@ -133,7 +138,7 @@ def warm_ups(g: Grounds, first: Draft) -> list[Draft]:
     count = max(1, min(MOST_WARM_UPS, floor(way / step + 1e-9)))
     reps = (TECHNIQUE_REPS if g.lift.technique else REPS)[count]
     kit = _easy_plates(g, way / count)
-    text, inputs = _why(g, start, first.load)
+    text, inputs = _why(g, start, first.load, after)
     found: list[Draft] = []
     for at in range(count):
         draft = _warm_up(g, first.load, base + way * at / count, reps[at], kit)
@@ -142,7 +147,7 @@ def warm_ups(g: Grounds, first: Draft) -> list[Draft]:
             draft.why.append(Step(text, "warm_up", inputs, result))
             draft.text = f"{draft.reps} with {_implement(g, draft, start)}, to warm up."
             found.append(draft)
-    return found
+    return found if after is None else found[1:][-STEPS_BETWEEN:]
 
 
 def _start(g: Grounds, first: Load, first_kg: float) -> Load | None:
@@ -178,9 +183,12 @@ def _without_lighter(place: Place, lightest: int | None) -> Kit:
     return replace(place.kit, plates=kept)
 
 
-def _why(g: Grounds, start: Load, first: Load) -> tuple[str, tuple[Named, ...]]:
+def _why(g: Grounds, start: Load, first: Load, after: Lift | None) -> tuple[str, tuple[Named, ...]]:
     """The reason that all warm-ups share, and what went into it."""
     kind = g.lift.load_kind
+    if after is not None:
+        text = f"You are warm from the {after.name.lower()}: one or two steps lead up to {words.load(first, kind)}."
+        return text, (Named("first_heavier", first.value, first.unit),)
     text = f"Warm-ups climb from {words.load(start, kind)} towards {words.load(first, kind)} in about even steps."
     inputs = (Named("lightest", start.value, start.unit), Named("first_heavier", first.value, first.unit))
     return text, inputs

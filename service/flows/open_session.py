@@ -10,11 +10,9 @@ from typing import cast
 from uuid import UUID
 
 from service.core.answers import ResolvedSlot
-from service.core.errors import DomainError
-from service.core.obey import orders
-from service.core.prescribe import prescribe, resolve_session, without_loads
+from service.core.prescribe import resolve_session
 from service.core.records import WORK_ROLES, Context, KnownMax, SupportClass
-from service.core.slots import PercentTarget, Slot
+from service.core.slots import PercentTarget
 from service.core.templates import named_by
 from service.flows.context import gather, stacks
 from service.store import prescribed, sessions, sets, states
@@ -171,20 +169,6 @@ def _kept_where_new(tx: Tx, kept: Kept, inputs: Inputs, which: Collection[int]) 
 
 
 def _anew(inputs: Inputs, before: tuple[ResolvedSlot, ...], which: Collection[int]) -> tuple[ResolvedSlot, ...]:
-    """The answer with some slots computed anew; warm-ups of a lift come once in a session, as in `resolve_session`."""
-    worked: set[str] = set()
-    answer = []
-    for at, kept in enumerate(inputs.slots):
-        one = _one(kept.slot, inputs.context, worked) if at in which else before[at]
-        if not one.left_out:
-            worked.add(one.lift)
-        answer.append(one)
-    return tuple(answer)
-
-
-def _one(slot: Slot, ctx: Context, worked: Collection[str]) -> ResolvedSlot:
-    lift = orders(slot.lift, ctx).lift
-    try:
-        return prescribe(slot, ctx, warm=lift not in worked)
-    except DomainError as refusal:
-        return without_loads(slot, ctx, refusal)
+    """The answer with some slots computed anew."""
+    stays = {at: one for at, one in enumerate(before) if at not in which}
+    return resolve_session([kept.slot for kept in inputs.slots], inputs.context, kept=stays)

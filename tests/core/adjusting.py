@@ -12,7 +12,7 @@ from tests.core.plans import context, effort, known, slot
 SQUAT = context(known("squat", 150))
 TOP = slot(effort(3, 7.5), TopSet(back_off=BackOff(sets=2, less_percent=8)))
 FIVES = slot(effort(5, 8), SetsAtTarget(sets=4))
-PRESS = context(known("press", 39.5))
+PRESS = context(known("press", 40))
 PRESSES = slot(effort(5, 8), SetsAtTarget(sets=3), "press")
 
 

@@ -41,7 +41,7 @@ def known(lift: str, kg: float, basis: Basis = "tested", *, days: int = 0, **mor
 def context(*maxes: KnownMax, unit: MassUnit = "kg", **more: Any) -> Context:
     kit = default_kit(unit)
     values = {"kit": replace(kit, stacks=(CABLE, *kit.stacks)), "body_weight_kg": 80.0, **more}
-    return Context(on=TODAY, unit=unit, lifts=LIFTS, maxes=maxes, **values)
+    return Context(on=TODAY, unit=unit, maxes=maxes, **{"lifts": LIFTS, **values})
 
 
 def effort(reps: int = 3, rpe: float | None = 7.5, **more: Any) -> EffortTarget:

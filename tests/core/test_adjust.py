@@ -219,9 +219,9 @@ def test_rising_sets_follow_today_s_max_in_proportion():
 
 
 def test_a_beginner_s_press_changes_repetitions_instead_of_two_and_a_half_kilograms():
-    # 5 at 8 of 39.5: 31.976, nearest 32.5, expected 8.6: a report of 9 confirms 39.5, and is a point over the target
-    # 39.5 * 0.809524 * 0.990521 = 31.67: 0.83 less is wanted, a step is 2.5; 4 repetitions: n = 6,
-    # 39.5 * 0.832793 * 0.990521 = 32.58, which is 32.5
+    # 5 at 8 of 40: 32.381, nearest 32.5, expected 8.1: a report of 9 (n = 6) shows 32.5 / 0.832793 = 39.025
+    # 39.025 * 0.809524 * 0.990521 = 31.29: 1.21 less is wanted, a step is 2.5; 4 repetitions: n = 6,
+    # 39.025 * 0.832793 * 0.990521 = 32.19, which is 1 % from 32.5
     found = after(done("target_set", 32.5, 5, "press", rpe=9), on=PRESSES, ctx=PRESS)
     assert what(found) == ("target_set", 32.5, 4)
     assert "one repetition fewer" in found.text
@@ -234,7 +234,7 @@ def test_the_changed_repetitions_stay_while_they_are_on_target():
 
 
 def test_a_light_set_adds_repetitions_where_the_next_load_is_too_far():
-    # RPE 7 against 8.6: n = 8, share 0.788382: 41.22; three left cost 0.63 units: 41.22 * 0.809524 * 0.996227 = 33.24
+    # RPE 7 against 8.1: n = 8, share 0.788382: 41.22; three left cost 0.63 units: 41.22 * 0.809524 * 0.996227 = 33.24
     # 0.74 more is wanted; 6 repetitions: n = 8, 41.22 * 0.996227 * 0.788382 = 32.38, which is 32.5
     found = after(done("target_set", 32.5, 5, "press", rpe=7), on=PRESSES, ctx=PRESS)
     assert what(found) == ("target_set", 32.5, 6)

@@ -55,6 +55,17 @@ def test_a_set_at_target_is_lowered_once_it_would_be_half_a_point_too_hard():
     assert all(one.expected_rpe <= 8.5 for one in resolved.sets)
 
 
+def test_a_set_a_little_too_hard_goes_down_to_the_next_load_rather_than_lose_a_repetition():
+    """4 at 8.5 of 88: n = 5.5: 0.84534, 74.39, 75: RPE 8.77, and it costs 1.42 units, 0.85 %: 75 would be RPE 9.04.
+    8.5 takes 73.76, nearest 75 again. 72.5 is RPE 7.92, 3 with 75 are 8.04: as good, so the repetitions stay."""
+    resolved = prescribe(slot(effort(4, 8.5), SetsAtTarget(sets=2)), context(known("squat", 88)))
+    assert [(one.load.value, one.reps) for one in resolved.sets[-2:]] == [(75, 4), (72.5, 4)]
+    assert resolved.sets[-1].why[-1].text == "75 kg would pass RPE 9, the most for a following set: the next lighter is 72.5 kg."
+    # 4 at 8.5 of 38: 32.12, 32.5: RPE 8.88, 9.16 the second time. 30 is RPE 6.4, far too easy: a repetition less, 8.16.
+    resolved = prescribe(slot(effort(4, 8.5), SetsAtTarget(sets=2), "press"), context(known("press", 38)))
+    assert [(one.load.value, one.reps) for one in resolved.sets[-2:]] == [(32.5, 4), (32.5, 3)]
+
+
 def test_same_load_sets_are_lowered_under_the_limit():
     """3 at 9 of 150: n = 4: 1.348^-0.4 = 0.88741, 133.11, 132.5: 0.88333^-2.5 = 1.3637, n = 4.135, RPE 8.86. It costs
     2^(0.86 / 1.5) = 1.49 units, 0.89 %: 132.5 would be RPE 9.1, and 9 takes 133.11 less 0.89 % = 131.93: 130."""

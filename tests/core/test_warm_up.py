@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.prescribe import prescribe
-from service.core.records import Bar
+from service.core.prescribe import prescribe, resolve_session
+from service.core.records import Bar, Lift
 from service.core.slots import LoadTarget, SetsAtTarget
 from service.core.units import grains, load
-from tests.core.plans import context, effort, known, percent, slot, values
+from tests.core.plans import LIFTS, context, effort, known, percent, slot, values
 
 
 def warm(resolved):
@@ -99,6 +99,44 @@ def test_accessories_and_a_second_slot_of_a_lift_have_none():
     assert not values(prescribe(slot(accessory=True), ctx).sets, "warm_up")
     second = prescribe(slot(effort(5, 7), SetsAtTarget(sets=3)), ctx, warm=False)
     assert {one.role for one in second.sets} == {"target_set"}
+
+
+@pytest.mark.parametrize(
+    ("first", "then"),
+    [("squat", "pause-squat"), ("pause-squat", "squat"), ("squat", "tempo-pause-squat"), ("pause-squat", "box-squat")],
+)
+def test_after_a_lift_of_the_same_family_one_or_two_warm_ups_are_enough(first, then):
+    """To 100 from the bar of 20 it would be 20, 35, 50, 70, 85: sixteenths of 16 kg by tens of plates; the last two."""
+    box = Lift(id="box-squat", name="Box squat", load_kind="total", based_on="squat", ratio=0.9, ratio_source="ours")
+    ctx = context(lifts=LIFTS | {"box-squat": box})
+    one, other = (slot(LoadTarget(reps=3, load=load(100, "kg")), lift=lift) for lift in (first, then))
+    alone, after = prescribe(other, ctx), resolve_session([one, other], ctx)[1]
+    assert warm(after) == warm(alone)[-2:]
+    assert warm(alone)[0] == (20, 8)
+    name = ctx.lifts[first].name.lower()
+    text = f"You are warm from the {name}: one or two steps lead up to 100 kg."
+    assert [step.text for step in after.sets[0].why if step.formula == "warm_up"] == [text]
+
+
+def test_lifts_of_other_families_warm_up_from_the_bar():
+    ctx = context(known("squat", 150), known("press", 60))
+    squat, press = resolve_session([slot(), slot(lift="press")], ctx)
+    assert warm(press)[0] == (20, 8)
+
+
+def test_a_light_variation_takes_no_second_turn_with_the_empty_bar():
+    """To 22.5 there is only the bar of 20."""
+    ctx = context()
+    light = slot(LoadTarget(reps=3, load=load(22.5, "kg")), lift="pause-squat")
+    assert warm(resolve_session([slot(LoadTarget(reps=3, load=load(60, "kg"))), light], ctx)[1]) == []
+
+
+def test_an_answer_that_is_kept_still_counts_as_worked():
+    ctx = context(known("squat", 150))
+    slots = [slot(), slot(lift="pause-squat"), slot(effort(5, 7))]
+    whole = resolve_session(slots, ctx)
+    assert resolve_session(slots, ctx, kept={0: whole[0], 2: whole[2]}) == whole
+    assert resolve_session(slots, ctx, kept={1: whole[1]}) == whole
 
 
 def test_build_up_sets_stand_two_and_a_half_and_one_point_under_the_target():
