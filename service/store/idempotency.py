@@ -8,6 +8,7 @@ from datetime import timedelta
 from sqlalchemy import bindparam, delete, insert, select
 
 from service.store.errors import KeyReused
+from service.store.hot import Hot
 from service.store.session import Tx
 from service.store.tables import idempotency_keys as kept
 
@@ -24,12 +25,16 @@ class Answer:
     body: bytes | None
 
 
-FIND = select(kept.c.fingerprint, kept.c.status, kept.c.location, kept.c.etag, kept.c.body).where(
-    kept.c.gym_id == bindparam("gym"),
-    kept.c.key_id == bindparam("key"),
-    kept.c.idempotency_key == bindparam("repeat"),
+FIND = Hot(
+    select(kept.c.fingerprint, kept.c.status, kept.c.location, kept.c.etag, kept.c.body).where(
+        kept.c.gym_id == bindparam("gym"),
+        kept.c.key_id == bindparam("key"),
+        kept.c.idempotency_key == bindparam("repeat"),
+    )
 )
-KEEP = insert(kept)
+KEEP = Hot(
+    insert(kept).values({column.name: bindparam(column.name) for column in kept.c if column.name != "created_at"})
+)
 
 
 def find(tx: Tx, key: str, fingerprint: bytes) -> Answer | None:

@@ -13,6 +13,7 @@ from sqlalchemy import Date, Text, Uuid, bindparam, text
 from service.core.answers import ResolvedSlot
 from service.core.records import Context, Lift, SessionKind
 from service.core.slots import Slot
+from service.store.hot import Hot
 from service.store.session import Tx
 from service.store.states import Key, LiftState, read_state
 
@@ -26,18 +27,23 @@ _LOCKED = """
 """
 _BOUND = (bindparam("gym", type_=Uuid()), bindparam("bound", type_=Uuid()))
 
-LOCK_BY_SESSION = text(
-    _ATHLETE
-    + "FROM sessions s JOIN athletes a ON a.gym_id = s.gym_id AND a.id = s.athlete_id"
-    + _LOCKED
-    + "AND s.gym_id = :gym AND s.id = :session FOR UPDATE OF st"
-).bindparams(*_BOUND, bindparam("session", type_=Uuid()))
-LOCK_BY_ATHLETE = text(_ATHLETE + "FROM athletes a" + _LOCKED + "AND a.id = :athlete FOR UPDATE OF st").bindparams(
-    *_BOUND, bindparam("athlete", type_=Uuid())
+LOCK_BY_SESSION = Hot(
+    text(
+        _ATHLETE
+        + "FROM sessions s JOIN athletes a ON a.gym_id = s.gym_id AND a.id = s.athlete_id"
+        + _LOCKED
+        + "AND s.gym_id = :gym AND s.id = :session FOR UPDATE OF st"
+    ).bindparams(*_BOUND, bindparam("session", type_=Uuid()))
+)
+LOCK_BY_ATHLETE = Hot(
+    text(_ATHLETE + "FROM athletes a" + _LOCKED + "AND a.id = :athlete FOR UPDATE OF st").bindparams(
+        *_BOUND, bindparam("athlete", type_=Uuid())
+    )
 )
 """What the lock guards is read by a later statement: one that waits for a lock sees the rest as it was before."""
 
-LINE = text("""
+LINE = Hot(
+    text("""
 SELECT s.athlete_id, s.state, s.kind, s.date, s.place_id, s.prescription_id, t.id AS slot_id, t.lift AS slot_lift,
        CAST(t.body AS text) AS body, p.inputs->>'context' AS context, CAST(q.plan AS text) AS plan, o.ids, o.turns,
        l.id AS lift_id, l.name, l.load_kind, l.curve_group, l.technique,
@@ -63,15 +69,17 @@ SELECT s.athlete_id, s.state, s.kind, s.date, s.place_id, s.prescription_id, t.i
   LEFT JOIN lifts l ON l.gym_id = s.gym_id AND l.id = coalesce(:lift, q.lift, t.lift)
  WHERE s.gym_id = :gym AND s.id = :session AND (CAST(:bound AS uuid) IS NULL OR s.athlete_id = :bound)
 """).bindparams(
-    *_BOUND,
-    bindparam("session", type_=Uuid()),
-    bindparam("slot", type_=Uuid()),
-    bindparam("lift", type_=Text()),
-    bindparam("on", type_=Date()),
+        *_BOUND,
+        bindparam("session", type_=Uuid()),
+        bindparam("slot", type_=Uuid()),
+        bindparam("lift", type_=Text()),
+        bindparam("on", type_=Date()),
+    )
 )
 """`OFFSET 0` keeps the answer from being read once for each lift of the gym."""
 
-KNOWN = text("""
+KNOWN = Hot(
+    text("""
 SELECT CAST(st.body AS text) AS body, d.set_id, CAST(d.effective_kg AS float8) AS kg,
        CAST(n.load_kg AS float8) AS load_kg, n.at
   FROM (SELECT 1) one
@@ -81,10 +89,11 @@ SELECT CAST(st.body AS text) AS body, d.set_id, CAST(d.effective_kg AS float8) A
         AND d.support_class = :support_class AND d.stack = :stack AND d.date = :on
   LEFT JOIN sets n ON n.gym_id = :gym AND n.id = d.set_id
 """).bindparams(
-    bindparam("gym", type_=Uuid()),
-    bindparam("athlete", type_=Uuid()),
-    *(bindparam(name, type_=Text()) for name in ("lift", "support_class", "stack")),
-    bindparam("on", type_=Date()),
+        bindparam("gym", type_=Uuid()),
+        bindparam("athlete", type_=Uuid()),
+        *(bindparam(name, type_=Text()) for name in ("lift", "support_class", "stack")),
+        bindparam("on", type_=Date()),
+    )
 )
 
 SLOT: TypeAdapter[Slot] = TypeAdapter(Slot)

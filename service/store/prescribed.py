@@ -17,6 +17,7 @@ from service.core.records import WORK_ROLES, Context, SessionKind
 from service.core.slots import Slot
 from service.core.units import Load, Number, load, tidy
 from service.store.errors import NotFound
+from service.store.hot import Hot
 from service.store.ids import new_id
 from service.store.naming import as_id
 from service.store.session import Tx
@@ -125,27 +126,31 @@ ONE_SLOT: TypeAdapter[ResolvedSlot] = TypeAdapter(ResolvedSlot)
 KEPT_SLOTS: TypeAdapter[tuple[KeptSlot, ...]] = TypeAdapter(tuple[KeptSlot, ...])
 CONTEXT: TypeAdapter[Context] = TypeAdapter(Context)
 
-KEEP = text("""
+KEEP = Hot(
+    text("""
 WITH kept AS (
   INSERT INTO prescriptions (gym_id, id, session_id, model, inputs, answer, created_at)
   VALUES (:gym, :id, :session, :model, CAST(:inputs AS json), CAST(:answer AS json), :at)
 )
 UPDATE sessions SET prescription_id = :id WHERE gym_id = :gym AND id = :session
 """).bindparams(
-    *(bindparam(name, type_=Uuid()) for name in ("gym", "id", "session")),
-    *(bindparam(name, type_=Text()) for name in ("model", "inputs", "answer")),
-    bindparam("at", type_=DateTime(timezone=True)),
+        *(bindparam(name, type_=Uuid()) for name in ("gym", "id", "session")),
+        *(bindparam(name, type_=Text()) for name in ("model", "inputs", "answer")),
+        bindparam("at", type_=DateTime(timezone=True)),
+    )
 )
 
-IN_FORCE = text("""
+IN_FORCE = Hot(
+    text("""
 SELECT s.id AS session, s.date, p.id, p.inputs->>'slots' AS slots, p.inputs->>'context' AS context,
        CAST(p.answer AS text) AS answer
   FROM sessions s JOIN prescriptions p ON p.gym_id = s.gym_id AND p.id = s.prescription_id
  WHERE s.gym_id = :gym AND s.athlete_id = :athlete AND s.state = 'open' AND s.date BETWEEN :since AND :until
  ORDER BY s.id
 """).bindparams(
-    *(bindparam(name, type_=Uuid()) for name in ("gym", "athlete")),
-    *(bindparam(name, type_=Date()) for name in ("since", "until")),
+        *(bindparam(name, type_=Uuid()) for name in ("gym", "athlete")),
+        *(bindparam(name, type_=Date()) for name in ("since", "until")),
+    )
 )
 
 _PAGE = """
@@ -168,7 +173,7 @@ SELECT s.id, s.version, s.athlete_id AS athlete, s.block_id AS block, s.week, s.
  WHERE s.gym_id = :gym AND (CAST(:bound AS uuid) IS NULL OR s.athlete_id = :bound)
 """
 _SCOPE = tuple(bindparam(name, type_=Uuid()) for name in ("gym", "bound"))
-PAGE = text(_PAGE + "AND s.id = :session").bindparams(*_SCOPE, bindparam("session", type_=Uuid()))
+PAGE = Hot(text(_PAGE + "AND s.id = :session").bindparams(*_SCOPE, bindparam("session", type_=Uuid())))
 DAYS = text(
     _PAGE + "AND s.athlete_id = :athlete AND s.date BETWEEN :since AND :until ORDER BY s.date, s.number, s.id"
 ).bindparams(
@@ -177,7 +182,8 @@ DAYS = text(
     *(bindparam(name, type_=Date()) for name in ("since", "until")),
 )
 
-LAST_TIMES = text("""
+LAST_TIMES = Hot(
+    text("""
 SELECT t.lift, t.local_date, CAST(t.load_value AS float8) AS load_value, t.load_unit, t.reps, t.seconds,
        CAST(t.rpe AS float8) AS rpe, CAST(t.rir AS float8) AS rir, t.made
   FROM unnest(:lifts) AS w (lift)
@@ -191,9 +197,10 @@ SELECT t.lift, t.local_date, CAST(t.load_value AS float8) AS load_value, t.load_
        AND t.deleted_at IS NULL AND t.role = ANY(:roles) AND t.session_id IS DISTINCT FROM :session
  ORDER BY t.at, t.id
 """).bindparams(
-    *(bindparam(name, type_=Uuid()) for name in ("gym", "athlete", "session")),
-    *(bindparam(name, type_=ARRAY(Text())) for name in ("lifts", "roles")),
-    bindparam("on", type_=Date()),
+        *(bindparam(name, type_=Uuid()) for name in ("gym", "athlete", "session")),
+        *(bindparam(name, type_=ARRAY(Text())) for name in ("lifts", "roles")),
+        bindparam("on", type_=Date()),
+    )
 )
 
 

@@ -11,22 +11,28 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
-from typing import Any, Concatenate, ParamSpec, TypeVar
+from typing import Any, Concatenate, ParamSpec, TypeVar, overload
 from uuid import UUID
 
 import anyio
 import anyio.to_thread
-from sqlalchemy import Connection, CursorResult, Engine, Executable, create_engine, text
+from sqlalchemy import Connection, CursorResult, Engine, Executable, Text, bindparam, create_engine, text
 from sqlalchemy.exc import DBAPIError, OperationalError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from service.store.errors import InProgress, Unavailable
+from service.store.hot import Hot, Rows
 
 P = ParamSpec("P")
 T = TypeVar("T")
 
-READ = text("SELECT set_config('app.gym', :gym, true), set_config('transaction_read_only', 'on', true)")
-WRITE = text("SELECT set_config('app.gym', :gym, true)")
+_GYM = bindparam("gym", type_=Text())
+WRITE = Hot(text("SELECT set_config('app.gym', :gym, true) AS gym").bindparams(_GYM))
+READ = Hot(
+    text(
+        "SELECT set_config('app.gym', :gym, true) AS gym, set_config('transaction_read_only', 'on', true) AS mode"
+    ).bindparams(_GYM)
+)
 
 AGAIN = {"40001", "40P01"}
 """Serialization failure, deadlock: the transaction did nothing and may be run again."""
@@ -59,8 +65,14 @@ class Tx:
         """The gym of this transaction; it stands in every query."""
         return self.caller.gym
 
-    def execute(self, statement: Executable, values: Any = None) -> CursorResult[Any]:
+    @overload
+    def execute(self, statement: Hot, values: Any = None) -> Rows: ...
+    @overload
+    def execute(self, statement: Executable, values: Any = None) -> CursorResult[Any]: ...
+    def execute(self, statement: Executable | Hot, values: Any = None) -> CursorResult[Any] | Rows:
         """Run one statement."""
+        if isinstance(statement, Hot):
+            return statement.run(self.connection, values)
         return self.connection.execute(statement, values)
 
 
@@ -108,7 +120,7 @@ class Database:
         except TimeoutError:
             raise Unavailable("The service has too much to do just now: try again in a moment.") from None
 
-    def _run(self, start: Executable, caller: Caller, now: datetime, f: Callable[[Tx], T]) -> T:
+    def _run(self, start: Hot, caller: Caller, now: datetime, f: Callable[[Tx], T]) -> T:
         tried = False
         while True:
             try:
@@ -120,7 +132,7 @@ class Database:
                 tried = True
 
     @contextmanager
-    def transaction(self, caller: Caller, now: datetime, *, start: Executable = WRITE) -> Iterator[Tx]:
+    def transaction(self, caller: Caller, now: datetime, *, start: Hot = WRITE) -> Iterator[Tx]:
         """Commit on a clean exit, roll back on any exception.
 
         Row-level security reads `app.gym`; a connection opened any other way sees no rows at all.
@@ -129,9 +141,9 @@ class Database:
             yield enter(connection, caller, now, start=start)
 
 
-def enter(connection: Connection, caller: Caller, now: datetime, *, start: Executable = WRITE) -> Tx:
+def enter(connection: Connection, caller: Caller, now: datetime, *, start: Hot = WRITE) -> Tx:
     """Name the gym to the connection's transaction; the end of the transaction takes it back."""
-    connection.execute(start, {"gym": str(caller.gym)})
+    start.run(connection, {"gym": str(caller.gym)})
     return Tx(connection, caller, now)
 
 

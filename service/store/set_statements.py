@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from sqlalchemy import JSON, Date, DateTime, Double, Integer, Numeric, SmallInteger, Text, Uuid, bindparam, text
+from sqlalchemy import Date, DateTime, Double, Integer, Numeric, SmallInteger, Text, Uuid, bindparam, text
 from sqlalchemy.dialects.postgresql import ARRAY
 
-TAKE_IN = text("""
+from service.store.hot import Hot
+
+TAKE_IN = Hot(text("""
 WITH made AS (
   INSERT INTO sets (
     gym_id, id, athlete_id, session_id, slot_id, prescription_id, lift, role, load_value, load_unit, load_kg, reps,
@@ -14,7 +16,7 @@ WITH made AS (
   ) VALUES (
     :gym, :id, :athlete, :session_id, :slot_id, :prescription_id, :lift, :role, :load_value, :load_unit, :load_kg,
     :reps, :seconds, :rpe, :rir, :or_more, :felt, :made, :ended_by, :pain, :support, :support_class, :stack,
-    :expected_rpe, :shown, :note, :at, :at_offset_minutes, :local_date
+    :expected_rpe, CAST(:shown AS json), :note, :at, :at_offset_minutes, :local_date
   )
 ), entered AS (
   INSERT INTO set_entries (gym_id, set_id, version, entry, made_by)
@@ -37,7 +39,7 @@ UPDATE athlete_states SET changes = changes + 1 WHERE gym_id = :gym AND athlete_
         bindparam(name, type_=Text())
         for name in (
             "lift", "role", "load_unit", "felt", "ended_by", "pain", "support_class", "stack", "note", "state",
-            "entry", "made_by",
+            "entry", "made_by", "shown",
         )
     ),
     *(bindparam(name, type_=Numeric()) for name in ("load_value", "load_kg")),
@@ -46,8 +48,7 @@ UPDATE athlete_states SET changes = changes + 1 WHERE gym_id = :gym AND athlete_
     bindparam("at_offset_minutes", type_=SmallInteger()),
     bindparam("seconds", type_=Integer()),
     bindparam("support", type_=ARRAY(Text)),
-    bindparam("shown", type_=JSON(none_as_null=True)),
     bindparam("at", type_=DateTime(timezone=True)),
     bindparam("local_date", type_=Date()),
-)  # fmt: skip
+))  # fmt: skip
 """Data-modifying parts see the state from before each other; none of them reads what another writes."""

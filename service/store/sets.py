@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, date, datetime, timedelta, timezone
 from typing import Any
 from uuid import UUID
@@ -12,6 +13,7 @@ from sqlalchemy.exc import IntegrityError
 
 from service.core.units import Number, load, tidy
 from service.store.errors import Conflict, NotFound
+from service.store.hot import Hot
 from service.store.loads import load_columns
 from service.store.naming import as_id
 from service.store.session import Tx, constraint
@@ -56,8 +58,8 @@ _COLUMNS = (
 _GYM = sets.c.gym_id == bindparam("gym")
 _KEPT = sets.c.deleted_at.is_(None)
 _ORDER = (sets.c.local_date, sets.c.at, sets.c.id)
-ONE = select(*_COLUMNS).where(_GYM, sets.c.id == bindparam("id"))
-OF_SESSION = select(*_COLUMNS).where(_GYM, sets.c.session_id == bindparam("session"), _KEPT).order_by(*_ORDER)
+ONE = Hot(select(*_COLUMNS).where(_GYM, sets.c.id == bindparam("id")))
+OF_SESSION = Hot(select(*_COLUMNS).where(_GYM, sets.c.session_id == bindparam("session"), _KEPT).order_by(*_ORDER))
 OF_ATHLETE = select(*_COLUMNS).where(_GYM, sets.c.athlete_id == bindparam("athlete"), _KEPT).order_by(*_ORDER)
 
 
@@ -214,7 +216,9 @@ def add(tx: Tx, stored: StoredSet, *, state: LiftState | None = None, day_kg: fl
     `state` is the moving average with this set in it; `day_kg` the max that this set gives its day, effective [kg];
     None: unchanged. The caller holds the athlete's lock. Raises Conflict where another athlete has the id.
     """
-    row = _row(stored) | {
+    row = _row(stored)
+    row |= {
+        "shown": None if row["shown"] is None else json.dumps(row["shown"]),
         "gym": tx.gym,
         "id": stored.set.id,
         "athlete": stored.set.athlete,

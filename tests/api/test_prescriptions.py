@@ -9,8 +9,9 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from sqlalchemy import event
 from starlette.testclient import TestClient
+
+from tests.counting import statements
 
 TOP: dict[str, Any] = {
     "lift": "squat",
@@ -188,16 +189,8 @@ def test_a_technique_lift_has_no_answer_to_an_effort_and_one_to_a_percentage(coa
 
 def test_a_bare_answer_for_a_built_in_lift_asks_the_database_nothing(coach: TestClient, database) -> None:
     answer(coach, BARE)  # the key is looked up, and then remembered for a few seconds
-    seen: list[str] = []
-
-    def count(_connection: Any, _cursor: Any, statement: str, *_: Any) -> None:
-        seen.append(statement)
-
-    event.listen(database.engine, "before_cursor_execute", count)
-    try:
+    with statements(database) as seen:
         answer(coach, BARE | {"max": {"value": 151, "unit": "kg"}})
-    finally:
-        event.remove(database.engine, "before_cursor_execute", count)
     assert seen == []
 
 

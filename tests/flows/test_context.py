@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 
 import pytest
-from sqlalchemy import event, insert
+from sqlalchemy import insert
 from starlette.testclient import TestClient
 
 from service.core.records import Context
@@ -17,6 +17,7 @@ from service.store.errors import NotFound
 from service.store.ids import new_id
 from service.store.session import Caller, Database
 from service.store.tables import day_estimates, lift_states, maxes, overrides, places, sets
+from tests.counting import statements
 
 ON = date(2026, 11, 25)
 
@@ -178,17 +179,9 @@ def test_a_context_survives_being_kept_as_json(coach, gym, database) -> None:
 
 def test_a_context_is_read_in_four_statements(coach, gym, database) -> None:
     athlete = made(coach)
-    seen: list[str] = []
-
-    def count(_connection: Any, _cursor: Any, statement: str, *_: Any) -> None:
-        seen.append(statement)
-
-    event.listen(database.engine, "before_cursor_execute", count)
-    try:
+    with statements(database) as seen:
         read(database, gym, athlete)
-    finally:
-        event.remove(database.engine, "before_cursor_execute", count)
-    assert len([one for one in seen if "set_config" not in one]) == 4
+    assert len(seen) == 4
 
 
 def test_another_gyms_athlete_is_not_found(coach, gym, other_gym, database) -> None:

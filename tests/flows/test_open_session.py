@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 from uuid import UUID
 
 import pytest
-from sqlalchemy import event, select
+from sqlalchemy import select
 
 from service.core.units import load
 from service.flows import decisions
@@ -17,6 +17,7 @@ from service.store.prescribed import INPUTS, ONE_SLOT
 from service.store.session import Caller
 from service.store.tables import prescriptions, sessions, sets
 from tests.api.plans_at_hand import OF_DAY, PUSH, TOP, athlete, block, loads, log_top_set
+from tests.counting import statements
 
 NOW = datetime(2026, 11, 25, 9, tzinfo=UTC)
 
@@ -191,17 +192,9 @@ def test_warm_ups_come_once_also_where_only_the_second_slot_is_computed_anew(coa
 
 def test_an_open_session_is_read_in_three_statements(coach, run, database):
     _, session = opened(coach, block(coach))
-    counted = []
-
-    def count(_connection, _cursor, statement, *_):
-        counted.append(statement)
-
-    event.listen(database.engine, "before_cursor_execute", count)
-    try:
+    with statements(database) as seen:
         coach.get(f"/v1/sessions/{session['id']}")
-    finally:
-        event.remove(database.engine, "before_cursor_execute", count)
-    assert len([one for one in counted if "set_config" not in one]) == 3
+    assert len(seen) == 3
 
 
 def test_the_kept_answer_is_told_apart_slot_by_slot_without_being_parsed(coach, run):

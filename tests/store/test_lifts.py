@@ -5,11 +5,10 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import event
-
 from service.core.catalogue import BUILT_IN, with_parents
 from service.store import lifts
 from service.store.session import Caller, Database, Tx
+from tests.counting import statements
 
 
 def caller(gym: Any) -> Caller:
@@ -22,17 +21,8 @@ def test_built_in_lifts_are_stored_as_the_catalogue_has_them(gym: Any, database:
 
 
 def test_lifts_come_with_all_that_they_are_based_on_in_one_statement(gym: Any, database: Database) -> None:
-    seen: list[str] = []
-
-    def counted(_connection: Any, _cursor: Any, statement: str, *_: Any) -> None:
-        seen.append(statement)
-
-    with database.transaction(caller(gym), datetime.now(UTC)) as tx:
-        event.listen(database.engine, "before_cursor_execute", counted)
-        try:
-            found = lifts.get_many(tx, ["power-clean", "power-clean", "no-such-lift", "plank"])
-        finally:
-            event.remove(database.engine, "before_cursor_execute", counted)
+    with database.transaction(caller(gym), datetime.now(UTC)) as tx, statements(database) as seen:
+        found = lifts.get_many(tx, ["power-clean", "power-clean", "no-such-lift", "plank"])
     assert found == (with_parents("power-clean") or {}) | {"plank": BUILT_IN["plank"]}
     assert len(seen) == 1
 
