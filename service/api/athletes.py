@@ -13,6 +13,7 @@ from service.api.paging import Paged
 from service.api.routing import operation, resource
 from service.api.settings import SettingsBody, stored_settings
 from service.api.wire import Body, Day, Mass, Name, Page, Ref, Scale, ThingName, TimeZone, UnitWord
+from service.flows import change_athlete as changes
 from service.flows import replay
 from service.store import athletes
 from service.store.athletes import Athlete, BodyWeight
@@ -142,8 +143,8 @@ async def put_athlete(
 ) -> Response:
     """Create or replace an athlete by the gym's own `ref:`; by our id, replace (with `If-Match`)."""
     if athlete.startswith("ref:"):
-        return await call.put(ATHLETE, athletes.put, athlete, values=_values(body))
-    return await call.write(ATHLETE, athletes.replace, athlete, expected=call.expected(), values=_values(body))
+        return await call.put(ATHLETE, changes.put, athlete, values=_values(body))
+    return await call.write(ATHLETE, changes.replace, athlete, expected=call.expected(), values=_values(body))
 
 
 @router.patch("/{athlete}", **operation("athletes_change", "coach", Athlete, refusals=(404, 409, 412, 428), body=True))
@@ -151,7 +152,7 @@ async def change_athlete(
     call: Called, athlete: AthletePath, body: Annotated[AthletePatch, JsonBody(openapi_examples=CHANGED)]
 ) -> Response:
     """Change what is sent; null clears. `{"archived": true}` archives."""
-    return await call.write(ATHLETE, athletes.change, athlete, expected=call.expected(), values=_values(body))
+    return await call.write(ATHLETE, changes.change, athlete, expected=call.expected(), values=_values(body))
 
 
 @router.delete("/{athlete}", **operation("athletes_remove", "owner", status=204, refusals=(404, 409, 412, 428)))
