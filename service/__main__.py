@@ -179,7 +179,7 @@ def tell_demo(base: str, key: str) -> None:
     for part in tell.story(base, key):
         sys.stdout.write(part + "\n")
         sys.stdout.flush()
-    say.print(f"Serving at {base} - reference {base}/docs, guides {base}/guides. Ctrl-C ends it.")
+    say.print(f"Serving at {base} - reference {base}/docs, guides {base}/guides. Ctrl-C ends it.", soft_wrap=True)
 
 
 def demo_key(owner_url: str, kept: Path) -> str:
