@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 
 from service.core import spread, words
-from service.core.answers import LoadRange, Named, Step
+from service.core.answers import LoadRange, Named, Reason, Step
 from service.core.basis import Found, age, find_max
 from service.core.curves import CURVES, share
 from service.core.errors import NotComputable
@@ -26,11 +27,11 @@ class Aim:
     """A machine's step without a mass, where that is the load."""
     rpe: float | None = None
     """Effort aimed at, after the effort limit; None where the target names none. [RPE]."""
-    steps: tuple[Step, ...] = ()
+    steps: tuple[Step | Reason, ...] = ()
     provisional: bool = False
     possible: float | None = None
     """Repetitions to failure behind an effort. [reps]."""
-    range: LoadRange | None = None
+    range: Callable[[], LoadRange] | None = None
     fixed: bool = False
     """A coach's override names the load: it stands."""
     ends: tuple[float, float] | None = None
@@ -90,15 +91,21 @@ def _effort(g: Grounds, target: EffortTarget) -> Aim:
     possible = reps + left
     part = share(g.ctx.settings.curve, possible)
     kg = g.able.kg * part
-    steps = (*g.able.steps, *limited, _curve_step(g, reps, rpe, part), *_of_max(g, g.able, part, kg))
-    half = spread.half_percent(possible) / 100
+    by_curve = partial(curve_step, g.ctx.settings.curve, reps, rpe, part)
+    of_max = partial(_of_max, g, g.able, part, kg)
     return Aim(
         kg=kg,
         rpe=rpe,
-        steps=steps,
+        steps=(*g.able.steps, *limited, by_curve, of_max, *body_steps(g, kg)),
         possible=possible,
-        range=LoadRange(g.wire(kg * (1 - half), 1), g.wire(kg * (1 + half), 1), spread.LEVEL),
+        range=partial(load_range, g, kg, possible),
     )
+
+
+def load_range(g: Grounds, kg: float, possible: float) -> LoadRange:
+    """As wide as any estimate from an effort, around a load for so many repetitions to failure. [kg], [reps]"""
+    half = spread.half_percent(possible) / 100
+    return LoadRange(g.wire(kg * (1 - half), 1), g.wire(kg * (1 + half), 1), spread.LEVEL)
 
 
 def _under_limit(g: Grounds, asked: float) -> tuple[float, tuple[Step, ...]]:
@@ -135,18 +142,14 @@ def curve_step(curve: str, reps: float, rpe: float, part: float) -> Step:
     return Step(text, curve_name(curve), inputs, Named("share", tidy(100 * part, 2), "percent"))
 
 
-def _curve_step(g: Grounds, reps: float, rpe: float, part: float) -> Step:
-    return curve_step(g.ctx.settings.curve, reps, rpe, part)
-
-
-def _of_max(g: Grounds, found: Found, part: float, kg: float) -> tuple[Step, ...]:
+def _of_max(g: Grounds, found: Found, part: float, kg: float) -> Step:
     old, age_input = age(found)
     text = (
         f"{words.number(100 * part, 2)} % of {found.phrase} of {words.mass(found.kg, g.unit)}{old} "
         f"is {words.mass(kg, g.unit)}."
     )
     inputs = (g.named("max", found.kg), Named("share", tidy(100 * part, 2), "percent"), *age_input)
-    return Step(text, "share_of_max", inputs, g.named("exact", kg)), *body_steps(g, kg)
+    return Step(text, "share_of_max", inputs, g.named("exact", kg))
 
 
 def body_steps(g: Grounds, kg: float) -> tuple[Step, ...]:
@@ -183,7 +186,7 @@ def _percent(g: Grounds, target: PercentTarget) -> Aim:
     ends = None if high == target.percent else (found.kg * target.percent / 100, found.kg * high / 100)
     return Aim(
         kg=kg,
-        steps=(*found.steps, _percent_step(g, target, found, percent, ends), *body_steps(g, kg)),
+        steps=(*found.steps, partial(_percent_step, g, target, found, percent, ends), *body_steps(g, kg)),
         provisional=found.provisional,
         ends=ends,
     )

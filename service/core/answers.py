@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -26,6 +27,10 @@ class Step:
     formula: str
     inputs: tuple[Named, ...]
     result: Named | None
+
+
+Reason = Callable[[], Step]
+"""A step that is worked out when somebody asks why."""
 
 
 @dataclass(frozen=True, slots=True)

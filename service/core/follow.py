@@ -6,6 +6,8 @@ expected of them would pass half a point under the limit.
 
 from __future__ import annotations
 
+from functools import partial
+
 from service.core import words
 from service.core.aim import Aim, body_steps
 from service.core.answers import Named, Step
@@ -16,7 +18,7 @@ from service.core.lower import EPSILON, ON_TARGET, fewer, lower
 from service.core.one_set import Draft, hang_as_is, hang_draft
 from service.core.records import Role
 from service.core.slots import AscendingSets, BackOff, OpenLastSet, Scheme, TopSet
-from service.core.units import say, tidy
+from service.core.units import Load, say, tidy
 
 
 def roles(scheme: Scheme) -> tuple[Role, ...]:
@@ -89,9 +91,13 @@ def repeat_set(
         return draft
     if role == before.role == "back_off":
         draft.how = before.how
-    text = f"The same load as the set before: {words.load(before.load, g.lift.load_kind)}."
-    draft.why.append(Step(text, "same_load", (), Named("load", before.load.value, before.load.unit)))
+    draft.why.append(partial(_same_load, g, before.load))
     return draft
+
+
+def _same_load(g: Grounds, load: Load) -> Step:
+    text = f"The same load as the set before: {words.load(load, g.lift.load_kind)}."
+    return Step(text, "same_load", (), Named("load", load.value, load.unit))
 
 
 def _most(g: Grounds, aim_rpe: float | None) -> float | None:
@@ -106,16 +112,12 @@ def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float) -
     Lowered further where it would pass `Grounds.most_rpe`. Where nothing lighter can be loaded, it has a repetition
     less instead. `fatigue`: of the sets before [units].
     """
-    less = words.number(back_off.less_percent, 2)
     draft = blank(g, "back_off")
     draft.provisional, draft.reps, draft.reps_to = top.provisional, top.reps, top.reps_to
     if top.load is None or top.load.unit == "step":
-        return _back_off_without_mass(g, draft, top, less)
+        return _back_off_without_mass(g, draft, top, words.number(back_off.less_percent, 2))
     kg = (top.kg or 0) * (1 - back_off.less_percent / 100)
-    body = ", body weight included," if g.body_kg else ""
-    text = f"{less} % less than the top set's {words.mass(top.kg or 0, g.unit)}{body} is {words.mass(kg, g.unit)}."
-    inputs = (g.named("top_set", top.kg or 0), Named("less_percent", back_off.less_percent, "percent"))
-    draft.why += [Step(text, "back_off", inputs, g.named("exact", kg)), *body_steps(g, kg)]
+    draft.why += [partial(back_off_step, g, top.kg or 0, back_off, kg), *body_steps(g, kg)]
     below = top.load if back_off.less_percent > 0 else None
     hang_draft(draft, g, kg, fatigue=fatigue, below=below, limited=False)  # its own limit follows
     most = g.most_rpe
@@ -127,6 +129,15 @@ def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float) -
     elif below is not None and draft.reps == top.reps:
         fewer(g, draft, fatigue)
     return draft
+
+
+def back_off_step(g: Grounds, top_kg: float, back_off: BackOff, kg: float) -> Step:
+    """From the top set to what a back-off set is before limits and rounding. [kg]."""
+    less = words.number(back_off.less_percent, 2)
+    body = ", body weight included," if g.body_kg else ""
+    text = f"{less} % less than the top set's {words.mass(top_kg, g.unit)}{body} is {words.mass(kg, g.unit)}."
+    inputs = (g.named("top_set", top_kg), Named("less_percent", back_off.less_percent, "percent"))
+    return Step(text, "back_off", inputs, g.named("exact", kg))
 
 
 def _part_off(top: Draft, draft: Draft, asked: float) -> str:
@@ -157,14 +168,14 @@ def _open(g: Grounds, draft: Draft, scheme: OpenLastSet, fatigue: float) -> None
     text = f"As many good repetitions as possible{with_load}"
     text += f", {scheme.most_reps} at most" if scheme.most_reps is not None else ""
     text += f"; stop when another one would take you past RPE {words.number(stop)}" if stop is not None else ""
-    draft.text = f"{text}."
+    draft.text = text = f"{text}."
     if draft.kg is None or g.able is None:
         return
     to_failure = 10 - (g.expected(draft.kg, 0, fatigue) or 0)
     count = max(1, int(to_failure - (10 - (stop if stop is not None else 10)) + EPSILON))
     count = min(count, scheme.most_reps or count)
     draft.expected = min(10 - (to_failure - count), 10 if stop is None else max(stop, 10 - (to_failure - 1)))
-    draft.text += f" About {words.plural(count, 'repetition')} should come of it."
+    draft.text = f"{text} About {words.plural(count, 'repetition')} should come of it."
     why = f"By the max that is known, about {words.plural(count, 'repetition')} should be possible."
     inputs = [Named("possible", tidy(to_failure, 1), "reps")]
     if stop is not None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
 from math import ceil
 
 from service.core import words
 from service.core.answers import Named, Step
 from service.core.grounds import Grounds, hang_under, heavier
 from service.core.one_set import Draft, hang_as_is, hang_draft
-from service.core.units import tidy
+from service.core.units import Load, tidy
 
 EPSILON = 1e-9
 ON_TARGET = 0.5
@@ -21,6 +22,18 @@ def lower(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> None:
     kg, held, expected = g.load_for(draft.middle, rpe, fatigue), draft.load, draft.expected
     if kg is None or held is None or expected is None:
         return
+    draft.why.append(partial(_too_hard, g, held, expected, rpe, kg))
+    hang_draft(draft, g, kg, fatigue=fatigue, at_most=held, down=_only_down(g, rpe))
+    if draft.load is not None and heavier(held, draft.load):
+        draft.how = ", lighter than the set before"
+    if g.most_rpe is None or draft.expected is None or draft.expected <= g.most_rpe + EPSILON:
+        return
+    if not _next_lighter(g, draft, rpe, fatigue):
+        fewer(g, draft, fatigue)
+
+
+def _too_hard(g: Grounds, held: Load, expected: float, rpe: float, kg: float) -> Step:
+    """That a load would be too hard, and what leaves an effort of `rpe` instead [RPE], [kg]."""
     text = (
         f"After the sets before, {words.load(held, g.lift.load_kind)} {words.would_be(expected)}; "
         f"RPE {words.number(rpe)} takes {_mass_of_wire(g, kg)}."
@@ -31,14 +44,7 @@ def lower(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> None:
         Named("rpe", tidy(rpe, 1), "rpe"),
     )
     exact = g.wire(kg)
-    draft.why.append(Step(text, "effort_limit", inputs, Named("exact", exact.value, exact.unit)))
-    hang_draft(draft, g, kg, fatigue=fatigue, at_most=held, down=_only_down(g, rpe))
-    if draft.load is not None and heavier(held, draft.load):
-        draft.how = ", lighter than the set before"
-    if g.most_rpe is None or draft.expected is None or draft.expected <= g.most_rpe + EPSILON:
-        return
-    if not _next_lighter(g, draft, rpe, fatigue):
-        fewer(g, draft, fatigue)
+    return Step(text, "effort_limit", inputs, Named("exact", exact.value, exact.unit))
 
 
 def _next_lighter(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> bool:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from service.core import words
-from service.core.answers import Caution, Loading, LoadRange, Named, PrescribedSet, Step
+from service.core.answers import Caution, Loading, LoadRange, Named, PrescribedSet, Reason, Step
 from service.core.cautions import of_set
 from service.core.grounds import Grounds, hang_under, heavier
 from service.core.records import Role
@@ -34,15 +35,16 @@ class Draft:
     expected: float | None = None
     """Not limited: above 10 the set is likely to be missed. [RPE]."""
     provisional: bool = False
-    why: list[Step] = field(default_factory=list)
-    range: LoadRange | None = None
+    why: list[Step | Reason] = field(default_factory=list)
+    """Told by `write` only: a plan is often needed for its numbers alone."""
+    range: Callable[[], LoadRange] | None = None
     possible: float | None = None
     """Repetitions to failure behind a load that was worked out from an effort. [reps]."""
     how: str = ""
     """Follows the load in the sentence: ` , about 8 % lighter than the top set`."""
     other_reps: bool = False
     """Other repetitions than planned make up for steps that are too coarse; `how` says so."""
-    text: str | None = None
+    text: str | Callable[[], str] | None = None
     """The whole sentence, where the usual one does not fit."""
 
     @property
@@ -70,8 +72,7 @@ def hang_draft(
     kg = _under_cap(draft, g, kg)
     found = hang_under(g, kg, rounding="down" if down else None, at_most=at_most, below=below)
     expected = _expected(draft, g, found.load, fatigue)
-    step = _loadable(g, kg, found)
-    draft.why.append(step)
+    draft.why.append(partial(_loadable, g, kg, found))
     if limited and _too_hard(g, expected) and g.effective(found.load) > kg:
         lower = hang_under(g, kg, rounding="down", at_most=at_most, below=below)
         if heavier(found.load, lower.load):
@@ -146,37 +147,31 @@ def _rounded_down(g: Grounds, above: Load, lower: Load, expected: float | None) 
     return Step(text, "effort_limit", tuple(inputs), Named("load", lower.value, lower.unit))
 
 
-def finish(drafts: Sequence[Draft], g: Grounds) -> tuple[PrescribedSet, ...]:
-    """Number the drafts within their roles and write them down."""
-    totals: dict[Role, int] = {}
-    for draft in drafts:
-        totals[draft.role] = totals.get(draft.role, 0) + 1
-    counted: dict[Role, int] = {}
-    sets = []
-    for draft in drafts:
-        number = counted[draft.role] = counted.get(draft.role, 0) + 1
-        sets.append(write(draft, g, number=number, of=totals[draft.role]))
-    return tuple(sets)
+def finish(drafts: Sequence[Draft], g: Grounds, *, why: bool = True) -> tuple[PrescribedSet, ...]:
+    """Number the drafts within their roles and write them down; `why`: with their reasons."""
+    return tuple(write(drafts, at, g, why=why) for at in range(len(drafts)))
 
 
-def write(draft: Draft, g: Grounds, *, number: int, of: int) -> PrescribedSet:
-    """A draft as an answer."""
+def write(drafts: Sequence[Draft], at: int, g: Grounds, *, why: bool = True) -> PrescribedSet:
+    """One draft of a plan as an answer."""
+    draft = drafts[at]
     expected = draft.expected
+    order = [one.role for one in drafts]
     return PrescribedSet(
         role=draft.role,
-        number=number,
-        of=of,
+        number=order[: at + 1].count(draft.role),
+        of=order.count(draft.role),
         reps=draft.reps,
         reps_to=draft.reps_to,
         seconds=draft.seconds,
         metres=draft.metres,
         load=draft.load,
-        expected_rpe=None if expected is None else tidy(min(max(expected, LIGHTEST_RPE), 10.0), 1),
+        expected_rpe=shown_rpe(expected),
         provisional=draft.provisional,
         rest_seconds=None if draft.role == "warm_up" else g.slot.rest_seconds,
-        text=draft.text or sentence(draft, g),
-        why=tuple(draft.why),
-        range=draft.range,
+        text=(draft.text() if callable(draft.text) else draft.text) or sentence(draft, g),
+        why=tuple(one if isinstance(one, Step) else one() for one in draft.why) if why else (),
+        range=None if draft.range is None else draft.range(),
         loading=draft.loading,
         cautions=()
         if draft.role == "warm_up"
@@ -184,6 +179,11 @@ def write(draft: Draft, g: Grounds, *, number: int, of: int) -> PrescribedSet:
         overrides=(),
         without_override=None,
     )
+
+
+def shown_rpe(expected: float | None) -> Number | None:
+    """An expected effort as it is answered: within what is told apart, to a tenth. [RPE]"""
+    return None if expected is None else tidy(min(max(expected, LIGHTEST_RPE), 10.0), 1)
 
 
 def sentence(draft: Draft, g: Grounds) -> str:

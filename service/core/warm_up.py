@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 from math import floor
 
 from service.core import words
@@ -81,7 +81,14 @@ def _at_effort(g: Grounds, able: Found, top: Draft, rpe: float, reps: int) -> Dr
     draft = Draft(role="build_up", reps=reps, how=" on the way up")
     part = share(g.ctx.settings.curve, reps + 10 - rpe)
     kg = able.kg * part
-    left = 10 - rpe
+    draft.why.append(partial(_at_effort_why, g, able, rpe, reps, part))
+    hang_draft(draft, g, kg, below=top.load)
+    return draft
+
+
+def _at_effort_why(g: Grounds, able: Found, rpe: float, reps: int, part: float) -> Step:
+    """From the max to a build-up set. [RPE], [reps], [1]."""
+    left, kg = 10 - rpe, able.kg * part
     text = (
         f"A build-up set at RPE {words.number(rpe)} tells how today is: {words.plural(reps, 'repetition')} with "
         f"{words.number(left)} left, {words.number(100 * part, 2)} % of {words.mass(able.kg, g.unit)}, "
@@ -94,9 +101,7 @@ def _at_effort(g: Grounds, able: Found, top: Draft, rpe: float, reps: int) -> Dr
         Named("share", tidy(100 * part, 2), "percent"),
         g.named("max", able.kg),
     )
-    draft.why.append(Step(text, "build_up", inputs, g.named("exact", kg)))
-    hang_draft(draft, g, kg, below=top.load)
-    return draft
+    return Step(text, "build_up", inputs, g.named("exact", kg))
 
 
 def _by_percent(g: Grounds, top: Draft, plan: BuildUp, reps: int) -> list[Draft]:
@@ -138,14 +143,12 @@ def warm_ups(g: Grounds, first: Draft, after: Lift | None = None) -> list[Draft]
     count = max(1, min(MOST_WARM_UPS, floor(way / step + 1e-9)))
     reps = (TECHNIQUE_REPS if g.lift.technique else REPS)[count]
     kit = _easy_plates(g, way / count)
-    text, inputs = _why(g, start, first.load, after)
     found: list[Draft] = []
     for at in range(count):
         draft = _warm_up(g, first.load, base + way * at / count, reps[at], kit)
         if draft is not None and (not found or _rises(found[-1], draft)):
-            result = None if draft.load is None else Named("load", draft.load.value, draft.load.unit)
-            draft.why.append(Step(text, "warm_up", inputs, result))
-            draft.text = f"{draft.reps} with {_implement(g, draft, start)}, to warm up."
+            draft.why.append(partial(_why, g, start, first.load, after, draft.load))
+            draft.text = partial(_text, g, draft, start)
             found.append(draft)
     return found if after is None else found[1:][-STEPS_BETWEEN:]
 
@@ -183,15 +186,20 @@ def _without_lighter(place: Place, lightest: int | None) -> Kit:
     return replace(place.kit, plates=kept)
 
 
-def _why(g: Grounds, start: Load, first: Load, after: Lift | None) -> tuple[str, tuple[Named, ...]]:
-    """The reason that all warm-ups share, and what went into it."""
+def _why(g: Grounds, start: Load, first: Load, after: Lift | None, load: Load | None) -> Step:
+    """The reason that all warm-ups share."""
     kind = g.lift.load_kind
+    result = None if load is None else Named("load", load.value, load.unit)
+    heavy = Named("first_heavier", first.value, first.unit)
     if after is not None:
         text = f"You are warm from the {after.name.lower()}: one or two steps lead up to {words.load(first, kind)}."
-        return text, (Named("first_heavier", first.value, first.unit),)
+        return Step(text, "warm_up", (heavy,), result)
     text = f"Warm-ups climb from {words.load(start, kind)} towards {words.load(first, kind)} in about even steps."
-    inputs = (Named("lightest", start.value, start.unit), Named("first_heavier", first.value, first.unit))
-    return text, inputs
+    return Step(text, "warm_up", (Named("lightest", start.value, start.unit), heavy), result)
+
+
+def _text(g: Grounds, draft: Draft, start: Load) -> str:
+    return f"{draft.reps} with {_implement(g, draft, start)}, to warm up."
 
 
 def _warm_up(g: Grounds, first: Load, kg: float, reps: int, kit: Kit) -> Draft | None:
