@@ -65,7 +65,8 @@ def _fixed(g: Grounds, load: Load) -> Aim:
 
 
 def _load(g: Grounds, load: Load) -> Aim:
-    step = Step(f"The plan says {say(load)}.", "planned_load", (), Named("planned_load", load.value, load.unit))
+    text = f"The plan says {say(load)}."
+    step = Step(text, "planned_load", (), Named("planned_load", load.value, load.unit))
     if load.unit == "step" or g.massless:
         return Aim(step=load, steps=(step,))
     return Aim(kg=g.effective(load), steps=(step,))
@@ -121,11 +122,6 @@ def _under_limit(g: Grounds, asked: float) -> tuple[float, tuple[Step, ...]]:
     return most, (Step(text, "effort_limit", inputs, Named("rpe", tidy(most, 1), "rpe")),)
 
 
-def curve_name(curve: str) -> str:
-    """The formula's stable name in `why`."""
-    return "default_curve" if curve == "default" else curve
-
-
 @lru_cache(maxsize=1024)  # templates ask for few different sets
 def curve_step(curve: str, reps: float, rpe: float, part: float) -> Step:
     """From repetitions and effort to a share of the max. [reps], [RPE], [1]."""
@@ -139,7 +135,7 @@ def curve_step(curve: str, reps: float, rpe: float, part: float) -> Step:
         Named("left", tidy(left, 1), "reps"),
         Named("possible", tidy(reps + left, 1), "reps"),
     )
-    return Step(text, curve_name(curve), inputs, Named("share", tidy(100 * part, 2), "percent"))
+    return Step(text, f"{curve}_curve", inputs, Named("share", tidy(100 * part, 2), "percent"))
 
 
 def _of_max(g: Grounds, found: Found, part: float, kg: float) -> Step:

@@ -113,7 +113,7 @@ def _implement(g: Grounds, loading: Loading | None) -> list[Caution]:
     return [Caution("empty_bar_heavier", text)]
 
 
-def no_load(reason: str) -> Caution:
-    """The calculation names no load; `reason` is a sentence."""
-    text = f"{reason} Start light, and let your coach on the floor choose the load."
-    return Caution(NO_LOAD, text)
+def no_load(reason: str, *, choose: bool = True) -> Caution:
+    """The calculation names no load; `reason` is a sentence. `choose`: the lifter is told to choose one."""
+    text = f"{reason} Start light when you choose, and ask the coach on the floor if you are not sure."
+    return Caution(NO_LOAD, text if choose else reason)

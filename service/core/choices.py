@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from service.core import words
 from service.core.answers import Caution, Choice, Option, PrescribedSet
 from service.core.facts import Facts
@@ -33,6 +35,7 @@ def pain_choice(f: Facts, lighter: PrescribedSet | None, slot_id: str | None) ->
     name = f.g.lift.name.lower()
     if lighter is not None:
         what = _what(f, lighter)
+        lighter = replace(lighter, text=f"{what[0].upper()}{what[1:]}.")  # the option says the rest
         if to_lift is None:
             text = f"Go on lighter: {what}, as long as it does not hurt."
             options.append(Option(text=text, set=lighter, ends=None, to_lift=None))
@@ -68,4 +71,4 @@ def _what(f: Facts, one: PrescribedSet) -> str:
     if one.load is None:
         return "less load than before"
     count = words.reps(one.reps, one.reps_to) if one.reps is not None else "the next set"
-    return f"{count} with {words.load(one.load, f.g.lift.load_kind)}"
+    return f"{count} with {words.load(one.load, f.g.lift.load_kind, f.g.unit)}"

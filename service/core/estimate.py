@@ -59,6 +59,7 @@ def estimated_max(
     curve: str = "default",
     unit: MassUnit = "kg",
     body_weight_kg: float | None = None,
+    said: str | None = None,
 ) -> Estimate:
     """Estimate the max from one set.
 
@@ -80,6 +81,8 @@ def estimated_max(
         Unit of the answer.
     body_weight_kg : float or None
         Needed for `bodyweight`, 10 to 500; otherwise not used. [kg]
+    said : str or None
+        How the effort was said, where that was in words: the reason quotes it.
 
     Returns
     -------
@@ -104,7 +107,7 @@ def estimated_max(
         load=load,
         reps=reps,
         rpe=effort,
-        effort_words=estimate_why.effort_words(rpe, rir, or_more=or_more),
+        effort_words=estimate_why.effort_words(rpe, rir, or_more=or_more, said=said),
         or_more=or_more,
         unit=unit,
         body_weight_kg=body_kg,

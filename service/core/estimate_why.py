@@ -63,12 +63,14 @@ class CheckedSet:
         return self.as_mass(total_kg - self.body_weight_kg)
 
 
-def effort_words(rpe: float | None, rir: float | None, *, or_more: bool) -> str:
-    """An effort as it was given.
+def effort_words(rpe: float | None, rir: float | None, *, or_more: bool, said: str | None = None) -> str:
+    """An effort as it was given; `said` in words that stand for an RPE.
 
     >>> effort_words(8.5, None, or_more=False), effort_words(None, 5, or_more=True)
     ('at RPE 8.5', 'and 5 or more left')
     """
+    if rpe is not None and said is not None:
+        return f"said to be {said} (RPE {rpe:g})"
     if rpe is not None:
         return f"at RPE {rpe:g}"
     if rir is not None:

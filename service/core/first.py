@@ -148,7 +148,7 @@ def _give_step(g: Grounds, draft: Draft, step: Load) -> None:
 
 def _choose(g: Grounds, aim: Aim) -> str:
     """What the lifter goes by where there is no load."""
-    at_most = "" if g.cap is None else f", no more than {say(g.cap)}"
+    at_most = "" if g.cap is None else f", no more than {words.both(g.cap, g.unit)}"
     if g.lift.load_kind == "none":
         return "" if aim.rpe is None else f", in a way that {words.left(aim.rpe)}"
     if aim.rpe is not None:

@@ -164,7 +164,7 @@ def _open(g: Grounds, draft: Draft, scheme: OpenLastSet, fatigue: float) -> None
     stop = float(scheme.stop_rpe) if scheme.stop_rpe is not None else g.most_rpe
     if stop is not None and g.most_rpe is not None:
         stop = min(stop, g.most_rpe)
-    with_load = f" with {words.load(draft.load, g.lift.load_kind)}" if draft.load is not None else draft.how
+    with_load = f" with {words.load(draft.load, g.lift.load_kind, g.unit)}" if draft.load is not None else draft.how
     text = f"As many good repetitions as possible{with_load}"
     text += f", {scheme.most_reps} at most" if scheme.most_reps is not None else ""
     text += f"; stop when another one would take you past RPE {words.number(stop)}" if stop is not None else ""

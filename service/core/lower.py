@@ -62,9 +62,10 @@ def _next_lighter(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> bool:
         return False
     if (draft.reps or 0) > 1 and abs(then - rpe) > abs(by_reps - rpe) + ON_TARGET:
         return False
+    kind = g.lift.load_kind
     text = (
-        f"{words.load(held, g.lift.load_kind)} would pass RPE {words.number(g.most_rpe)}, the most for a following set: "
-        f"the next lighter is {words.load(lighter.load, g.lift.load_kind)}."
+        f"{words.load(held, kind)} would pass RPE {words.number(g.most_rpe)}, the most for a following set: the next "
+        f"lighter is {words.load(lighter.load, kind)}."
     )
     inputs = (
         Named("load", held.value, held.unit),

@@ -14,6 +14,9 @@ from service.core.slots import TopSet
 from service.core.today import Today, share_within
 from service.core.units import Load, say, tidy
 
+_HELD = frozenset({"effort", "after_hard", "miss", "pain"})
+"""Limits that a load is kept under."""
+
 
 def why(f: Facts, today: Today, d: Decision) -> tuple[Step, ...]:
     """The reason of the next set."""
@@ -33,7 +36,9 @@ def judged_why(f: Facts, today: Today) -> tuple[Step, ...]:
     if judged.verdict == "missed":
         done += " before a miss"
     elif judged.reported is not None:
-        done += f" at RPE {words.number(judged.reported)}"
+        felt = None if today.done is None else today.done.felt
+        at = f"RPE {words.number(judged.reported)}"
+        done += f" at {at}" if felt is None else f", said to be {words.FELT[felt]} ({at})"
         inputs.append(Named("rpe", tidy(judged.reported, 1), "rpe"))
     hoped = None if judged.expected is None else min(max(judged.expected, LIGHTEST_RPE), 10.0)
     if hoped is not None:
@@ -42,7 +47,9 @@ def judged_why(f: Facts, today: Today) -> tuple[Step, ...]:
         inputs.append(f.g.named("max_before", judged.before))
     shown = f.g.named("max_today", judged.after)
     now = words.mass(judged.after, f.g.unit)
-    if judged.verdict == "as_expected" and hoped is not None:
+    if today.done is not None and today.done.felt == "as_expected" and judged.before is not None:
+        text = f"{done}: today's max stays {now}."
+    elif judged.verdict == "as_expected" and hoped is not None:
         text = f"{done}, expected {words.number(hoped)}: as expected, today's max stays {now}."
     elif judged.before is None:
         text = f"{done} shows a max of {now} today."
@@ -109,10 +116,10 @@ def _by_max(f: Facts, today: Today, d: Decision) -> list[Step]:
     if abs(whole - d.exact_kg) < 0.001:
         return [*steps, Step(text, "share_of_max", inputs, exact)]
     kept = words.mass(d.exact_kg, f.g.unit)
+    then = f"After a set that was too light the load does not fall: {kept}."
     if d.exact_kg < whole:
-        then, formula = f"The last set alone speaks for {kept}, which is less, so it counts.", "last_set_alone"
-    else:
-        then, formula = f"After a set that was too light the load does not fall: {kept}.", "no_fall"
+        then = f"The last set alone speaks for {kept}, which is less, so it counts."
+    formula = "last_set_alone" if d.exact_kg < whole else "no_fall"
     return [
         *steps,
         Step(text, "share_of_max", inputs, f.g.named("exact", whole)),
@@ -186,7 +193,11 @@ def _final(f: Facts, d: Decision) -> list[Step]:
         return []
     exact = f.g.wire(d.exact_kg)
     shown = words.load(d.load, f.g.lift.load_kind)
-    text = f"The load that can be loaded here is {shown}."
+    text = f"The nearest that can be loaded here is {shown}."
+    if _HELD.intersection(d.limits):
+        text = f"The nearest that is light enough here is {shown}."
+    elif abs(f.g.effective(d.load) - d.exact_kg) < 0.0005:
+        text = f"{shown[0].upper()}{shown[1:]} can be loaded as it is."
     if d.was == d.load and d.rule != "percent_off":
         text = f"The load stays {shown}."
     return [Step(text, "loadable", (Named("exact", exact.value, exact.unit),), _named("load", d.load))]

@@ -19,6 +19,7 @@ _NO_STRENGTH = {
 }
 _POINTS = {0.5: "half a point", 1.0: "a point", 1.5: "one and a half points", 2.0: "two points", 3.0: "three points"}
 _COUNT = {1: "one repetition", 2: "two repetitions"}
+_LIFT_DONE = "this lift is done for today."
 _AGAINST_LAST = frozenset({"same_again", "for_target", "published_step", "step"})
 """Rules whose load and repetitions are held against the last set."""
 
@@ -26,15 +27,16 @@ _AGAINST_LAST = frozenset({"same_again", "for_target", "published_step", "step"}
 def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
     """What to do next, with the reason where it is not simply the plan."""
     aside = f"{note} " if (note := _aside(today)) else ""
-    if d.load is None or (unchanged(d, source) and _as_hard(d, source)):
+    if d.load is None:
+        return aside + _of_choice(f, today, source)
+    if unchanged(d, source) and _as_hard(d, source):
         return aside + source.text
     if d.planned is not None and d.planned.role == "open_set":
         return aside + _open(f, d)
     count = words.reps(d.reps, d.reps_to)
     because = _because(f, today, d)
-    text = (
-        f"{count} with {words.load(d.load, f.g.lift.load_kind)}{_how(f, today, d)}{': ' + because if because else ''}."
-    )
+    because = f": {because}" if because else ""
+    text = f"{count} with {words.load(d.load, f.g.lift.load_kind, f.g.unit)}{_how(f, today, d)}{because}."
     if d.expected is not None:
         what = f"{words.number((d.reps + d.reps_to) / 2)} repetitions" if d.reps and d.reps_to else "This"
         leave = words.should_leave(d.expected)
@@ -42,6 +44,14 @@ def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
     if d.rule == "fixed" and d.expected is not None and f.g.limit is not None and d.expected >= f.g.limit:
         text += " That looks too hard today: ask your coach before you take it."
     return aside + text
+
+
+def _of_choice(f: Facts, today: Today, source: PrescribedSet) -> str:
+    """The plan's sentence where the lifter chooses the load, with the load of the last set to go by."""
+    last = None if today.last is None else today.last.load
+    if last is None or f.g.lift.load_kind == "none" or f.g.massless or source.role in ("back_off", "same_load"):
+        return source.text
+    return f"{source.text} The last set was with {words.load(last, f.g.lift.load_kind, f.g.unit)}."
 
 
 def unchanged(d: Decision, source: PrescribedSet) -> bool:
@@ -66,7 +76,7 @@ def _aside(today: Today) -> str:
 
 def _open(f: Facts, d: Decision) -> str:
     scheme = f.slot.scheme
-    load = words.load(d.load, f.g.lift.load_kind) if d.load is not None else ""
+    load = words.load(d.load, f.g.lift.load_kind, f.g.unit) if d.load is not None else ""
     text = f"As many good repetitions as possible with {load}"
     if isinstance(scheme, OpenLastSet):
         text += f", {scheme.most_reps} at most" if scheme.most_reps is not None else ""
@@ -238,8 +248,19 @@ def end_text(today: Today, d: Decision) -> str:
     if d.ends == "refused":
         return f"{d.refusal.rstrip('.')}. End this lift here, or ask the coach on the floor."
     if today.seen is not None and today.seen.verdict == "missed":
-        return "That was the last set planned, and it was missed: this lift is done for today."
-    return "That was the last set: this lift is done for today."
+        return f"That was the last set planned, and it was missed: {_LIFT_DONE}"
+    return f"That was the last set: {_LIFT_DONE}"
+
+
+def last_text(text: str) -> str:
+    """The end of a lift that is the end of the session too, from its sentence (`end_text`).
+
+    >>> last_text("That was the last set: this lift is done for today.")
+    'That was the last set: nothing is left to do in this session.'
+    """
+    if text.endswith(_LIFT_DONE):
+        return f"{text.removesuffix(_LIFT_DONE)}nothing is left to do in this session."
+    return f"{text} Nothing is left to do in this session."
 
 
 def next_text(f: Facts, d: Decision, load: Load | None) -> str:
@@ -247,7 +268,7 @@ def next_text(f: Facts, d: Decision, load: Load | None) -> str:
     if d.ends is not None or d.planned is None:
         return "Then this lift is done for today." if d.ends == "all" else "Then end this lift for today."
     if d.planned.role == "open_set" and load is not None:
-        return f"Then as many good repetitions as possible with {words.load(load, f.g.lift.load_kind)}."
+        return f"Then as many good repetitions as possible with {words.load(load, f.g.lift.load_kind, f.g.unit)}."
     if d.reps is None or load is None:
         return "Then go on as planned."
-    return f"Then {words.reps(d.reps, d.reps_to)} with {words.load(load, f.g.lift.load_kind)}."
+    return f"Then {words.reps(d.reps, d.reps_to)} with {words.load(load, f.g.lift.load_kind, f.g.unit)}."

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from service.core.answers import Named, ObeyedOverride, PrescribedSet, Step
 from service.core.records import Context, Override
 from service.core.units import Load, say
-from service.core.words import day
+from service.core.words import both, day
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,9 +70,9 @@ def obeyed(one: Override, ctx: Context) -> ObeyedOverride:
     """An override in words: what was decided, by whom, until when, why."""
     name = _name(one.lift, ctx)
     if one.kind == "load" and one.load is not None:
-        text = f"The load for the {name} is fixed at {say(one.load)}"
+        text = f"The load for the {name} is fixed at {both(one.load, ctx.unit)}"
     elif one.kind == "cap" and one.load is not None:
-        text = f"No more than {say(one.load)} in the {name}"
+        text = f"No more than {both(one.load, ctx.unit)} in the {name}"
     elif one.kind == "exchange":
         text = f"{_name(one.to_lift or '', ctx).capitalize()} instead of {name}"
     else:

@@ -196,7 +196,7 @@ def sentence(draft: Draft, g: Grounds) -> str:
         count = words.reps(draft.reps, draft.reps_to) if draft.reps is not None else "As many as you choose"
     if draft.load is None:
         return f"{count}{draft.how}."
-    text = f"{count} with {words.load(draft.load, g.lift.load_kind)}{draft.how}"
+    text = f"{count} with {words.load(draft.load, g.lift.load_kind, g.unit)}{draft.how}"
     if draft.role == "warm_up" or draft.expected is None:
         return f"{text}."
     if draft.reps_to is not None and draft.reps_to != draft.reps:

@@ -27,7 +27,6 @@ from service.core.slots import (
     TimeTarget,
     TopSet,
 )
-from service.core.units import say
 from service.core.warm_up import build_ups, warm_ups
 
 USUAL_RPE = 8.0
@@ -193,10 +192,13 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
     in_force = obey.orders(slot.lift, ctx)
     told = tuple(obey.obeyed(one, ctx) for one in (*in_force.exchanges, in_force.cap, in_force.fixed) if one)
     order = roles(slot.scheme)
-    caution = no_load(str(refusal))
+    caution = no_load(str(refusal), choose=refusal.code != "cap_too_light")
     reps, reps_to = words.target_reps(slot.target)
-    at_most = f", no more than {say(in_force.cap.load)}" if in_force.cap is not None and in_force.cap.load else ""
-    text = f"{_count(slot)}. {_reason(refusal)}: {_go_by(slot, refusal)}{at_most}."
+    cap = in_force.cap.load if in_force.cap is not None else None
+    most = "" if cap is None else words.both(cap, ctx.unit)
+    text = f"{_counted(slot)}: {_reason(refusal)}, so {_go_by(slot, refusal)}{most and f', no more than {most}'}."
+    if refusal.code == "cap_too_light" and cap is not None:
+        text = f"{_counted(slot)}: nothing here is as light as the {most} that the coach allows, so ask the coach."
     sets = tuple(
         PrescribedSet(
             role=role,
@@ -249,20 +251,24 @@ def _count(slot: Slot) -> str:
     return words.reps(target.reps, target.reps_to) if target.reps is not None else "As many as you choose"
 
 
+def _counted(slot: Slot) -> str:
+    """As `_count`, with a noun: no sentence begins with a bare number and a colon."""
+    if isinstance(slot.target, TimeTarget | DistanceTarget) or slot.target.reps is None:
+        return _count(slot)
+    return f"{_count(slot)} {'repetition' if _count(slot) == '1' else 'repetitions'}"
+
+
 def _reason(refusal: DomainError) -> str:
     known = {
-        "no_max": "No max is known",
-        "technique_lift": "This lift is not planned by effort",
-        "no_body_weight": "No body weight is known",
-        "no_mass": "This machine's steps have no mass",
-        "cap_too_light": "Nothing here is as light as the coach allows",
+        "no_max": "no max is known",
+        "technique_lift": "this lift is not planned by effort",
+        "no_body_weight": "no body weight is known",
+        "no_mass": "this machine's steps have no mass",
     }
-    return known.get(refusal.code, "No load can be worked out here")
+    return known.get(refusal.code, "no load can be worked out here")
 
 
 def _go_by(slot: Slot, refusal: DomainError) -> str:
-    if refusal.code == "cap_too_light":
-        return "ask the coach what to do"
     if isinstance(refusal, NotComputable) and refusal.code == "technique_lift":
         return "choose a load that you can lift well"
     target = slot.target

@@ -17,7 +17,7 @@ from service.core.loading import hang, smallest_step_kg
 from service.core.one_set import Draft, hang_draft
 from service.core.records import Kit, Lift
 from service.core.slots import BuildUp, TopSet
-from service.core.units import GRAINS_PER_KG, Load, say, tidy
+from service.core.units import GRAINS_PER_KG, Load, tidy
 
 MOST_WARM_UPS = 5
 """Equal steps of a fifth of the way (common practice, no source)."""
@@ -221,5 +221,5 @@ def _implement(g: Grounds, draft: Draft, start: Load) -> str:
     if draft.load is None:
         return "no load"
     if g.lift.load_kind == "total" and draft.load == start:
-        return f"the empty bar ({say(start)})"
-    return words.load(draft.load, g.lift.load_kind)
+        return f"the empty bar ({words.both(start, g.unit).replace(' (', ', ').rstrip(')')})"
+    return words.load(draft.load, g.lift.load_kind, g.unit)

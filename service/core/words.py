@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from service.core import effort
-from service.core.records import LoadKind
+from service.core.records import Felt, LoadKind
 from service.core.slots import (
     Basis,
     DistanceTarget,
@@ -19,13 +19,18 @@ from service.core.slots import (
     TimeTarget,
     TopSet,
 )
-from service.core.units import KG_PER, Load, MassUnit, Number, say, tidy
+from service.core.units import GRAINS_PER_KG, KG_PER, Load, MassUnit, Number, say, tidy
 
 BASIS_WORDS: dict[Basis, str] = {
     "tested": "tested max",
     "training": "training max",
     "day": "max of the day",
     "rolling": "estimated max",
+}
+FELT: dict[Felt, str] = {
+    "lighter": "lighter than expected",
+    "as_expected": "as expected",
+    "heavier": "heavier than expected",
 }
 _MONTHS = (
     "January", "February", "March", "April", "May", "June",
@@ -43,12 +48,30 @@ def number(value: float, decimals: int = 1) -> str:
 
 
 def mass(kg: float, unit: MassUnit) -> str:
-    """A computed mass for reading, to a tenth of the unit. [kg].
+    """A computed mass for reading, to a tenth of the unit; whole quarters, as plates make them, exactly. [kg].
 
-    >>> mass(126.802, "kg"), mass(102.058, "lb")
-    ('126.8 kg', '225 lb')
+    >>> mass(126.802, "kg"), mass(102.058, "lb"), mass(128.25, "kg")
+    ('126.8 kg', '225 lb', '128.25 kg')
     """
-    return f"{number(kg / KG_PER[unit])} {unit}"
+    value = kg / KG_PER[unit]
+    quarters = abs(4 * value - round(4 * value)) < 1e-6
+    return f"{number(value, 2 if quarters else 1)} {unit}"
+
+
+def both(shown: Load, unit: MassUnit) -> str:
+    """A load as it hangs, with the lifter's unit where it hangs in another.
+
+    >>> from service.core.units import load as make
+    >>> both(make(85, "kg"), "lb"), both(make(85, "kg"), "kg")
+    ('85 kg (187.4 lb)', '85 kg')
+    """
+    return _both(shown, say(shown), unit)
+
+
+def _both(shown: Load, said: str, unit: MassUnit | None) -> str:
+    if unit is None or shown.unit in (unit, "step"):
+        return said
+    return f"{said} ({abs(in_unit(shown.grains / GRAINS_PER_KG, unit, 1)):g} {unit})"
 
 
 def in_unit(kg: float, unit: MassUnit, decimals: int = 3) -> Number:
@@ -87,22 +110,22 @@ def listing(items: tuple[str, ...]) -> str:
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
 
 
-def load(shown: Load, kind: LoadKind) -> str:
-    """A load as the lifter takes it, by the lift's load kind.
+def load(shown: Load, kind: LoadKind, unit: MassUnit | None = None) -> str:
+    """A load as the lifter takes it, by the lift's load kind; in `unit` too, where it hangs in another.
 
     >>> from service.core.units import load as make
     >>> load(make(22.5, "kg"), "per_hand"), load(make(-15, "kg"), "bodyweight"), load(make(0, "kg"), "bodyweight")
     ('22.5 kg in each hand', 'body weight and 15 kg of assistance', 'body weight')
     """
     if kind == "per_hand":
-        return f"{say(shown)} in each hand"
+        return f"{_both(shown, say(shown), unit)} in each hand"
     if kind != "bodyweight":
-        return say(shown)
+        return _both(shown, say(shown), unit)
     if shown.value == 0:
         return "body weight"
     if shown.value < 0:
-        return f"body weight and {-shown.value:g} {shown.unit} of assistance"
-    return f"body weight and {say(shown)}"
+        return f"body weight and {_both(shown, f'{-shown.value:g} {shown.unit}', unit)} of assistance"
+    return f"body weight and {_both(shown, say(shown), unit)}"
 
 
 def should_leave(expected_rpe: float) -> str:

@@ -9,11 +9,19 @@ from datetime import date
 from itertools import groupby
 
 from service.core import words
-from service.core.answers import BarLoading, BodyweightLoading, DumbbellLoading, PlateCount, PrescribedSet, ResolvedSlot
+from service.core.answers import (
+    BarLoading,
+    BodyweightLoading,
+    DumbbellLoading,
+    LoadRange,
+    PlateCount,
+    PrescribedSet,
+    ResolvedSlot,
+)
 from service.core.calendar import WEEKDAYS
 from service.core.records import DoneSet, Role
 from service.core.slots import Slot
-from service.core.units import Load, say
+from service.core.units import Load, MassUnit, say
 
 WIDTH = 80
 PLAIN = str.maketrans({"“": '"', "”": '"', "’": "'", "–": "-", "×": "x", "…": "...", "·": "-"})
@@ -107,16 +115,31 @@ def _grounds(resolved: ResolvedSlot) -> Iterator[str]:
     named = (known for one in reversed(resolved.sets) for step in one.why for known in step.inputs)
     best = next((known for known in named if known.name == "max"), None)
     if best is not None:
-        bodily = any(isinstance(one.loading, BodyweightLoading) for one in resolved.sets)
-        yield f"max {words.number(best.value)} {best.unit}{' with body weight' if bodily else ''}"
+        yield f"max {words.number(best.value)} {best.unit}{' with body weight' if _bodily(resolved) else ''}"
     bars = dict.fromkeys(say(one.loading.bar) for one in resolved.sets if isinstance(one.loading, BarLoading))
     if bars:
         yield f"bar {', '.join(bars)}"
     likely = next((one.range for one in resolved.sets if one.range is not None and one.role != "build_up"), None)
     if likely is not None:
-        yield f"range {likely.low.value:g} to {say(likely.high)}"
+        yield f"range {_range(likely, bodily=_bodily(resolved))}"
     if any(one.provisional for one in resolved.sets):
         yield "provisional until that day's heavy set"
+
+
+def _bodily(resolved: ResolvedSlot) -> bool:
+    return any(isinstance(one.loading, BodyweightLoading) for one in resolved.sets)
+
+
+def _range(likely: LoadRange, *, bodily: bool) -> str:
+    """Both ends of a range, the lighter load first; what helps the lifter is assistance, and no load below nothing."""
+    low, high = likely.low, likely.high
+    if not bodily:
+        return f"{low.value:g} to {say(high)}"
+    if high.value <= 0:
+        return f"{-low.value:g} to {-high.value:g} {high.unit} of assistance"
+    if low.value < 0:
+        return f"{-low.value:g} {low.unit} of assistance to {say(high)} added"
+    return f"{low.value:g} to {say(high)} added"
 
 
 def _look(one: PrescribedSet) -> tuple[object, ...]:
@@ -138,18 +161,29 @@ def _sets(sets: Sequence[PrescribedSet]) -> Iterator[str]:
                 line = " " * 26
             line += f"  {part}"
         yield from _wrapped(line.strip(), line[: len(line) - len(line.lstrip())])
+        if one.load is None and one.text != f"{_bare(one)}.":
+            yield from _wrapped(one.text, "    ")
 
 
 def _remark(group: Sequence[PrescribedSet]) -> str:
     """How hard it should be, and how many such sets follow each other."""
     efforts = [one.expected_rpe for one in group if one.expected_rpe is not None and one.role != "warm_up"]
-    parts = []
+    parts = [f"that is {other}"] if (other := _in_own_unit(group[0])) else []
     if efforts:
         word = "about" if min(efforts) == max(efforts) else "up to"
         parts.append(f"{word} RPE {words.number(max(efforts))}")
     if len(group) > 1:
         parts.append(f"{len(group)} times")
     return ", ".join(parts)
+
+
+def _in_own_unit(one: PrescribedSet) -> str:
+    """The load in the lifter's unit, where it hangs in another."""
+    exact = None if one.loading is None else one.loading.exact
+    if one.load is None or one.load.kg is None or exact is None or exact.unit in (one.load.unit, "step"):
+        return ""
+    unit: MassUnit = "lb" if exact.unit == "lb" else "kg"
+    return f"{words.in_unit(float(one.load.kg), unit, 1):g} {unit}"
 
 
 def _load(one: PrescribedSet) -> str:
@@ -160,6 +194,13 @@ def _load(one: PrescribedSet) -> str:
 
 def _body(load: Load) -> str:
     return "body" if load.value == 0 else f"{load.value:+g} {load.unit}"
+
+
+def _bare(one: PrescribedSet) -> str:
+    """The sentence of a set that says no more than its line."""
+    if one.seconds is not None:
+        return words.plural(one.seconds, "second")
+    return words.plural(one.metres, "metre") if one.metres is not None else words.reps(one.reps, one.reps_to)
 
 
 def _much(one: PrescribedSet) -> str:

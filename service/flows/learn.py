@@ -13,7 +13,7 @@ from service.core.estimate import estimated_max
 from service.core.records import DoneSet, Lift
 from service.core.rolling import MISSED_PART, possible_reps, reported_rpe
 from service.core.units import Load, MassUnit, from_kg, say, tidy
-from service.core.words import number
+from service.core.words import FELT, number
 
 Day = date  # a record's own field may be called date
 NO_BODY_WEIGHT = Caution(
@@ -59,6 +59,7 @@ def day_estimate(
             lift=lift, load=load, reps=done.reps, rpe=None if failed or done.rir is not None else rpe,
             rir=None if failed or done.rir is None else float(done.rir), or_more=done.or_more and not failed,
             to_failure=failed, curve=curve, unit=unit, body_weight_kg=body_kg,
+            said=None if done.felt is None else FELT[done.felt],
         )  # fmt: skip
     except OutOfRange:  # a load that nobody lifts: stored as it was sent, and not explained
         return DayEstimate(lift=lift.id, date=on, max=shown, range=None, why=())

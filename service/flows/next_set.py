@@ -11,6 +11,7 @@ from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDo
 from service.core.effort import HIGHEST_RPE, LOWEST_RPE
 from service.core.errors import DomainError
 from service.core.facts import facts
+from service.core.next_words import last_text
 from service.core.records import Context, DoneSet, Role
 from service.core.walk import advance, walk
 from service.flows.open_session import answer_to, inputs_of
@@ -162,8 +163,7 @@ class _Session:
         for other in self.at.order[here + 1 :] + self.at.order[:here]:
             if not isinstance(self.of(other), LiftDone):
                 return replace(mine, next_slot=str(other))
-        text = f"{mine.text} Nothing is left to do in this session."
-        return _over(text, slot, why=mine.why, cautions=mine.cautions)
+        return _over(last_text(mine.text), slot, why=mine.why, cautions=mine.cautions)
 
     def _partners(self, slot: UUID) -> tuple[UUID, ...]:
         """The slots that are done in turn with this one, in the order in which their turns come."""

@@ -1,9 +1,8 @@
-"""Which formula words the steps of `why` can carry, read from the program text of the calculation."""
+"""Which formula words the steps of `why` can carry, read from the program text."""
 
 import ast
 from pathlib import Path
 
-from service.core.aim import curve_name
 from service.core.curves import CURVES
 
 
@@ -35,8 +34,6 @@ def _values(node, function):
             yield from (f"{name}_curve" for name in CURVES)
         case ast.Name(id=name):
             yield from _assigned(name, function)
-        case ast.Call(func=ast.Name(id="curve_name")):
-            yield from map(curve_name, CURVES)
         case _:
             raise Unread(ast.unparse(node))
 

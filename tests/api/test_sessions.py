@@ -351,7 +351,7 @@ def test_a_lift_without_a_max_says_how_to_choose(coach):
     session = coach.post(f"/v1/athletes/{made}/sessions", json={"kind": "first", "slots": [TOP]}).json()
     top = session["slots"][0]["sets"][0]
     assert top["load"] is None
-    assert "No max is known" in top["text"]
+    assert "no max is known" in top["text"]
     assert [one["code"] for one in session["slots"][0]["cautions"]] == ["no_load"]
 
 

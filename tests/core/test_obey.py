@@ -133,7 +133,7 @@ def test_a_cap_under_the_empty_bar_is_never_overstepped():
     (shown,) = resolve_session([TRIPLE], ctx)
     assert all(one.load is None for one in shown.sets)
     assert shown.sets[0].text == (
-        "3. Nothing here is as light as the coach allows: ask the coach what to do, no more than 15 kg."
+        "3 repetitions: nothing here is as light as the 15 kg that the coach allows, so ask the coach."
     )
 
 

@@ -185,7 +185,7 @@ def test_without_a_max_the_following_sets_follow_the_lifters_choice():
     scheme = TopSet(back_off=BackOff(sets=1, less_percent=8))
     (found,) = resolve_session([slot(effort(3, 8), scheme)], context())
     assert [one.text for one in found.sets] == [
-        "3. No max is known: choose a load that leaves about two repetitions.",
+        "3 repetitions: no max is known, so choose a load that leaves about two repetitions.",
         "3 with 8 % less than the top set.",
     ]
 
@@ -316,7 +316,7 @@ def test_a_session_warms_up_a_lift_once_and_never_fails():
     assert not values(again.sets, "warm_up")
     assert "technique ends its sets" in snatch.cautions[0].text
     assert [(one.load, one.text) for one in press.sets] == [
-        (None, "3. No max is known: choose a load that leaves two or three repetitions.")
+        (None, "3 repetitions: no max is known, so choose a load that leaves two or three repetitions.")
     ]
     assert [one.code for one in press.cautions] == ["no_load"]
 
@@ -451,5 +451,5 @@ def test_a_session_is_always_answered(target, scheme, lift, known_max):
 @pytest.mark.parametrize("curve", ["epley", "brzycki", "lombardi", "textbook_table"])
 def test_another_curve_is_named_in_the_reason(curve):
     top = only(prescribe(slot(), context(SQUAT, settings=Settings(curve=curve))), "top_set")
-    assert top.why[0].formula == curve
+    assert top.why[0].formula == f"{curve}_curve"
     assert "by the curve" in top.why[0].text
