@@ -166,8 +166,8 @@ def school_week() -> Json:
     """Two days at a low effort, with nothing tested."""
     return {
         "sessions": [
-            {"name": "Tuesday club", "slots": [even("squat", 2, effort(8, 6)), even("leg-press", 2, effort(10, 6))]},
-            {"name": "Friday club", "slots": [even("bench-press", 2, effort(8, 6))]},
+            {"name": "Legs", "slots": [even("squat", 2, effort(8, 6)), even("leg-press", 2, effort(10, 6))]},
+            {"name": "Press", "slots": [even("bench-press", 2, effort(8, 6))]},
         ]
     }
 

@@ -207,10 +207,11 @@ class Training:
         done = {"reps": reps if most is None else (reps + most) // 2}
         if load is not None:
             done["load"] = {"value": load["value"], "unit": load["unit"]}
-        off = next(self.felt)
-        if off is not None:
-            expected = coming["expected_rpe"]
-            done["rpe"] = halves(7 if expected is None else expected + off)
+        expected, off = coming["expected_rpe"], next(self.felt)
+        if expected is None and lift in self.person.chosen:
+            expected = 7.5  # what was chosen is about right
+        if expected is not None and off is not None:
+            done["rpe"] = halves(expected + off)
         return done
 
     def otherwise(self, lift: str, coming: Json) -> Json:
