@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Annotated, Any, ClassVar
 
 import fastapi
@@ -18,7 +18,7 @@ from service.api.targets import count, without
 from service.api.who import CalculationQuery, WhoBody, context_of
 from service.api.wire import Body, LiftId, LoadIn, RepsDone, Rir, Rpe
 from service.core.adjust import next_set
-from service.core.answers import Choice, Next
+from service.core.answers import Next
 from service.core.obey import orders
 from service.core.records import Context, DoneSet, EndedBy, Felt, Pain, Role
 from service.core.units import MassUnit
@@ -147,9 +147,7 @@ async def calculate_adjustment(
     done = [one.record(_to_do(slot.lift, ctx)) for one in body.done]
     for at, one in enumerate(done):
         _fits(one, ctx, at)
-    coming = next_set(slot, ctx, done)
-    if not query.why:
-        coming = without_why(coming)
+    coming = next_set(slot, ctx, done, why=query.why)
     return call.answer(ANSWER, Adjustment(unit=ctx.unit, next=coming, computed=computed(ctx, call.now)), stored=True)
 
 
@@ -165,13 +163,3 @@ def _fits(done: DoneSet, ctx: Context, at: int) -> None:
         raise unfit("must be the slot's lift, or one that it is based on or exchanged for", f"#/done/{at}/lift")
     if done.load is not None:
         fit_load(done.load, lift, f"#/done/{at}/load")
-
-
-def without_why(coming: Next) -> Next:
-    """The same without its reasons."""
-    if isinstance(coming, Choice):
-        options = tuple(
-            replace(one, set=None if one.set is None else replace(one.set, why=())) for one in coming.options
-        )
-        return replace(coming, options=options)
-    return replace(coming, why=())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated, Any, ClassVar
 
@@ -157,14 +157,13 @@ async def calculate_prescription(
     """
     slot = body.record()
     ctx = await context_of(call, body, slot, query, so_far=False)
-    found = prescribe(slot, ctx, warm=body.warm_ups is not False)
-    sets = found.sets if query.why else tuple(replace(one, why=()) for one in found.sets)
+    found = prescribe(slot, ctx, warm=body.warm_ups is not False, why=query.why)
     answer = Prescription(
         text=found.text,
         unit=ctx.unit,
         lift=found.lift,
         left_out=found.left_out,
-        sets=sets,
+        sets=found.sets,
         cautions=found.cautions,
         overrides=found.overrides,
         computed=computed(ctx, call.now),

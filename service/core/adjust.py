@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
-from service.core import spread
+from service.core.aim import load_range
 from service.core.answers import (
     Caution,
     LiftDone,
@@ -20,18 +22,18 @@ from service.core.answers import (
 from service.core.cautions import of_set
 from service.core.choices import SOME, STOP, WARNING_SIGNS, pain_choice
 from service.core.errors import DomainError, NotComputable
-from service.core.facts import Decision, Facts, facts
+from service.core.facts import Decision, Facts, facts, facts_of
 from service.core.grounds import hang_under
 from service.core.next_if import next_if
 from service.core.next_why import judged_why, why
 from service.core.next_words import end_text, set_text, unchanged
 from service.core.obey import obeyed
-from service.core.one_set import LIGHTEST_RPE
-from service.core.prescribe import prescribe, without_loads
-from service.core.records import WORK_ROLES, Context, DoneSet
+from service.core.one_set import shown_rpe
+from service.core.prescribe import Sketch, prescribe, sketch, without_loads
+from service.core.records import WORK_ROLES, Context, DoneSet, Role
 from service.core.slots import Slot
 from service.core.today import Today
-from service.core.units import Load, tidy
+from service.core.units import Load
 from service.core.walk import walk
 
 _WITHOUT_LOADS = frozenset({"no_max", "no_body_weight"})
@@ -45,6 +47,7 @@ def next_set(
     *,
     plan: ResolvedSlot | None = None,
     slot_id: str | None = None,
+    why: bool = True,
 ) -> Next:
     """What comes next in a slot, after the sets done so far.
 
@@ -60,6 +63,8 @@ def next_set(
         What was prescribed at the start; None: prescribed anew.
     slot_id : str or None
         Given back in the answer.
+    why : bool
+        False: without reasons.
 
     Returns
     -------
@@ -71,21 +76,37 @@ def next_set(
     NotComputable, OutOfRange
         Where the slot cannot be prescribed at all (`technique_lift`, `unknown_lift`, ...), or a set has two efforts.
     """
-    plan = plan if plan is not None else _plan(slot, ctx)
+    if plan is None:
+        drawn = _drawn(slot, ctx, _reached(done))
+        if isinstance(drawn, Sketch):
+            f = facts_of(drawn.g, drawn.in_force, drawn.drafts)
+            return _Answer(f, drawn.set, *walk(f, done), slot_id, why).next()
+        plan = drawn
     if plan.left_out:
         return LiftDone(slot=slot_id, text=plan.text, why=(), next_slot=None, cautions=())
     f = facts(slot, ctx, plan)
-    today, d = walk(f, done)
-    return _Answer(f, plan, today, d, slot_id).next()
+    return _Answer(f, partial(_told, plan), *walk(f, done), slot_id, why).next()
 
 
-def _plan(slot: Slot, ctx: Context) -> ResolvedSlot:
+def _drawn(slot: Slot, ctx: Context, reached: Role | None) -> Sketch | ResolvedSlot:
+    """The plan, in numbers where they are enough."""
     try:
-        return prescribe(slot, ctx)
+        return sketch(slot, ctx, reached=reached) or prescribe(slot, ctx)
     except NotComputable as refusal:
         if refusal.code not in _WITHOUT_LOADS:
             raise
         return without_loads(slot, ctx, refusal)
+
+
+def _reached(done: Sequence[DoneSet]) -> Role | None:
+    """The role that a slot was begun with; None where only the load can tell which set it was, and has no mass."""
+    if not done or (done[0].role not in WORK_ROLES and (done[0].load is None or done[0].load.unit == "step")):
+        return None
+    return done[0].role
+
+
+def _told(plan: ResolvedSlot, at: int, *, why: bool) -> PrescribedSet:  # noqa: ARG001  (as `Sketch.set`)
+    return plan.sets[at]
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,22 +114,22 @@ class _Answer:
     """A decision on its way into words."""
 
     f: Facts
-    plan: ResolvedSlot
+    planned: Callable[..., PrescribedSet]
+    """A set of the plan, by its place, `why`: with its reasons."""
     today: Today
     d: Decision
     slot_id: str | None
+    with_why: bool
 
     def next(self) -> Next:
         done = self.today.done
         painful = done is not None and (done.pain == "some" or (done.ended_by == "pain" and done.pain != "stop"))
         if self.today.over is None and painful and self.d.ends not in ("all", "left_out"):
-            lighter = None if self.d.ends is not None else self._set(self.d)
+            lighter = None if self.d.ends is not None else PrescribedSet(**self._set(self.d))
             return pain_choice(self.f, lighter, self.slot_id)
         if self.d.ends is not None:
             return self._done()
-        one = self._set(self.d)
-        values = {name: getattr(one, name) for name in PrescribedSet.__slots__}
-        return NextSet(slot=self.slot_id, next_if=next_if(self.f, self.today, self.d), **values)
+        return NextSet(slot=self.slot_id, next_if=next_if(self.f, self.today, self.d), **self._set(self.d))
 
     def _done(self) -> LiftDone:
         done = self.today.done
@@ -120,34 +141,38 @@ class _Answer:
         return LiftDone(
             slot=self.slot_id,
             text=end_text(self.today, self.d),
-            why=judged_why(self.f, self.today),
+            why=judged_why(self.f, self.today) if self.with_why else (),
             next_slot=None,
             cautions=cautions,
         )
 
-    def _set(self, d: Decision) -> PrescribedSet:
-        source = self.plan.sets[d.planned.index if d.planned is not None else 0]
-        as_planned = unchanged(d, source)
-        expected = source.expected_rpe
-        if d.expected is not None:
-            expected = tidy(min(max(d.expected, LIGHTEST_RPE), 10.0), 1)
+    def _set(self, d: Decision) -> dict[str, Any]:
+        """The values of a `PrescribedSet`."""
+        p = d.planned
+        as_planned = p is not None and unchanged(d, p)
+        source = self.planned(0 if p is None else p.index, why=as_planned and self.with_why)
         overrides, without = self._overrides(d, source, as_planned=as_planned)
         left_out = self.today.dropped + d.leaves_out if source.role == "target_set" else 0
-        return replace(
-            source,
-            of=source.of - left_out,
-            reps=d.reps,
-            reps_to=d.reps_to,
-            load=d.load,
-            expected_rpe=expected,
-            text=set_text(self.f, self.today, d, source),
-            why=self._why(d, source, as_planned=as_planned),
-            range=source.range if as_planned else self._range(d, source),
-            loading=d.loading,
-            cautions=self._cautions(d, source),
-            overrides=overrides,
-            without_override=without,
-        )
+        return {
+            "role": source.role,
+            "number": source.number,
+            "of": source.of - left_out,
+            "reps": d.reps,
+            "reps_to": d.reps_to,
+            "seconds": source.seconds,
+            "metres": source.metres,
+            "load": d.load,
+            "expected_rpe": source.expected_rpe if d.expected is None else shown_rpe(d.expected),
+            "provisional": source.provisional,
+            "rest_seconds": source.rest_seconds,
+            "text": set_text(self.f, self.today, d, source),
+            "why": self._why(d, source, as_planned=as_planned) if self.with_why else (),
+            "range": source.range if as_planned else self._range(d, source),
+            "loading": d.loading,
+            "cautions": self._cautions(d, source),
+            "overrides": overrides,
+            "without_override": without,
+        }
 
     def _why(self, d: Decision, source: PrescribedSet, *, as_planned: bool) -> tuple[Step, ...]:
         if as_planned:
@@ -159,9 +184,7 @@ class _Answer:
         estimated = d.rule in ("moved", "for_target") and source.role in WORK_ROLES
         if not estimated or d.exact_kg is None or d.planned is None or self.f.target_rpe is None:
             return None
-        half = spread.half_percent(d.planned.middle + 10 - self.f.target_rpe) / 100
-        g = self.f.g
-        return LoadRange(g.wire(d.exact_kg * (1 - half), 1), g.wire(d.exact_kg * (1 + half), 1), spread.LEVEL)
+        return load_range(self.f.g, d.exact_kg, d.planned.middle + 10 - self.f.target_rpe)
 
     def _cautions(self, d: Decision, source: PrescribedSet) -> tuple[Caution, ...]:
         if source.role == "warm_up" or d.load is None:

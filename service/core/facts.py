@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -9,10 +10,11 @@ from service.core.answers import Loading, PrescribedSet, ResolvedSlot
 from service.core.errors import NotComputable
 from service.core.grounds import Grounds, ground
 from service.core.obey import Orders, orders
+from service.core.one_set import Draft, shown_rpe
 from service.core.rack import Rack
 from service.core.records import Context, Role
 from service.core.slots import AscendingSets, EffortTarget, Slot
-from service.core.units import Load
+from service.core.units import Load, Number
 
 Rule = Literal[
     "planned", "fixed", "moved", "same_again", "for_target", "published_step", "percent_off", "same_load", "step"
@@ -26,9 +28,9 @@ def middle(reps: int | None, reps_to: int | None) -> float:
     return ((reps or 0) + (reps_to if reps_to is not None else reps or 0)) / 2
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True)
 class Planned:
-    """A set of the plan; kilograms are effective."""
+    """A set of the plan; kilograms are effective. Not frozen for speed: nobody changes it."""
 
     index: int
     """Place in the plan, from 0."""
@@ -65,21 +67,15 @@ class Facts:
     """The coach's decisions in force."""
     as_planned: bool
     """A test or a meet: nothing is adjusted."""
-
-    @property
-    def curve(self) -> str:
-        """Name of the curve."""
-        return self.g.ctx.settings.curve
+    curve: str
+    """Name of the curve."""
+    plan_max: float | None
+    """The max that the plan stands on. [kg]"""
 
     @property
     def fixed(self) -> bool:
         """A coach's override fixes the load."""
         return self.orders.fixed is not None
-
-    @property
-    def plan_max(self) -> float | None:
-        """The max that the plan stands on. [kg]"""
-        return None if self.g.able is None else self.g.able.kg
 
 
 @dataclass(slots=True, kw_only=True)
@@ -120,7 +116,24 @@ def facts(slot: Slot, ctx: Context, plan: ResolvedSlot) -> Facts:
     if plan.lift != slot.lift:
         slot = replace(slot, lift=plan.lift)
     g, body_kg = _ground(slot, ctx, in_force.cap.load if in_force.cap is not None else None)
-    masses = not g.massless and g.lightest is not None
+    masses = _masses(g)
+    sets = [_planned(at, one, one.expected_rpe, g, masses=masses) for at, one in enumerate(plan.sets)]
+    return _facts(g, body_kg, in_force, sets)
+
+
+def facts_of(g: Grounds, in_force: Orders, drafts: Sequence[Draft]) -> Facts:
+    """As `facts`, from a plan that has no words yet."""
+    masses = _masses(g)
+    sets = [_planned(at, one, shown_rpe(one.expected), g, masses=masses) for at, one in enumerate(drafts)]
+    return _facts(g, g.body_kg, in_force, sets)
+
+
+def _masses(g: Grounds) -> bool:
+    return not g.massless and g.lightest is not None
+
+
+def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Planned]) -> Facts:
+    slot, ctx = g.slot, g.ctx
     target = slot.target
     rpe = target.asked_rpe if isinstance(target, EffortTarget) and not g.lift.technique else None
     if rpe is not None and g.limit is not None and g.most_rpe is not None and rpe >= g.limit:
@@ -130,13 +143,15 @@ def facts(slot: Slot, ctx: Context, plan: ResolvedSlot) -> Facts:
         g=g,
         rack=Rack(g),
         body_kg=body_kg,
-        sets=tuple(_planned(index, one, g, masses=masses) for index, one in enumerate(plan.sets)),
+        sets=tuple(sets),
         target_rpe=rpe,
         ascending=isinstance(slot.scheme, AscendingSets),
-        masses=masses,
+        masses=_masses(g),
         published=ctx.settings.adjustment == "published_step",
         orders=in_force,
         as_planned=ctx.session_kind in ("test", "meet"),
+        curve=ctx.settings.curve,
+        plan_max=None if g.able is None else g.able.kg,
     )
 
 
@@ -151,19 +166,16 @@ def _ground(slot: Slot, ctx: Context, cap: Load | None) -> tuple[Grounds, float 
     return g, g.body_kg
 
 
-def _planned(index: int, one: PrescribedSet, g: Grounds, *, masses: bool) -> Planned:
-    has_mass = masses and one.load is not None and one.load.unit != "step"
-    exact = one.loading.exact if one.loading is not None else None
-    return Planned(
-        index=index,
-        role=one.role,
-        reps=one.reps,
-        reps_to=one.reps_to,
-        load=one.load,
-        loading=one.loading,
-        kg=g.effective(one.load) if has_mass and one.load is not None else None,
-        exact_kg=g.effective(exact or one.load) if has_mass and one.load is not None else None,
-        expected=None if one.expected_rpe is None else float(one.expected_rpe),
-        # an open set goes on past the repetitions that its load is for
-        middle=middle(one.reps, None if one.role == "open_set" else one.reps_to),
-    )
+def _planned(
+    index: int, one: PrescribedSet | Draft, expected: Number | None, g: Grounds, *, masses: bool
+) -> Planned:  # fmt: skip
+    kg = exact_kg = None
+    shown, loading = one.load, one.loading
+    if masses and shown is not None and shown.unit != "step":
+        kg = exact_kg = g.effective(shown)
+        if loading is not None and loading.exact is not None and loading.exact is not shown:
+            exact_kg = g.effective(loading.exact)
+    # an open set goes on past the repetitions that its load is for
+    through = middle(one.reps, None if one.role == "open_set" else one.reps_to)
+    rpe = None if expected is None else float(expected)
+    return Planned(index, one.role, one.reps, one.reps_to, shown, loading, kg, exact_kg, rpe, through)

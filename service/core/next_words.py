@@ -5,7 +5,7 @@ from __future__ import annotations
 from service.core import words
 from service.core.answers import PrescribedSet
 from service.core.effort import nearest_half
-from service.core.facts import Decision, Facts
+from service.core.facts import Decision, Facts, Planned
 from service.core.one_set import LIGHTEST_RPE
 from service.core.slots import OpenLastSet, TopSet
 from service.core.today import Judged, Today
@@ -54,7 +54,7 @@ def _of_choice(f: Facts, today: Today, source: PrescribedSet) -> str:
     return f"{source.text} The last set was with {words.load(last, f.g.lift.load_kind, f.g.unit)}."
 
 
-def unchanged(d: Decision, source: PrescribedSet) -> bool:
+def unchanged(d: Decision, source: PrescribedSet | Planned) -> bool:
     """Whether a set is as it was planned."""
     return d.load == source.load and d.reps == source.reps and d.rule in ("planned", "fixed")
 

@@ -149,18 +149,24 @@ def _rounded_down(g: Grounds, above: Load, lower: Load, expected: float | None) 
 
 def finish(drafts: Sequence[Draft], g: Grounds, *, why: bool = True) -> tuple[PrescribedSet, ...]:
     """Number the drafts within their roles and write them down; `why`: with their reasons."""
-    return tuple(write(drafts, at, g, why=why) for at in range(len(drafts)))
+    totals: dict[Role, int] = {}
+    for draft in drafts:
+        totals[draft.role] = totals.get(draft.role, 0) + 1
+    counted: dict[Role, int] = {}
+    sets = []
+    for draft in drafts:
+        number = counted[draft.role] = counted.get(draft.role, 0) + 1
+        sets.append(write(draft, g, number=number, of=totals[draft.role], why=why))
+    return tuple(sets)
 
 
-def write(drafts: Sequence[Draft], at: int, g: Grounds, *, why: bool = True) -> PrescribedSet:
-    """One draft of a plan as an answer."""
-    draft = drafts[at]
+def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -> PrescribedSet:
+    """A draft as an answer; `why`: with its reasons."""
     expected = draft.expected
-    order = [one.role for one in drafts]
     return PrescribedSet(
         role=draft.role,
-        number=order[: at + 1].count(draft.role),
-        of=order.count(draft.role),
+        number=number,
+        of=of,
         reps=draft.reps,
         reps_to=draft.reps_to,
         seconds=draft.seconds,

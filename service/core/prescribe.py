@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from service.core import obey, words
 from service.core.aim import Aim, aim
@@ -13,8 +13,8 @@ from service.core.errors import DomainError, NotComputable
 from service.core.first import first_of_slot
 from service.core.follow import ascending_sets, roles, work_sets
 from service.core.grounds import Grounds, ground
-from service.core.one_set import Draft, all_cautions, finish
-from service.core.records import Context, Lift, Override, Role
+from service.core.one_set import Draft, all_cautions, finish, write
+from service.core.records import WORK_ROLES, Context, Lift, Override, Role
 from service.core.slots import (
     AscendingSets,
     DistanceTarget,
@@ -33,7 +33,9 @@ USUAL_RPE = 8.0
 """What a lifter goes by where no load is known and the target names no effort: two repetitions left. Ours. [RPE]."""
 
 
-def prescribe(slot: Slot, ctx: Context, *, warm: bool = True, after: str | None = None) -> ResolvedSlot:
+def prescribe(
+    slot: Slot, ctx: Context, *, warm: bool = True, after: str | None = None, why: bool = True
+) -> ResolvedSlot:
     """Resolve a slot to its sets for one athlete, day and place.
 
     Parameters
@@ -47,6 +49,8 @@ def prescribe(slot: Slot, ctx: Context, *, warm: bool = True, after: str | None 
     after : str or None
         A lift of the same family (`same_family`) that was worked before in this session: fewer warm-ups, none of them
         from the empty bar.
+    why : bool
+        False: without reasons.
 
     Returns
     -------
@@ -65,9 +69,11 @@ def prescribe(slot: Slot, ctx: Context, *, warm: bool = True, after: str | None 
     in_force = obey.orders(slot.lift, ctx)
     if in_force.left_out is not None:
         return _left_out(slot, in_force, ctx)
-    sets = _sets(_exchanged(slot, in_force), ctx, in_force, warm=warm, after=after)
+    g, drafts = _drafts(_exchanged(slot, in_force), ctx, in_force, warm=warm, after=after)
+    sets = finish(drafts, g, why=why)
     if in_force.change_loads:
         sets = obey.marked(sets, _alone(slot, ctx, warm=warm, after=after), in_force, ctx)
+        sets = sets if why else tuple(replace(one, why=()) for one in sets)
     return ResolvedSlot(
         lift=in_force.lift,
         text=words.slot_text(slot),
@@ -76,6 +82,35 @@ def prescribe(slot: Slot, ctx: Context, *, warm: bool = True, after: str | None 
         overrides=_all_overrides(sets),
         left_out=False,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Sketch:
+    """A slot's plan in numbers; words are found for the set that is asked for."""
+
+    g: Grounds
+    in_force: obey.Orders
+    drafts: list[Draft]
+
+    def set(self, at: int, *, why: bool) -> PrescribedSet:
+        """A set of the plan, by its place from 0; `why`: with its reasons."""
+        draft = self.drafts[at]
+        order = [one.role for one in self.drafts]
+        number, of = order[: at + 1].count(draft.role), order.count(draft.role)
+        return write(draft, self.g, number=number, of=of, why=why)
+
+
+def sketch(slot: Slot, ctx: Context, *, reached: Role | None = None) -> Sketch | None:
+    """The numbers of `prescribe`, without the words; None where a coach's decision is in force, which takes words.
+
+    `reached`: where the slot was begun with a set of this role, the warm-ups before it are spared. Raises as
+    `prescribe`.
+    """
+    in_force = obey.orders(slot.lift, ctx)
+    if in_force.left_out is not None or in_force.change_loads:
+        return None
+    g, drafts = _drafts(slot, ctx, in_force, warm=True, after=None, reached=reached)
+    return Sketch(g, in_force, drafts)
 
 
 def resolve_session(
@@ -120,9 +155,9 @@ def _first_of_line(lift: str, lifts: Mapping[str, Lift]) -> str:
     return line[-1]
 
 
-def _sets(
-    slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool, after: str | None
-) -> tuple[PrescribedSet, ...]:
+def _drafts(
+    slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool, after: str | None, reached: Role | None = None
+) -> tuple[Grounds, list[Draft]]:
     cap = in_force.cap.load if in_force.cap is not None else None
     g = ground(slot, ctx, cap=cap)
     if isinstance(slot.scheme, AscendingSets):
@@ -133,8 +168,9 @@ def _sets(
         work = work_sets(g, target, first)
     heavy = _build_ups(g, target, work[0], warm=warm)
     before = ctx.lifts.get(after) if after is not None else None
-    light = warm_ups(g, (heavy or work)[0], before) if warm and not slot.accessory else []
-    return finish((*light, *heavy, *work), g)
+    behind = reached in WORK_ROLES or (reached == "build_up" and bool(heavy))
+    light = warm_ups(g, (heavy or work)[0], before) if warm and not slot.accessory and not behind else []
+    return g, [*light, *heavy, *work]
 
 
 def _build_ups(g: Grounds, target: Aim, first: Draft, *, warm: bool) -> list[Draft]:
@@ -168,9 +204,10 @@ def _exchanged(slot: Slot, in_force: obey.Orders) -> Slot:
 def _alone(slot: Slot, ctx: Context, *, warm: bool, after: str | None) -> tuple[PrescribedSet, ...]:
     """What the calculation says without overrides; nothing where it has no answer."""
     try:
-        return _sets(slot, ctx, obey.Orders(lift=slot.lift), warm=warm, after=after)
+        g, drafts = _drafts(slot, ctx, obey.Orders(lift=slot.lift), warm=warm, after=after)
     except DomainError:
         return ()
+    return finish(drafts, g, why=False)
 
 
 def _all_overrides(sets: Iterable[PrescribedSet]) -> tuple[ObeyedOverride, ...]:
