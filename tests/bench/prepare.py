@@ -13,6 +13,7 @@ from starlette.testclient import TestClient
 
 from service.app import create_app
 from service.store import gyms, keys, lifts, migrate
+from service.store.hot import Hot
 from service.store.session import Caller, Database, enter
 
 SESSIONS = 400
@@ -34,19 +35,26 @@ ROW = {
 }
 TEMPLATE = {"name": "Bench", "weeks": [{"sessions": [{"name": "Legs and push", "slots": [SQUAT, BENCH, ROW]}]}]}
 SET = {"lift": "squat", "role": "top_set", "load": {"value": 127.5, "unit": "kg"}, "reps": 3, "rpe": 8}
-MAX = {"value": 150, "unit": "kg"}
-CALCULATIONS = {
-    "estimated max": (
-        "/v1/estimated-maxes",
-        {"lift": "squat", "load": {"value": 125, "unit": "kg"}, "reps": 5, "rpe": 8.5},
-    ),
-    "prescription": ("/v1/prescriptions", {**SQUAT, "max": MAX}),
-    "adjustment": (
-        "/v1/adjustments",
-        {**SQUAT, "max": MAX, "done": [{**SET, "role": "build_up", "load": {"value": 117.5, "unit": "kg"}, "rpe": 6}]},
-    ),
-    "loading": ("/v1/loadings", {"lift": "squat", "load": {"value": 126.802, "unit": "kg"}}),
-}
+LIFTERS = 100
+"""So many different ones ask for calculations, so that no answer can be remembered from the last one."""
+
+
+def calculations(lifter: int) -> dict[str, tuple[str, dict[str, Any]]]:
+    """The path and body of each calculation, for one of `LIFTERS` with maxes from 100 to 199 kg."""
+    best = 100 + lifter
+    slot = {**SQUAT, "max": kg(best)}
+    build_up = {**SET, "role": "build_up", "load": kg(round(0.78 * best / 2.5) * 2.5), "rpe": 6}
+    return {
+        "estimated max": ("/v1/estimated-maxes", {"lift": "squat", "load": kg(best), "reps": 5, "rpe": 8.5}),
+        "prescription": ("/v1/prescriptions", slot),
+        "adjustment": ("/v1/adjustments", {**slot, "done": [build_up]}),
+        "loading": ("/v1/loadings", {"lift": "squat", "load": kg(best * 0.845)}),
+    }
+
+
+def kg(value: float) -> dict[str, Any]:
+    """A load."""
+    return {"value": round(value, 3), "unit": "kg"}
 
 
 @dataclass
@@ -56,7 +64,8 @@ class World:
     key: str
     sessions: list[str]
     set_body: bytes
-    calculations: dict[str, tuple[str, dict[str, Any], dict[str, Any]]]
+    calculations: dict[str, tuple[str, list[dict[str, Any]]]]
+    """The path, and a body for each of `LIFTERS`."""
     told: dict[str, Any]
 
 
@@ -73,7 +82,8 @@ def build(owner_url: str, service_url: str) -> World:
     client = TestClient(create_app(database), headers={"Authorization": f"Bearer {key}"})
     sessions = [opened(client, number) for number in range(SESSIONS)]
     body = json.dumps(SET).encode()
-    calculated = {name: (path, sent, good(client.post(path, json=sent))) for name, (path, sent) in CALCULATIONS.items()}
+    asked = [calculations(lifter) for lifter in range(LIFTERS)]
+    answers = {path: good(client.post(path, json=sent)) for path, sent in asked[LIFTERS // 2].values()}
     worlds = identities(engine, gym)
     first = worlds[UUID(sessions[0])]
     kept = [{first[name]: other[name] for name in first if name in other} for other in worlds.values()]
@@ -86,7 +96,7 @@ def build(owner_url: str, service_url: str) -> World:
     told = {
         "database": service_url.replace("+psycopg", ""),
         "pool": 8,
-        "calculations": {path: answer for path, _, answer in calculated.values()},
+        "calculations": answers,
         "stored": [
             {"path": "/read", "method": "GET", "worlds": kept, **read, "fresh": []},
             {"path": "/log", "method": "POST", "worlds": kept, **log, "fresh": [made, log["token"]]},
@@ -94,7 +104,8 @@ def build(owner_url: str, service_url: str) -> World:
     }
     database.close()
     engine.dispose()
-    return World(key, sessions, body, calculated, told)
+    by_name = {name: (path, [one[name][1] for one in asked]) for name, (path, _) in asked[0].items()}
+    return World(key, sessions, body, by_name, told)
 
 
 def good(answer: Any) -> dict[str, Any]:
@@ -151,7 +162,10 @@ def recorded(database: Database, ask: Any) -> dict[str, Any]:
         ask(str(uuid4()))
     token = str(uuid4())
     event.listen(database.engine, "before_cursor_execute", note)
+    send = Hot.run
+    Hot.run = lambda hot, connection, values: note(None, None, hot.text, values) or send(hot, connection, values)
     answer = ask(token)
+    Hot.run = send
     event.remove(database.engine, "before_cursor_execute", note)
     good(answer)
     return {"statements": statements, "answer": answer.content, "status": answer.status_code, "token": token}

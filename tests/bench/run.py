@@ -8,6 +8,7 @@ that the server's own process was busy, so that a slow load generator cannot fla
 
 from __future__ import annotations
 
+import itertools
 import json
 import os
 import pickle
@@ -74,9 +75,9 @@ def started(command: list[str], port: int, path: str, env: dict[str, str] | None
 def cases(world: prepare.World) -> list[Case]:
     """What is measured."""
     found = []
-    for name, (path, body, _) in world.calculations.items():
-        sent = load.request("POST", path, world.key, json.dumps(body).encode())
-        found.append(Case(name, "calculation", lambda sent=sent: sent, lambda sent=sent: sent))
+    for name, (path, bodies) in world.calculations.items():
+        sent = itertools.cycle([load.request("POST", path, world.key, json.dumps(body).encode()) for body in bodies])
+        found.append(Case(name, "calculation", sent.__next__, sent.__next__))
     turn = iter(range(10**9))
 
     def session() -> str:
