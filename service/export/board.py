@@ -131,12 +131,12 @@ def _bodily(resolved: ResolvedSlot) -> bool:
 
 
 def _range(likely: LoadRange, *, bodily: bool) -> str:
-    """Both ends of a range, the lighter load first; what helps the lifter is assistance, and no load below nothing."""
+    """Both ends of a range; what helps the lifter is assistance, never a load below nothing."""
     low, high = likely.low, likely.high
     if not bodily:
         return f"{low.value:g} to {say(high)}"
     if high.value <= 0:
-        return f"{-low.value:g} to {-high.value:g} {high.unit} of assistance"
+        return f"{-high.value:g} to {-low.value:g} {high.unit} of assistance"
     if low.value < 0:
         return f"{-low.value:g} {low.unit} of assistance to {say(high)} added"
     return f"{low.value:g} to {say(high)} added"
@@ -149,11 +149,12 @@ def _look(one: PrescribedSet) -> tuple[object, ...]:
 
 def _sets(sets: Sequence[PrescribedSet]) -> Iterator[str]:
     """One line a set, in columns; what does not fit beside goes below."""
+    unit = next((known.unit for one in sets for step in one.why for known in step.inputs if known.name == "max"), None)
     groups = [list(alike) for _, alike in groupby(sets, key=_look)]
     hangs = [_hangs(group[0]) for group in groups]
     wide = max(map(len, hangs), default=0)
     for group, hang in zip(groups, hangs, strict=True):
-        one, remark = group[0], _remark(group)
+        one, remark = group[0], _remark(group, unit)
         line = f"  {ROLES[one.role]:<9} {_load(one):<8} {_much(one):<5}"
         for part in (f"{hang:<{wide}}", remark):
             if len(line) + 2 + len(part.rstrip()) > WIDTH:
@@ -165,10 +166,11 @@ def _sets(sets: Sequence[PrescribedSet]) -> Iterator[str]:
             yield from _wrapped(one.text, "    ")
 
 
-def _remark(group: Sequence[PrescribedSet]) -> str:
-    """How hard it should be, and how many such sets follow each other."""
+def _remark(group: Sequence[PrescribedSet], unit: str | None) -> str:
+    """The load in the lifter's unit, how hard it should be, and how many such sets follow each other."""
     efforts = [one.expected_rpe for one in group if one.expected_rpe is not None and one.role != "warm_up"]
-    parts = [f"that is {other}"] if (other := _in_own_unit(group[0])) else []
+    other = _in_own_unit(group[0], unit)
+    parts = [f"= {other}"] if other else []
     if efforts:
         word = "about" if min(efforts) == max(efforts) else "up to"
         parts.append(f"{word} RPE {words.number(max(efforts))}")
@@ -177,13 +179,12 @@ def _remark(group: Sequence[PrescribedSet]) -> str:
     return ", ".join(parts)
 
 
-def _in_own_unit(one: PrescribedSet) -> str:
-    """The load in the lifter's unit, where it hangs in another."""
-    exact = None if one.loading is None else one.loading.exact
-    if one.load is None or one.load.kg is None or exact is None or exact.unit in (one.load.unit, "step"):
+def _in_own_unit(one: PrescribedSet, unit: str | None) -> str:
+    """The load in the unit that the lifter's max is told in, where it hangs in another."""
+    if one.load is None or one.load.kg is None or unit not in ("kg", "lb") or unit == one.load.unit:
         return ""
-    unit: MassUnit = "lb" if exact.unit == "lb" else "kg"
-    return f"{words.in_unit(float(one.load.kg), unit, 1):g} {unit}"
+    own: MassUnit = "lb" if unit == "lb" else "kg"
+    return f"{words.in_unit(float(one.load.kg), own, 1):g} {own}"
 
 
 def _load(one: PrescribedSet) -> str:

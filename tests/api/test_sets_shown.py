@@ -177,6 +177,14 @@ def test_a_percentage_of_the_day_follows_the_heavy_set(coach: TestClient, gym: G
     assert after["load"]["value"] == 102.5  # 70 % of 146.118 is 102.28
 
 
+def test_a_word_about_the_effort_is_quoted_in_the_days_estimate(coach: TestClient, session: Session) -> None:
+    # 127.5 of 150 was expected to be RPE 7.7, to the half 7.5; heavier is 8.5: n = 4.5, 127.5 / 0.87258 = 146.12
+    estimate = log(coach, session, role="top_set", load=kg(127.5), felt="heavier")["day_estimate"]
+    assert estimate["max"]["value"] == pytest.approx(146.12, abs=0.005)
+    told = "3 repetitions said to be heavier than expected (RPE 8.5): "
+    assert estimate["why"][0]["text"].startswith(told)
+
+
 @pytest.mark.parametrize("value", [0.001, 2500])
 def test_a_load_that_nobody_lifts_is_stored_all_the_same(coach: TestClient, session: Session, value: float) -> None:
     for more in ({"rpe": 9}, {"felt": "heavier"}, {"made": False}):

@@ -35,6 +35,7 @@ def test_some_pain_offers_less_load_a_shorter_range_or_the_end_of_the_lift():
     assert lighter.set.load == load(107.5, "kg")
     assert shorter.set == lighter.set
     assert "shorten the range" in shorter.text
+    assert lighter.set.text == "5 with 107.5 kg."  # the option has said the rest
     assert (end.ends, end.set) == ("lift", None)
     assert found.slot == "the slot"
 

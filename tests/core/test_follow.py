@@ -60,7 +60,8 @@ def test_a_set_a_little_too_hard_goes_down_to_the_next_load_rather_than_lose_a_r
     8.5 takes 73.76, nearest 75 again. 72.5 is RPE 7.92, 3 with 75 are 8.04: as good, so the repetitions stay."""
     resolved = prescribe(slot(effort(4, 8.5), SetsAtTarget(sets=2)), context(known("squat", 88)))
     assert [(one.load.value, one.reps) for one in resolved.sets[-2:]] == [(75, 4), (72.5, 4)]
-    assert resolved.sets[-1].why[-1].text == "75 kg would pass RPE 9, the most for a following set: the next lighter is 72.5 kg."
+    told = "75 kg would pass RPE 9, the most for a following set: the next lighter is 72.5 kg."
+    assert resolved.sets[-1].why[-1].text == told
     # 4 at 8.5 of 38: 32.12, 32.5: RPE 8.88, 9.16 the second time. 30 is RPE 6.4, far too easy: a repetition less, 8.16.
     resolved = prescribe(slot(effort(4, 8.5), SetsAtTarget(sets=2), "press"), context(known("press", 38)))
     assert [(one.load.value, one.reps) for one in resolved.sets[-2:]] == [(32.5, 4), (32.5, 3)]

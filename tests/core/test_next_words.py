@@ -9,9 +9,9 @@ from hypothesis import assume, given, settings
 
 from service.core.adjust import next_set
 from service.core.answers import NextSet
-from service.core.next_words import points
+from service.core.next_words import last_text, points
 from service.core.records import DoneSet, Settings
-from service.core.slots import BackOff, SetsAtTarget, TopSet
+from service.core.slots import BackOff, FreeTarget, SetsAtTarget, TimeTarget, TopSet
 from service.core.units import load, say
 from tests.core.plans import context, effort, known, slot
 from tests.core.test_adjust_properties import Case, cases
@@ -97,3 +97,37 @@ def test_no_sentence_uses_an_abbreviation_or_a_code():
         for sentence in sentences:
             assert sentence.endswith(".")
             assert not re.search(r"\b(?!RPE\b)[A-Z]{2,}\b|_|@", sentence)
+
+
+def test_a_word_about_the_effort_is_told_as_that_word_in_the_reason():
+    # 5 with 122.5 of 150: (0.81667)^-2.5 = 1.6592, n = 6.68, RPE 8.3, to the half 8.5
+    expected = next_set(FIVES, SQUAT, [done(122.5, 5, felt="as_expected")])
+    assert expected.why[0].text == "5 with 122.5 kg, said to be as expected (RPE 8.5): today's max stays 150 kg."
+    heavier = next_set(FIVES, SQUAT, [done(122.5, 5, felt="heavier")])
+    assert heavier.why[0].text.startswith("5 with 122.5 kg, said to be heavier than expected (RPE 9.5), expected 8.3: ")
+    rated = next_set(FIVES, SQUAT, [done(122.5, 5, rpe=9.5)])
+    assert rated.why[0].text.startswith("5 with 122.5 kg at RPE 9.5, expected 8.3: ")
+
+
+def test_after_a_miss_the_most_is_told_to_the_quarter():
+    # 135 less 5 % is 128.25; one good one of 3: n = 1.3 of 135 is the least that today's max may fall to, 135 kg
+    found = next_set(slot(effort(3, 9), SetsAtTarget(sets=3)), SQUAT, [done(135, 1, made=False, ended_by="strength")])
+    told = [step.text for step in found.why]
+    assert not [one for one in told if "128.2 kg" in one]
+    assert not [one for one in told if "The load that can be loaded" in one]
+
+
+def test_where_the_lifter_chooses_the_last_load_is_told():
+    free = slot(FreeTarget(reps=10), SetsAtTarget(sets=3))
+    assert text(on=free) == "10 with a load of your choice."
+    assert text(done(60, 10, rpe=7), on=free) == "10 with a load of your choice. The last set was with 60 kg."
+    holds = slot(TimeTarget(seconds=40), SetsAtTarget(sets=2), "plank")
+    hold = DoneSet(lift="plank", role="target_set", load=None, reps=0)
+    assert text(hold, on=holds) == "40 seconds."
+
+
+def test_the_end_of_the_last_lift_is_said_once():
+    end = next_set(slot(effort(5, 8), SetsAtTarget(sets=1)), SQUAT, [done(120, 5, rpe=8)])
+    assert last_text(end.text) == "That was the last set: nothing is left to do in this session."
+    stop = "Stop this lift for today. Do not try to train through pain."
+    assert last_text(stop) == f"{stop} Nothing is left to do in this session."

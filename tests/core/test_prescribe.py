@@ -103,8 +103,8 @@ def coarse_press(kg, target, scheme=None, **more):
 
 
 def test_where_the_steps_are_too_coarse_for_the_effort_the_plan_changes_repetitions():
-    """5 at 8 of 38: n = 7: 1.696^-0.4 = 0.80952, 30.76, nearest 30. (30 / 38)^-2.5 = 1.80575, n = 7.95: RPE 7.05, nearly
-    a point too easy. 6 at 8: n = 8: 0.78838, 29.96: 30 is right, RPE 8.05."""
+    """5 at 8 of 38: n = 7: 1.696^-0.4 = 0.80952, 30.76, nearest 30. (30 / 38)^-2.5 = 1.80575, n = 7.95: RPE 7.05,
+    nearly a point too easy. 6 at 8: n = 8: 0.78838, 29.96: 30 is right, RPE 8.05."""
     resolved = coarse_press(38, effort(5, 8))
     first = next(one for one in resolved.sets if one.role == "target_set")
     assert (first.load.value, first.reps, first.expected_rpe) == (30, 6, 8.1)
@@ -155,7 +155,7 @@ def test_repetitions_stay_where_the_step_is_fine_enough_or_nothing_heavier_hangs
 
 
 def test_rounding_down_asks_for_no_effort_over_the_target():
-    """5 at 8 of 39.5: 31.98, down to 30: (30 / 39.5)^-2.5 = 1.98919, n = 9.53: RPE 5.5. Two more are 7.5, three none."""
+    """5 at 8 of 39.5: 31.98, down to 30: (30 / 39.5)^-2.5 = 1.98919, n = 9.53: RPE 5.5. Two more: 7.5."""
     ctx = context(known("press", 39.5), settings=Settings(rounding="down"))
     first = prescribe(slot(effort(5, 8), SetsAtTarget(sets=1), "press"), ctx).sets[-1]
     assert (first.load.value, first.reps, first.expected_rpe) == (30, 7, 7.5)

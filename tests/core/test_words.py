@@ -91,3 +91,22 @@ def test_dates_are_written_out():
 def test_every_expected_effort_has_a_sentence_without_a_code(tenths):
     text = words.should_leave(tenths / 10)
     assert re.fullmatch(r"(should leave [a-z ,]+|is likely to be missed)", text)
+
+
+def test_a_load_in_another_unit_is_told_in_the_lifters_unit_too():
+    # 85 / 0.45359237 = 187.393; 1.25 / 0.45359237 = 2.756
+    assert words.both(load(85, "kg"), "lb") == "85 kg (187.4 lb)"
+    assert words.both(load(225, "lb"), "lb") == "225 lb"
+    assert words.both(load(7, "step"), "lb") == "step 7"
+    assert words.load(load(85, "kg"), "total", "lb") == "85 kg (187.4 lb)"
+    assert words.load(load(1.25, "kg"), "bodyweight", "lb") == "body weight and 1.25 kg (2.8 lb)"
+    assert words.load(load(-10, "kg"), "bodyweight", "lb") == "body weight and 10 kg (22 lb) of assistance"
+    assert words.load(load(20, "lb"), "per_hand", "kg") == "20 lb (9.1 kg) in each hand"
+
+
+def test_quarter_kilograms_are_told_whole_and_everything_else_to_a_tenth():
+    # 135 less 5 % is 128.25: 128.2 would be a load that no plates make
+    assert words.mass(128.25, "kg") == "128.25 kg"
+    assert words.mass(128.3, "kg") == "128.3 kg"
+    assert words.mass(126.802, "kg") == "126.8 kg"
+    assert words.mass(127.5, "kg") == "127.5 kg"
