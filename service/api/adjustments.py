@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any
 
 import fastapi
 from fastapi import Query, Response
@@ -95,8 +95,6 @@ class AdjustmentBody(WhoBody):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Adjustment:
     """What comes next."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     unit: MassUnit
     """Unit that loads are worked out in; what is whole only in the other unit is shown in that."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from typing import Any, ClassVar
 
 from fastapi import Response
 
@@ -20,8 +19,6 @@ router = resource("/curves", "calculations")
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CurveShown:
     """A curve between repetitions to failure and the share of the max."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     name: str
     """What settings and calculations take."""

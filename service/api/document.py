@@ -7,6 +7,7 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
+from service.api.descriptions import describe, members
 from service.api.wire import LoadEntry
 
 DESCRIPTION = """\
@@ -98,9 +99,12 @@ def _mend_schemas(document: dict[str, Any]) -> None:
     schemas = components.setdefault("schemas", {})
     for name in ("HTTPValidationError", "ValidationError", "LoadEntry"):
         schemas.pop(name, None)
+    describe(schemas)
     schemas["Problem"] = PROBLEM
     entry = LoadEntry.model_json_schema()
     entry["title"] = "Load"
+    for member, text in members(LoadEntry).items():
+        entry["properties"][member]["description"] = text
     entry["properties"]["kg"] |= {"readOnly": True}
     entry["properties"]["kg"].pop("default", None)
     for number in (entry["properties"]["value"], *entry["properties"]["kg"]["anyOf"]):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, Literal
 
 import fastapi
 from fastapi import Response
@@ -100,8 +100,6 @@ class LoadingBody(Body):
 @dataclass(frozen=True, slots=True)
 class LoadingAnswer:
     """What to load."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     text: str
     """In words, for a board."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any
 
 import fastapi
 from fastapi import Query, Response
@@ -29,8 +29,6 @@ Day = date  # a record's own field may be called date
 class MaxUsed:
     """A max that was known to the calculation."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
-
     lift: str
     """Whose max."""
     basis: Basis
@@ -49,8 +47,6 @@ class MaxUsed:
 class Inputs:
     """What the calculation stood on besides the slot."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
-
     on: Day
     """The day."""
     session_kind: SessionKind
@@ -67,8 +63,6 @@ class Inputs:
 class Computation:
     """When and how an answer was worked out."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
-
     at: datetime
     """When."""
     model: str
@@ -82,8 +76,6 @@ class Computation:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prescription:
     """The sets of a slot."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     text: str
     """The slot in words."""

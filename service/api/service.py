@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar
 from uuid import UUID
 
 from fastapi import APIRouter, Request, Response
@@ -30,8 +29,6 @@ class Health:
 @dataclass(frozen=True, slots=True)
 class Index:
     """Where this key stands."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     version: str
     """The product's version."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any, Literal
 
 import fastapi
 from fastapi import Path, Query, Response
@@ -33,8 +33,6 @@ router = resource("/sets", "sets")
 class SyncResult:
     """What became of one set of a queue."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
-
     id: str | None
     """The set's id, as it was sent."""
     result: Literal["stored", "unchanged", "problem"]
@@ -50,8 +48,6 @@ class SyncResult:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Synced:
     """What became of a queue."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     results: list[SyncResult]
     """One for each set, in the order in which they were sent."""

@@ -21,7 +21,7 @@ ZONES = frozenset(available_timezones())
 class Body(BaseModel):
     """A request body: unknown members are refused, never ignored."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 def allowed(low: float, high: float, step: float | None, unit: str | None = None) -> dict[str, Any]:

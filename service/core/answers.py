@@ -4,20 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar, Literal
+from typing import Literal
 
 from service.core.records import Role
 from service.core.units import Load, Number
-
-DOCUMENTED = {"use_attribute_docstrings": True}
-"""What the words under the members are for: the API document takes them as their descriptions."""
 
 
 @dataclass(frozen=True, slots=True)
 class Named:
     """A number with its name and unit."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     name: str
     """What it is; the same word in every answer."""
@@ -30,8 +25,6 @@ class Named:
 @dataclass(frozen=True, slots=True)
 class Step:
     """One step of the reason: a sentence, the formula's stable name, what went in, what came out."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     text: str
     """The step as a lifter reads it."""
@@ -51,8 +44,6 @@ Reason = Callable[[], Step]
 class LoadRange:
     """In `level` of such cases (0.8: 8 of 10) the true load lies inside."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     low: Load
     """The lower end; as the lift's load is meant, so that for `bodyweight` assistance is negative."""
     high: Load
@@ -65,8 +56,6 @@ class LoadRange:
 class Caution:
     """A caution that applies here; it defers to the coach on the floor and to licensed practitioners."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     code: str
     """Stable name."""
     text: str
@@ -76,8 +65,6 @@ class Caution:
 @dataclass(frozen=True, slots=True)
 class PlateCount:
     """Plates of one kind: on each side of a bar, or in all for a belt."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     plate: Load
     """The mass of one plate."""
@@ -92,8 +79,6 @@ class PlateCount:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BarLoading:
     """What hangs on a bar; `difference` is load minus exact; `per_side` heaviest first."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     kind: Literal["bar"] = "bar"
     """A bar with plates."""
@@ -115,8 +100,6 @@ class BarLoading:
 class DumbbellLoading:
     """A pair of dumbbells; loads are those of one hand."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     kind: Literal["dumbbells"] = "dumbbells"
     """A pair of dumbbells."""
     exact: Load
@@ -130,8 +113,6 @@ class DumbbellLoading:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BodyweightLoading:
     """Load added to body weight (`plates` on a belt), or assistance where it is negative."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     kind: Literal["bodyweight"] = "bodyweight"
     """The body, with a load added or helped."""
@@ -148,8 +129,6 @@ class BodyweightLoading:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StackLoading:
     """A step of a machine; `number` counts its steps from 1. Without masses, `exact` and `difference` are null."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     kind: Literal["stack"] = "stack"
     """A machine."""
@@ -170,8 +149,6 @@ Loading = BarLoading | DumbbellLoading | BodyweightLoading | StackLoading
 class ObeyedOverride:
     """A coach's decision that this answer obeys."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     id: str
     """The override's id."""
     kind: str
@@ -183,8 +160,6 @@ class ObeyedOverride:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PrescribedSet:
     """One set to do. Loads are null where the lifter chooses or nothing is known."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     role: Role
     """How the set is meant."""
@@ -228,8 +203,6 @@ class PrescribedSet:
 class ResolvedSlot:
     """A slot with its sets; `lift` is what is to be done, after overrides."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     lift: str
     """The lift to be done."""
     text: str
@@ -247,8 +220,6 @@ class ResolvedSlot:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextIf:
     """What the set after would be, if the next one goes like this; of those that fit, the last counts."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     rpe_at_least: Number | None
     """The next set was at least so hard; null: however hard. [RPE]"""
@@ -268,8 +239,6 @@ class NextIf:
 class NextSet(PrescribedSet):
     """The next set, and what would follow the few outcomes that matter."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     kind: Literal["set"] = "set"
     """A set to do."""
     slot: str | None
@@ -281,8 +250,6 @@ class NextSet(PrescribedSet):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Option:
     """One way to go on: a set, or the end of the lift or the session."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     text: str
     """What it means, in one sentence."""
@@ -297,8 +264,6 @@ class Option:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
     """Pain was reported: two or three ways to go on, for the lifter and the coach to choose."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     kind: Literal["choice"] = "choice"
     """The lifter and the coach choose."""
@@ -315,8 +280,6 @@ class Choice:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LiftDone:
     """The lift is finished for today; `next_slot` comes after it."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     kind: Literal["lift_done"] = "lift_done"
     """The lift is done for today."""
@@ -336,8 +299,6 @@ class LiftDone:
 class SessionDone:
     """Nothing is left to do in this session."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     kind: Literal["session_done"] = "session_done"
     """The session is done."""
     slot: str | None
@@ -356,8 +317,6 @@ Next = NextSet | Choice | LiftDone | SessionDone
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Estimate:
     """An estimated max."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     max: Load
     """The max, as the lift's load is meant."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, ClassVar
+from typing import Any
 from uuid import UUID
 
 from service.core.calendar import DatedSession, TooFewWeekdays, Weekday, lay_out
@@ -53,8 +53,6 @@ class LaidSession:
 class LaidBlock:
     """A block that was laid out, with its sessions."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
-
     id: UUID | None
     """Our id; null in a dry run."""
     athlete: UUID
@@ -82,8 +80,6 @@ class Refusal:
 class Result:
     """What came of one athlete: a block, or why not."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
-
     athlete: str
     """As it was sent."""
     block: LaidBlock | None
@@ -95,8 +91,6 @@ class Result:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Results:
     """One result for each athlete, in the order in which they were sent."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     dry_run: bool
     """True: nothing was stored."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, ClassVar
 
 from service.core import curves
 from service.core.answers import Caution, LoadRange, Named, Step
@@ -26,8 +25,6 @@ NO_BODY_WEIGHT = Caution(
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DayEstimate:
     """The max of a lift on one day, by its heaviest telling set."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     lift: str
     """The lift's word."""

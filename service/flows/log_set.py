@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar
 
 from service.core.answers import Caution, Next
 from service.flows import take
@@ -23,8 +22,6 @@ OTHERWISE = "A set with this id is stored with other content: read it, and corre
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Logged:
     """A set that was logged, what it changed, and what comes next."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     set: LoggedSet
     """The set as it is stored."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, is_dataclass
 from datetime import date, datetime
-from typing import Any, ClassVar
+from typing import Any
 from uuid import UUID
 
 from pydantic import GetJsonSchemaHandler, TypeAdapter
@@ -18,7 +18,6 @@ from service.store.sessions import State
 from service.store.set_records import LoggedSet
 
 Day = date  # a record's own field may be called date
-DOCUMENTED = {"use_attribute_docstrings": True}
 
 
 class Together:
@@ -43,8 +42,6 @@ class Together:
 class SlotHead:
     """A line of the session: how it is to be done."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     id: UUID
     """What a logged set names."""
     lift_name: str
@@ -67,8 +64,6 @@ class SlotHead:
 class SlotTail:
     """What was done in a slot."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     logged: tuple[LoggedSet, ...]
     """In the order in which they were done."""
     last_time: LastTime | None
@@ -78,8 +73,6 @@ class SlotTail:
 @dataclass(frozen=True, kw_only=True)
 class SlotView(Together, SlotTail, ResolvedSlot, SlotHead):
     """A line of the session with its sets; what was prescribed is as it was kept."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +94,6 @@ class Computed:
 @dataclass(frozen=True, kw_only=True)
 class SessionHead:
     """A training day."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
 
     id: UUID
     """Our id."""
@@ -134,8 +125,6 @@ class SessionHead:
 class SessionTail:
     """What came of a training day."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     logged: tuple[LoggedSet, ...]
     """Sets that belong to none of the slots."""
     session_rpe: Number | None
@@ -150,8 +139,6 @@ class SessionTail:
 
 @dataclass(frozen=True, kw_only=True)
 class _WithSlots:
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED
-
     slots: tuple[SlotView, ...]
     """Its lines, in order."""
 
@@ -159,5 +146,3 @@ class _WithSlots:
 @dataclass(frozen=True, kw_only=True)
 class SessionView(Together, SessionTail, _WithSlots, SessionHead):
     """A training day with its slots."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = DOCUMENTED

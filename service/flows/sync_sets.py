@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
-from typing import Any, ClassVar, Literal
+from typing import Literal
 from uuid import UUID
 
 from service.core.answers import Next
@@ -44,8 +44,6 @@ class Result:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextOf:
     """What comes next in a session that was touched."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     session: UUID
     """The session."""

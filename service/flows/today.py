@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any, ClassVar
 from uuid import UUID
 
 from pydantic import TypeAdapter
@@ -26,8 +25,6 @@ Day = date  # a record's own field may be called date
 class TodayHead:
     """The days that are shown."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
-
     date: Day
     """The first day, as the athlete's time zone has it."""
     to: Day
@@ -38,8 +35,6 @@ class TodayHead:
 
 @dataclass(frozen=True, kw_only=True)
 class _WithSessions:
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
-
     sessions: tuple[SessionView, ...]
     """In the order of their days."""
     computed: Computed
@@ -49,8 +44,6 @@ class _WithSessions:
 @dataclass(frozen=True, kw_only=True)
 class Today(Together, _WithSessions, TodayHead):
     """The sessions of a day, or of several, with everything that a screen needs."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
 
 HEAD: TypeAdapter[TodayHead] = TypeAdapter(TodayHead)

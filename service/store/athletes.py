@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, ClassVar, Literal
+from typing import Any, Literal
 from uuid import UUID
 
 from pydantic import TypeAdapter
@@ -28,8 +28,6 @@ SETTINGS: TypeAdapter[Settings] = TypeAdapter(Settings)
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Athlete:
     """A person who trains."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     id: UUID
     """Our id."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, ClassVar
+from typing import Any
 from uuid import UUID
 
 from sqlalchemy import Text, cast, delete, insert, or_, select, tuple_, update
@@ -21,8 +21,6 @@ from service.store.tables import blocks, sessions, sets
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
     """A template version laid out for one athlete."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     id: UUID
     """Our id."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any
 from uuid import UUID
 
 from pydantic import TypeAdapter
@@ -24,8 +24,6 @@ SETTINGS: TypeAdapter[Settings] = TypeAdapter(Settings)
 @dataclass(frozen=True, slots=True)
 class Gym:
     """A gym: everything belongs to one."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     id: UUID
     """Our id."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass
 from datetime import datetime, timedelta
-from typing import Any, ClassVar
+from typing import Any
 from uuid import UUID
 
 from sqlalchemy import ColumnElement, Engine, and_, false, insert, or_, select, text, update
@@ -45,8 +45,6 @@ class StoredKey:
 @dataclass(frozen=True, slots=True)
 class ListedKey:
     """A key as lists show it."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     id: str
     """Its 12 characters; the key itself begins with `lw_` and these."""

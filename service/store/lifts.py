@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import Any
 
 from sqlalchemy import bindparam, delete, func, insert, select, text, tuple_, update
 from sqlalchemy.dialects.postgresql import ARRAY
@@ -55,8 +55,6 @@ IN_USE = text(
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lift:
     """An exercise."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     id: str
     """The lift's word, chosen once."""

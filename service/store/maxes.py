@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, ClassVar, Literal
+from typing import Any, Literal
 from uuid import UUID
 
 from sqlalchemy import Text, cast, delete, insert, select, tuple_, update
@@ -30,8 +30,6 @@ Kind = Literal["tested", "training"]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Max:
     """A tested max or a training max."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     id: UUID
     """Our id."""

@@ -30,7 +30,7 @@ Kind = Literal["load", "cap", "exchange", "leave_out"]
 class Override:
     """A coach's decision about a lift of an athlete."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True, "serialize_by_alias": True}
+    __pydantic_config__: ClassVar[dict[str, Any]] = {"serialize_by_alias": True}
 
     id: UUID
     """Our id."""

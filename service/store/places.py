@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import Any
 from uuid import UUID
 
 from pydantic import TypeAdapter
@@ -29,8 +29,6 @@ KIT_OF = select(places.c.kit).where(places.c.gym_id == bindparam("gym"), places.
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
     """Where someone trains."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     id: UUID
     """Our id."""

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import islice
-from typing import Any, ClassVar, Literal, TypeVar
+from typing import Any, Literal, TypeVar
 from uuid import UUID
 
 from sqlalchemy import Date, Float, Select, SmallInteger, Text, Uuid, bindparam, cast, delete, select, text, update
@@ -34,8 +34,6 @@ ROWS_AT_ONCE = 5000  # keeps each statement far below its time limit
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Session:
     """A training day, without its slots."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     id: UUID
     """Our id."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any, ClassVar
 from uuid import UUID
 
 from service.core.records import DoneSet, EndedBy, Felt, Pain, Role, SupportClass
@@ -25,8 +24,6 @@ class Shown:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LoggedSet:
     """One set, as it was logged."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     id: UUID
     """Ours, or made by the phone."""

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import Any
 from uuid import UUID
 
 from sqlalchemy import Text, cast, func, insert, select, tuple_, update
@@ -28,8 +28,6 @@ NUMBER = re.compile("[0-9]{1,6}")
 class Template:
     """A block written once; its weeks stand in its versions."""
 
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
-
     id: UUID
     """Our id."""
     ref: str | None
@@ -49,8 +47,6 @@ class Template:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VersionLine:
     """A version of a template without its weeks, as lists show it."""
-
-    __pydantic_config__: ClassVar[dict[str, Any]] = {"use_attribute_docstrings": True}
 
     template: UUID
     """The template's id."""
