@@ -23,6 +23,11 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT))
+
+from tests.guides.pasted import Reader, Shell
+from tests.guides.test_first_hour import to_paste
+
 SHIPPED = ("service", "migrations", "pyproject.toml", "requirements.lock", "README.md", "LICENSE", "Dockerfile")
 PROJECT = "loadwright-trial"
 HEALTHY_WITHIN = 180.0  # [s]
@@ -159,8 +164,17 @@ def try_it(flow: Callable[[Client, Composed], None]) -> None:
         shutil.rmtree(folder)
 
 
+def first_hour(composed: Composed) -> None:
+    """From a block template to the load on the bar and back: the guide's own calls, with the answers it shows."""
+    key = composed.key("First hour gym")
+    reader = Reader(Shell({"LW": f"{composed.base}/v1", "K": f"Authorization: Bearer {key}"}))
+    for step in to_paste():
+        reader.follow(step)
+
+
 def flow(call: Client, composed: Composed) -> None:
     """What is stored is there after every container was stopped and made again; a wrong key gets nothing."""
+    first_hour(composed)
     assert call("GET", "/ready").status == 200
     made = call("POST", "/v1/athletes", {"name": "Invented Lifter"}, Idempotency_Key="first-athlete")
     assert made.status == 201, made
