@@ -24,6 +24,7 @@ from service.core.choices import SOME, STOP, WARNING_SIGNS, pain_choice
 from service.core.errors import DomainError, NotComputable
 from service.core.facts import Decision, Facts, facts, facts_of
 from service.core.grounds import hang_under
+from service.core.loading import as_it_hangs
 from service.core.next_if import next_if
 from service.core.next_why import judged_why, why
 from service.core.next_words import end_text, set_text, unchanged
@@ -168,7 +169,7 @@ class _Answer:
             "text": set_text(self.f, self.today, d, source),
             "why": self._why(d, source, as_planned=as_planned) if self.with_why else (),
             "range": source.range if as_planned else self._range(d, source),
-            "loading": d.loading,
+            "loading": as_it_hangs(d.loading),
             "cautions": self._cautions(d, source),
             "overrides": overrides,
             "without_override": without,
@@ -189,7 +190,8 @@ class _Answer:
     def _cautions(self, d: Decision, source: PrescribedSet) -> tuple[Caution, ...]:
         if source.role == "warm_up" or d.load is None:
             return source.cautions
-        found = of_set(self.f.g, role=source.role, kg=d.kg, expected=d.expected, possible=None, loading=d.loading)
+        loading = as_it_hangs(d.loading)
+        found = of_set(self.f.g, role=source.role, kg=d.kg, expected=d.expected, possible=None, loading=loading)
         many = tuple(one for one in source.cautions if one.code == "many_repetitions")
         return (*found, *many, *((SOME,) if self.today.light_for == "pain" else ()))
 

@@ -59,8 +59,8 @@ def _set(f: Facts, today: Today, p: Planned) -> Decision | None:
 def as_planned(p: Planned) -> Decision:
     """A planned set, unchanged."""
     return Decision(
-        planned=p, load=p.load, loading=p.loading, kg=p.kg, exact_kg=p.exact_kg, reps=p.reps, reps_to=p.reps_to,
-        expected=p.expected, was=p.load,
+        planned=p, load=p.load, loading=p.loading, kg=p.kg, reps=p.reps, reps_to=p.reps_to, expected=p.expected,
+        was=p.load,
     )  # fmt: skip
 
 
@@ -115,7 +115,7 @@ def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     elif not f.ascending and capacity and (capacity != plan or p.kg is None):
         d.rule = "moved"
         d.exact_kg = possible_kg(capacity, p.middle + 10 - f.target_rpe, today.fatigue, f.curve)
-    if d.exact_kg is None:
+    if d.exact_kg is None and p.kg is None:
         return d
     if d.rule != "planned":
         _fit(f, today, p, d, p.kg)

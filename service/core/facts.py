@@ -9,12 +9,13 @@ from typing import Literal
 from service.core.answers import Loading, PrescribedSet, ResolvedSlot
 from service.core.errors import NotComputable
 from service.core.grounds import Grounds, ground
+from service.core.loading import Hung
 from service.core.obey import Orders, orders
 from service.core.one_set import Draft, shown_rpe
 from service.core.rack import Rack
 from service.core.records import Context, Role
 from service.core.slots import AscendingSets, EffortTarget, Slot
-from service.core.units import Load, Number
+from service.core.units import GRAINS_PER_KG, Load, Number
 
 Rule = Literal[
     "planned", "fixed", "moved", "same_again", "for_target", "published_step", "percent_off", "same_load", "step"
@@ -38,12 +39,19 @@ class Planned:
     reps: int | None
     reps_to: int | None
     load: Load | None
-    loading: Loading | None
+    loading: Loading | Hung | None
     kg: float | None
-    exact_kg: float | None
+    body_kg: float
+    """What an effective mass holds beyond the load. [kg]"""
     expected: float | None
     middle: float
     """Repetitions that loads are computed for. [reps]"""
+
+    @property
+    def exact_kg(self) -> float | None:
+        """Before rounding. [kg]"""
+        exact = None if self.loading is None or self.kg is None else self.loading.exact
+        return self.kg if exact is None else exact.grains / GRAINS_PER_KG + self.body_kg
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,10 +97,10 @@ class Decision:
     rule: Rule = "planned"
     limits: tuple[Limit, ...] = ()
     load: Load | None = None
-    loading: Loading | None = None
+    loading: Loading | Hung | None = None
     kg: float | None = None
     exact_kg: float | None = None
-    """Effective, before limits and rounding. [kg]"""
+    """Effective, before limits and rounding; None: the plan's. [kg]"""
     reps: int | None = None
     reps_to: int | None = None
     expected: float | None = None
@@ -169,13 +177,9 @@ def _ground(slot: Slot, ctx: Context, cap: Load | None) -> tuple[Grounds, float 
 def _planned(
     index: int, one: PrescribedSet | Draft, expected: Number | None, g: Grounds, *, masses: bool
 ) -> Planned:  # fmt: skip
-    kg = exact_kg = None
-    shown, loading = one.load, one.loading
-    if masses and shown is not None and shown.unit != "step":
-        kg = exact_kg = g.effective(shown)
-        if loading is not None and loading.exact is not None and loading.exact is not shown:
-            exact_kg = g.effective(loading.exact)
+    shown = one.load
+    kg = g.effective(shown) if masses and shown is not None and shown.unit != "step" else None
     # an open set goes on past the repetitions that its load is for
     through = middle(one.reps, None if one.role == "open_set" else one.reps_to)
     rpe = None if expected is None else float(expected)
-    return Planned(index, one.role, one.reps, one.reps_to, shown, loading, kg, exact_kg, rpe, through)
+    return Planned(index, one.role, one.reps, one.reps_to, shown, one.loading, kg, g.body_kg, rpe, through)

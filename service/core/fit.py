@@ -9,6 +9,7 @@ from typing import Literal
 from service.core.answers import Loading
 from service.core.capacity import expected_rpe
 from service.core.capacity import possible as possible_reps
+from service.core.loading import Hung
 from service.core.rack import Rack
 from service.core.today import possible_kg, share_within
 
@@ -24,7 +25,7 @@ WORTH = 0.5
 class Fitted:
     """A load as it hangs, with repetitions; effective. [kg], [reps]"""
 
-    loading: Loading
+    loading: Loading | Hung
     kg: float
     reps: int | None
     reps_to: int | None

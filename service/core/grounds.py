@@ -10,7 +10,7 @@ from service.core.basis import Found, find_max
 from service.core.errors import NotComputable
 from service.core.kits import bars_for, stack_for
 from service.core.loadable import without_masses
-from service.core.loading import hang, lightest, step_down, step_up
+from service.core.loading import Hung, hung, lightest, step_down, step_up
 from service.core.records import Context, Kit, Lift, Rounding
 from service.core.rolling import support_class
 from service.core.slots import EffortTarget, Slot
@@ -152,7 +152,7 @@ def hang_under(
     at_most: Load | None = None,
     below: Load | None = None,
     kit: Kit | None = None,
-) -> Loading:
+) -> Hung:
     """The loadable load nearest to an effective mass, by the settings' rounding, under the coach's cap. [kg].
 
     `at_most`: a further load of the wire that is not exceeded; `below`: one that is not reached, as far as anything
@@ -166,9 +166,9 @@ def hang_under(
     way = rounding or g.ctx.settings.rounding
     place = kit or g.ctx.kit
     exact = kg - g.body_kg
-    found = hang(exact, g.lift, place, unit=g.unit, rounding=way, at_most=limit, below=below)
-    if g.light_bar is not None and isinstance(found, BarLoading) and not found.per_side and found.difference.value > 0:
-        other = hang(exact, g.lift, place, unit=g.unit, rounding=way, at_most=limit, below=below, bar=g.light_bar)
+    found = hung(exact, g.lift, place, unit=g.unit, rounding=way, at_most=limit, below=below)
+    if g.light_bar is not None and _too_heavy_alone(found.loading):
+        other = hung(exact, g.lift, place, unit=g.unit, rounding=way, at_most=limit, below=below, bar=g.light_bar)
         if heavier(found.load, other.load):
             found = other
     if g.cap is not None and heavier(found.load, g.cap):
@@ -176,6 +176,10 @@ def hang_under(
             "cap_too_light", "The lightest that can be loaded here is more than the coach allows: ask the coach."
         )
     return found
+
+
+def _too_heavy_alone(found: Loading) -> bool:
+    return isinstance(found, BarLoading) and not found.per_side and found.difference.value > 0
 
 
 def heavier(one: Load, other: Load) -> bool:

@@ -28,6 +28,10 @@ _ASSISTANCE: dict[MassUnit, int] = {"kg": 2500 * PER_THOUSANDTH["kg"], "lb": 500
 class Options(Hashable, Protocol):
     """All loads that are possible for a lift at a place; told apart by identity, for memos."""
 
+    @property
+    def unit(self) -> MassUnit:
+        """In which they are shown."""
+
     def around(self, mass: int) -> Around:
         """Heaviest load that is not above, lightest that is not below; None where there is none [1e-11 kg]."""
 

@@ -14,13 +14,41 @@ from typing import Literal
 from service.core.answers import BarLoading, BodyweightLoading, DumbbellLoading, Loading, PlateCount, StackLoading
 from service.core.errors import NotComputable, OutOfRange
 from service.core.kits import Place, bars_for, stack_for
-from service.core.loadable import Options, options, options_at, without_masses
+from service.core.loadable import Options, in_unit, options, options_at, shown, without_masses
 from service.core.plates import PER_THOUSANDTH
 from service.core.records import Kit, Lift, LoadKind, Rounding, Stack
 from service.core.units import GRAINS_PER_KG, Load, MassUnit, say
 
 FARTHEST_KG = 5000.0
 """Loads outside plus and minus this are refused [kg]."""
+
+
+class Hung:
+    """A load that can be loaded, in numbers; how it hangs is worked out when somebody asks. Nobody changes it."""
+
+    __slots__ = ("_exact", "_loading", "_mass", "_possible", "load")
+
+    def __init__(self, possible: Options, mass: int, exact: int) -> None:
+        self.load = shown(mass, possible.unit)
+        self._possible, self._mass, self._exact = possible, mass, exact
+        self._loading: Loading | None = None
+
+    @property
+    def loading(self) -> Loading:
+        """How it hangs."""
+        if self._loading is None:
+            self._loading = self._possible.answer(self._mass, self._exact)
+        return self._loading
+
+    @property
+    def exact(self) -> Load:
+        """The load that was asked for, as `loading` shows it."""
+        return in_unit(self._exact, "lb" if self.load.unit == "lb" else "kg")
+
+
+def as_it_hangs(one: Loading | Hung | None) -> Loading | None:
+    """How a load hangs, worked out where it was not yet."""
+    return one.loading if isinstance(one, Hung) else one
 
 
 def hang(
@@ -47,6 +75,22 @@ def hang(
     Raises OutOfRange outside plus and minus `FARTHEST_KG` or for NaN; NotComputable as `loadable.options` does, and
     `other_machine` where a limit is a step without a mass.
     """
+    found = hung(exact_kg, lift, kit, unit=unit, rounding=rounding, at_most=at_most, below=below, bar=bar)
+    return found.loading
+
+
+def hung(
+    exact_kg: float,
+    lift: Lift,
+    kit: Kit,
+    *,
+    unit: MassUnit,
+    rounding: Rounding = "nearest",
+    at_most: Load | None = None,
+    below: Load | None = None,
+    bar: str | None = None,
+) -> Hung:
+    """As `hang`, but for how the load hangs, which takes longer than finding it."""
     exact = _exact_grains(exact_kg)
     possible = options(lift, kit, unit, bar)
     limit = None if at_most is None else _up_to(at_most)
@@ -58,8 +102,8 @@ def hang(
 
 # Warm-ups lead to loads that hang, so their exact loads come again too; and a plan is worked out again at each set.
 @lru_cache(maxsize=2048)
-def _hung(possible: Options, exact: int, limit: int | None, rounding: Rounding) -> Loading:
-    return possible.answer(_choose(possible, exact, limit, rounding), exact)
+def _hung(possible: Options, exact: int, limit: int | None, rounding: Rounding) -> Hung:
+    return Hung(possible, _choose(possible, exact, limit, rounding), exact)
 
 
 def _exact_grains(exact_kg: float) -> int:

@@ -10,6 +10,7 @@ from service.core import words
 from service.core.answers import Caution, Loading, LoadRange, Named, PrescribedSet, Reason, Step
 from service.core.cautions import of_set
 from service.core.grounds import Grounds, hang_under, heavier
+from service.core.loading import Hung, as_it_hangs
 from service.core.records import Role
 from service.core.units import Load, Number, say, tidy
 
@@ -31,7 +32,7 @@ class Draft:
     kg: float | None = None
     """Effective mass of `load`. [kg]."""
     load: Load | None = None
-    loading: Loading | None = None
+    loading: Loading | Hung | None = None
     expected: float | None = None
     """Not limited: above 10 the set is likely to be missed. [RPE]."""
     provisional: bool = False
@@ -99,12 +100,12 @@ def _under_cap(draft: Draft, g: Grounds, kg: float) -> float:
     return g.effective(g.cap)
 
 
-def hang_as_is(draft: Draft, g: Grounds, loading: Loading, *, fatigue: float = 0.0) -> None:
+def hang_as_is(draft: Draft, g: Grounds, loading: Loading | Hung, *, fatigue: float = 0.0) -> None:
     """Give a draft a loading that another set already has."""
     _hold(draft, g, loading, _expected(draft, g, loading.load, fatigue))
 
 
-def _hold(draft: Draft, g: Grounds, loading: Loading, expected: float | None) -> None:
+def _hold(draft: Draft, g: Grounds, loading: Loading | Hung, expected: float | None) -> None:
     draft.loading, draft.load, draft.expected = loading, loading.load, expected
     draft.kg = None if loading.load.unit == "step" else g.effective(loading.load)
 
@@ -115,10 +116,10 @@ def _expected(draft: Draft, g: Grounds, shown: Load, fatigue: float) -> float | 
     return g.expected(g.effective(shown), draft.middle, fatigue)
 
 
-def _loadable(g: Grounds, kg: float, found: Loading) -> Step:
+def _loadable(g: Grounds, kg: float, found: Hung) -> Step:
     """From the exact load to the one that hangs."""
     shown = found.load
-    exact = found.exact if found.exact is not None else g.wire(kg)
+    exact = found.exact
     inputs = (Named("exact", exact.value, exact.unit),)
     result = Named("load", shown.value, shown.unit)
     difference = (g.effective(shown) - kg) if shown.unit != "step" else 0.0
@@ -162,7 +163,7 @@ def finish(drafts: Sequence[Draft], g: Grounds, *, why: bool = True) -> tuple[Pr
 
 def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -> PrescribedSet:
     """A draft as an answer; `why`: with its reasons."""
-    expected = draft.expected
+    expected, loading = draft.expected, as_it_hangs(draft.loading)
     return PrescribedSet(
         role=draft.role,
         number=number,
@@ -178,10 +179,10 @@ def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -
         text=(draft.text() if callable(draft.text) else draft.text) or sentence(draft, g),
         why=tuple(one if isinstance(one, Step) else one() for one in draft.why) if why else (),
         range=None if draft.range is None else draft.range(),
-        loading=draft.loading,
+        loading=loading,
         cautions=()
         if draft.role == "warm_up"
-        else of_set(g, role=draft.role, kg=draft.kg, expected=expected, possible=draft.possible, loading=draft.loading),
+        else of_set(g, role=draft.role, kg=draft.kg, expected=expected, possible=draft.possible, loading=loading),
         overrides=(),
         without_override=None,
     )

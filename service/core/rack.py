@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from service.core.answers import Loading
 from service.core.grounds import Grounds, hang_under
-from service.core.loading import smallest_step_kg
+from service.core.loading import Hung, smallest_step_kg
 from service.core.records import Rounding
 from service.core.units import Load
 
@@ -16,10 +15,10 @@ class Rack:
 
     def __init__(self, g: Grounds) -> None:
         self.g = g
-        self._hung: dict[tuple[float, Rounding | None, Load | None], Loading] = {}
+        self._hung: dict[tuple[float, Rounding | None, Load | None], Hung] = {}
         self._steps: dict[float, float | None] = {}
 
-    def hang(self, kg: float, rounding: Rounding | None = None, below: Load | None = None) -> Loading:
+    def hang(self, kg: float, rounding: Rounding | None = None, below: Load | None = None) -> Hung:
         """The load that can be loaded for a mass; raises as `hang_under`. [kg]"""
         key = (kg, rounding, below)
         found = self._hung.get(key)

@@ -20,6 +20,8 @@ def walk(f: Facts, sets: Iterable[DoneSet]) -> tuple[Today, Decision]:
     coming = decide(f, today)
     for done in sets:
         today, coming = step(f, today, coming, done)
+    if coming.exact_kg is None and coming.planned is not None:
+        coming.exact_kg = coming.planned.exact_kg
     return today, coming
 
 
