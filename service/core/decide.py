@@ -159,7 +159,17 @@ def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
             exact = possible_kg(capacity, p.middle + 10 - target, today.fatigue, f.curve)
             d.exact_kg = min(exact, _by_last(last, p.middle + 10 - target, f.curve)) if off > 0 else max(exact, last.kg)
     _fit(f, today, p, d, last.kg)
-    return _held(f, today, p, d, f.g.most_rpe)
+    return _not_against(f, today, p, _held(f, today, p, d, f.g.most_rpe), last, off)
+
+
+def _not_against(f: Facts, today: Today, p: Planned, d: Decision, last: Judged, off: float) -> Decision:
+    """With the load of the last set there are no more repetitions after a harder set, and no fewer after a lighter."""
+    asked = last.asked[0]
+    if d.load is None or d.load != last.load or asked is None or d.reps is None or (d.reps - asked) * off <= 0:
+        return d
+    d.reps, d.reps_to = last.asked
+    d.expected = _expected(f, today, d.kg, middle(d.reps, d.reps_to), p)
+    return d
 
 
 def _by_last(last: Judged, possible: float, curve: str) -> float:
@@ -221,7 +231,9 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
 
 def _reaches_limit(f: Facts, today: Today, p: Planned, kg: float) -> bool:
     expected = _expected(f, today, kg, p.middle, p)
-    return f.g.limit is not None and expected is not None and expected >= f.g.limit
+    if expected is None:
+        return False
+    return expected > 10 if f.g.limit is None else expected >= f.g.limit  # as the plan rounds
 
 
 def _held(

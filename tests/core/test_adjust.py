@@ -18,6 +18,7 @@ from service.core.slots import (
     SetsAtTarget,
     TopSet,
 )
+from service.core.units import load
 from tests.core.adjusting import FIVES, PRESS, PRESSES, SQUAT, after, done, ended, missed, what
 from tests.core.plans import context, effort, known, percent, slot
 
@@ -244,6 +245,19 @@ def test_repetitions_change_with_the_published_step_too():
     ctx = replace(PRESS, settings=Settings(adjustment="published_step"))
     # 9 is half a point over 7.5 to 8.5: 2 % of 32.5 is 0.65, a step is 2.5
     assert what(after(done("target_set", 32.5, 5, "press", rpe=9), on=PRESSES, ctx=ctx)) == ("target_set", 32.5, 4)
+
+
+def test_repetitions_that_were_added_are_not_taken_back_after_another_light_set():
+    # dumbbells of 30 kg in pounds: 50 lb for 5 to 9, which became 7 to 11 after two light sets. 9 at RPE 7 are a point
+    # lighter than asked: 4 % of 50 is 2 lb, a step is 5, so the load stays, and 5 to 9 would be fewer after a light set
+    ctx = context(known("dumbbell-press", 30), unit="lb", settings=Settings(adjustment="published_step"))
+    on = slot(effort(5, 8, reps_to=9), SetsAtTarget(sets=5), "dumbbell-press")
+    sets = [
+        replace(done("target_set", 50, reps, "dumbbell-press", rpe=rpe), load=load(50, "lb"))
+        for reps, rpe in ((7, 7), (8, 6), (9, 7.5), (9, 7))
+    ]
+    coming = after(*sets, on=on, ctx=ctx)
+    assert (coming.load, coming.reps, coming.reps_to) == (load(50, "lb"), 7, 11)
 
 
 def test_where_repetitions_cannot_follow_either_the_last_set_is_left_out():
