@@ -6,12 +6,22 @@ from service.core.capacity import expected_rpe
 from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
 from service.core.errors import DomainError
 from service.core.facts import Decision, Facts, Limit, Planned, middle
-from service.core.fit import SLACK, Fitted, fewer_or_more, lowered
+from service.core.fit import Fitted, fewer_or_more, lowered
 from service.core.published_step import around, published_step
+from service.core.records import Rounding
 from service.core.rolling import MISSED_PART
 from service.core.slots import TopSet
 from service.core.steps import by_steps
-from service.core.today import SURE_RPE, Judged, Today, possible_kg, share_within, sure_enough
+from service.core.today import (
+    SURE_RPE,
+    Judged,
+    Today,
+    possible_kg,
+    share_within,
+    sure_enough,
+    surely_within,
+)
+from service.core.units import Load
 
 ON_TARGET = 0.5
 """Sets count as on target while they lie within about one point of each other around it: common practice, no source.
@@ -47,13 +57,31 @@ def _set(f: Facts, today: Today, p: Planned) -> Decision | None:
     if not f.masses:
         return _by_steps(f, today, p, d)
     if f.fixed and p.role != "back_off" and today.light_for != "pain":
-        d.rule, d.expected = "fixed", _expected(f, today, p.kg, p.middle, p)
+        d.rule, d.unsaid = "fixed", True
         return d
     if p.role in FOLLOWERS:
         return _follower(f, today, p, d)
     if today.last is None or f.target_rpe is None or f.ascending:
         return _first(f, today, p, d)
     return _again(f, today, p, d)
+
+
+def complete(f: Facts, today: Today, d: Decision) -> Decision:
+    """A decision with what imagined ones are spared: the plan's exact load, and the effort it should be."""
+    if d.planned is None:
+        return d
+    if d.exact_kg is None:
+        d.exact_kg = d.planned.exact_kg
+    if d.unsaid:
+        d.expected, d.unsaid = _expected(f, today, d.kg, middle(d.reps, d.reps_to), d.planned), False
+    return d
+
+
+def _hang(f: Facts, d: Decision, kg: float, rounding: Rounding | None = None, below: Load | None = None) -> float:
+    """Give a set the load for a mass; its effective mass. [kg]"""
+    d.loading = found = f.rack.hang(kg, rounding, below)
+    d.load, d.kg = found.load, found.kg + f.g.body_kg
+    return d.kg
 
 
 def as_planned(p: Planned) -> Decision:
@@ -91,11 +119,10 @@ def _on_the_way(f: Facts, today: Today, p: Planned, d: Decision) -> Decision | N
         return d
     # from the load, not the exact one: the plan may have kept it under the top set
     d.rule, d.exact_kg = "moved", p.kg * capacity / plan
-    d.loading = f.rack.hang(d.exact_kg)
-    d.load, d.kg = d.loading.load, f.g.effective(d.loading.load)
-    if d.kg <= today.heaviest_build_up + 1e-6 or (today.light is not None and d.kg > today.light):
+    kg = _hang(f, d, d.exact_kg)
+    if kg <= today.heaviest_build_up + 1e-6 or (today.light is not None and kg > today.light):
         return None
-    d.expected = _expected(f, today, d.kg, p.middle, p)
+    d.unsaid = True
     return d
 
 
@@ -148,7 +175,7 @@ def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
         d.rule = "same_again"
         if last.asked[0] is not None and p.role != "open_set":
             d.reps, d.reps_to = last.asked
-        d.loading = f.rack.hang(last.kg, rounding="nearest")
+        _hang(f, d, last.kg, "nearest")
         return _held(f, today, p, d, f.g.most_rpe)
     if f.published:
         d.rule, d.factor = "published_step", published_step(*around(target), min(max(last.as_asked or target, 1), 10))
@@ -159,16 +186,15 @@ def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
             exact = possible_kg(capacity, p.middle + 10 - target, today.fatigue, f.curve)
             d.exact_kg = min(exact, _by_last(last, p.middle + 10 - target, f.curve)) if off > 0 else max(exact, last.kg)
     _fit(f, today, p, d, last.kg)
-    return _not_against(f, today, p, _held(f, today, p, d, f.g.most_rpe), last, off)
+    return _not_against(_held(f, today, p, d, f.g.most_rpe), last, off)
 
 
-def _not_against(f: Facts, today: Today, p: Planned, d: Decision, last: Judged, off: float) -> Decision:
+def _not_against(d: Decision, last: Judged, off: float) -> Decision:
     """With the load of the last set there are no more repetitions after a harder set, and no fewer after a lighter."""
     asked = last.asked[0]
     if d.load is None or d.load != last.load or asked is None or d.reps is None or (d.reps - asked) * off <= 0:
         return d
     d.reps, d.reps_to = last.asked
-    d.expected = _expected(f, today, d.kg, middle(d.reps, d.reps_to), p)
     return d
 
 
@@ -191,11 +217,11 @@ def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     d.was = top_load
     if p.role == "back_off" and isinstance(scheme, TopSet) and scheme.back_off is not None:
         d.rule, d.exact_kg = "percent_off", base * (1 - float(scheme.back_off.less_percent) / 100)
-        d.loading = f.rack.hang(d.exact_kg, below=top_load if scheme.back_off.less_percent > 0 else None)
+        _hang(f, d, d.exact_kg, below=top_load if scheme.back_off.less_percent > 0 else None)
     else:
         d.rule, d.exact_kg = "same_load", base
         if top_load != p.load or p.loading is None:
-            d.loading = f.rack.hang(base, rounding="nearest")
+            _hang(f, d, base, "nearest")
     last, most = today.last, f.g.most_rpe
     hard = most is not None and last is not None and last.role in FOLLOWERS and (last.as_asked or 0) >= most
     return _held(f, today, p, d, most - 0.5 if most is not None and hard else most, after_hard=hard)
@@ -204,11 +230,9 @@ def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
 def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None) -> None:
     """Hang the exact load; where the step is too coarse for the correction, change repetitions instead (rule 13)."""
     exact = d.exact_kg or 0.0
-    d.loading = f.rack.hang(exact)
-    kg = f.g.effective(d.loading.load)
+    kg = _hang(f, d, exact)
     if kg > exact + 1e-6 and _reaches_limit(f, today, p, kg):
-        d.loading = f.rack.hang(exact, rounding="down")
-        kg = f.g.effective(d.loading.load)
+        kg = _hang(f, d, exact, "down")
     settled = p.role == "open_set" or f.ascending or (today.light is not None and (base_kg or 0.0) > today.light)
     if base_kg is None or f.target_rpe is None or p.reps is None or settled:
         return
@@ -223,48 +247,50 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
     if found == "leave_out":
         d.leaves_out = f.slot.scheme.kind == "sets_at_target" and today.last is not None
     elif found is not None:
-        d.loading = f.rack.hang(base_kg, rounding="nearest")
+        _hang(f, d, base_kg, "nearest")
         d.reps, d.reps_to = p.reps + found, None if p.reps_to is None else p.reps_to + found
         if found:
             d.limits = ("fewer_reps" if found < 0 else "more_reps",)
 
 
 def _reaches_limit(f: Facts, today: Today, p: Planned, kg: float) -> bool:
+    limit, capacity = f.g.limit, today.capacity
+    if capacity is not None and surely_within(kg, p.middle, limit or 10, capacity, today.fatigue, f.curve):
+        return False
     expected = _expected(f, today, kg, p.middle, p)
     if expected is None:
         return False
-    return expected > 10 if f.g.limit is None else expected >= f.g.limit  # as the plan rounds
+    return expected > 10 if limit is None else expected >= limit  # as the plan rounds
 
 
 def _held(
     f: Facts, today: Today, p: Planned, d: Decision, cap_rpe: float | None, *, after_hard: bool = False
 ) -> Decision:
     """Limits that act on any load: after a miss or pain, and the effort that a following set may reach."""
-    if d.loading is None:
+    if d.loading is None or d.kg is None:
         return d
-    kg = f.g.effective(d.loading.load)
-    if today.light is not None and kg > today.light + 1e-6:
-        d.loading = f.rack.hang(today.light, rounding="down")
-        kg = f.g.effective(d.loading.load)
-        if kg > today.light + 1e-6:
+    if today.light is not None and d.kg > today.light + 1e-6:
+        if _hang(f, d, today.light, "down") > today.light + 1e-6:
             return Decision(ends="no_lighter")
         d.limits = (*d.limits, "pain" if today.light_for == "pain" else "miss")
-    expected = _expected(f, today, kg, middle(d.reps, d.reps_to), p)
-    too_hard = cap_rpe is not None and expected is not None and expected > cap_rpe + SLACK
-    if too_hard and cap_rpe is not None and today.capacity is not None and p.role != "open_set" and d.reps is not None:
-        fitted = Fitted(d.loading, kg, d.reps, d.reps_to)
-        after = lowered(f.rack, fitted, today.capacity, today.fatigue, cap_rpe)
-        if after is None:
-            return Decision(ends="too_hard", cap_rpe=cap_rpe)
-        if after is not fitted:
-            names: tuple[Limit, ...] = ("after_hard" if after_hard else "effort",)
-            if after.reps != fitted.reps and "fewer_reps" not in d.limits:
-                names = (*names, "fewer_reps")
-            d.limits, d.cap_rpe = (*d.limits, *names), cap_rpe
-            d.loading, kg, d.reps, d.reps_to = after.loading, after.kg, after.reps, after.reps_to
-            d.leaves_out = False
-            expected = _expected(f, today, kg, after.middle, p)
-    d.load, d.kg, d.expected = d.loading.load, kg, expected
+    d.unsaid, capacity = True, today.capacity
+    if cap_rpe is None or capacity is None or p.role == "open_set" or d.reps is None:
+        return d
+    fitted = Fitted(d.loading, d.kg, d.reps, d.reps_to)
+    if surely_within(d.kg, fitted.middle, cap_rpe, capacity, today.fatigue, f.curve):
+        return d
+    after = lowered(f.rack, fitted, capacity, today.fatigue, cap_rpe)
+    if after is None:
+        return Decision(ends="too_hard", cap_rpe=cap_rpe)
+    if after is not fitted:
+        names: tuple[Limit, ...] = ("after_hard" if after_hard else "effort",)
+        if after.reps != fitted.reps and "fewer_reps" not in d.limits:
+            names = (*names, "fewer_reps")
+        d.limits, d.cap_rpe = (*d.limits, *names), cap_rpe
+        d.loading, d.load, d.kg, d.reps, d.reps_to = (
+            after.loading, after.loading.load, after.kg, after.reps, after.reps_to,
+        )  # fmt: skip
+        d.leaves_out = False
     return d
 
 

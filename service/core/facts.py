@@ -46,12 +46,15 @@ class Planned:
     expected: float | None
     middle: float
     """Repetitions that loads are computed for. [reps]"""
+    _exact_kg: float | None = None
 
     @property
     def exact_kg(self) -> float | None:
         """Before rounding. [kg]"""
-        exact = None if self.loading is None or self.kg is None else self.loading.exact
-        return self.kg if exact is None else exact.grains / GRAINS_PER_KG + self.body_kg
+        if self._exact_kg is None and self.kg is not None:
+            exact = None if self.loading is None else self.loading.exact
+            self._exact_kg = self.kg if exact is None else exact.grains / GRAINS_PER_KG + self.body_kg
+        return self._exact_kg
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +108,8 @@ class Decision:
     reps_to: int | None = None
     expected: float | None = None
     """Not limited; None where nothing is known. [RPE]"""
+    unsaid: bool = False
+    """`expected` is still to be worked out: `complete` does, for the sets that are answered."""
     was: Load | None = None
     """What the load is held against: the last set's, or the plan's."""
     cap_rpe: float | None = None

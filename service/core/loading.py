@@ -26,10 +26,11 @@ FARTHEST_KG = 5000.0
 class Hung:
     """A load that can be loaded, in numbers; how it hangs is worked out when somebody asks. Nobody changes it."""
 
-    __slots__ = ("_exact", "_loading", "_mass", "_possible", "load")
+    __slots__ = ("_exact", "_loading", "_mass", "_possible", "kg", "load")
 
     def __init__(self, possible: Options, mass: int, exact: int) -> None:
         self.load = shown(mass, possible.unit)
+        self.kg = self.load.grains / GRAINS_PER_KG
         self._possible, self._mass, self._exact = possible, mass, exact
         self._loading: Loading | None = None
 
@@ -98,6 +99,11 @@ def hung(
         under = _up_to(below, reached=False)
         limit = under if limit is None else min(limit, under)
     return _hung(possible, exact, limit, rounding)
+
+
+def hung_among(possible: Options, exact_kg: float, rounding: Rounding) -> Hung:
+    """As `hung`, among loads that were looked up before, and without limits."""
+    return _hung(possible, _exact_grains(exact_kg), None, rounding)
 
 
 # Warm-ups lead to loads that hang, so their exact loads come again too; and a plan is worked out again at each set.

@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 
 from service.core.answers import NextIf
 from service.core.decide import decide
 from service.core.facts import Decision, Facts
 from service.core.next_words import next_text
 from service.core.records import WORK_ROLES, DoneSet
-from service.core.today import Today
+from service.core.today import Today, expectation
 from service.core.units import Load, Number, tidy
-from service.core.walk import standing, step, taken
+from service.core.walk import standing, taken
 
 _REPORTS: tuple[Number, ...] = (1, *(tidy(half / 2) for half in range(11, 21)))
 """The efforts that can be told apart: up to RPE 5 all count alike (`today.judge`). [RPE]"""
@@ -33,8 +32,14 @@ def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
     done = DoneSet(lift=f.g.lift.id, role=coming.planned.role, load=coming.load, reps=_reps(coming))
     stands = standing(f, today, coming, done)
 
+    before: list[tuple[Today, Decision]] = []
+
     def after(rpe: float | None) -> Decision:
-        return decide(f, taken(f, today, coming, done, stands, rpe))
+        now = taken(f, today, coming, done, stands, rpe)
+        if before and _alike(f, now, before[-1][0]):
+            return before[-1][1]
+        before.append((now, decide(f, now)))
+        return before[-1][1]
 
     if coming.planned.role == "warm_up" or coming.reps is None:
         return (_entry(f, after(None)),)
@@ -43,8 +48,11 @@ def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
         entries = [_entry(f, unrated)]
     else:
         entries = [_entry(f, found, at_least=rpe) for rpe, found in runs]
-    miss = replace(done, reps=max(done.reps - 1, 0), made=False, ended_by="strength")
-    missed = step(f, today, coming, miss)[1]
+    miss = DoneSet(
+        lift=done.lift, role=done.role, load=done.load, reps=max(done.reps - 1, 0), made=False, ended_by="strength"
+    )
+    stands.expected = expectation(today, miss, f.g.lift, f.curve, stands.kg)
+    missed = decide(f, taken(f, today, coming, miss, stands, None))
     if outcome(missed) != outcome(runs[-1][1]) or len(runs) > 1:
         entries.append(_entry(f, missed, made=False))
     return tuple(entries)
@@ -66,6 +74,12 @@ def _runs(f: Facts, after: Callable[[float], Decision], *, work: bool) -> list[t
             found[-1] = (_REPORTS[0], now)
             break
     return found[::-1]
+
+
+def _alike(f: Facts, one: Today, other: Today) -> bool:
+    """Whether two reports of the same set leave nothing different behind: then the same follows."""
+    capacity_only = one.last is other.last and not f.published
+    return capacity_only and one.max_kg == other.max_kg and one.ceiling == other.ceiling
 
 
 def _free(f: Facts, d: Decision) -> bool:

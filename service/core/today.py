@@ -134,6 +134,14 @@ def possible_kg(max_kg: float, possible: float, fatigue: float, curve: str) -> f
     return fresh * exp(-FATIGUE_PER_UNIT * fatigue) if fatigue else fresh
 
 
+def surely_within(
+    kg: float, reps: float, rpe: float, max_kg: float, fatigue: float, curve: str
+) -> bool:  # fmt: skip
+    """Whether a set is easier than an effort, by its load alone; False where it takes a closer look. [kg], [RPE]"""
+    possible = reps + 10 - rpe
+    return possible <= curves.curve_named(curve).most and kg < 0.999999 * possible_kg(max_kg, possible, fatigue, curve)
+
+
 def implied_kg(kg: float, possible: float, fatigue: float, curve: str) -> float:
     """Fresh max that a load for so many repetitions to failure implies. [kg]"""
     fresh = kg / share_within(curve, possible)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from service.core.decide import decide
+from service.core.decide import complete, decide
 from service.core.facts import Decision, Facts, Planned
 from service.core.records import WORK_ROLES, DoneSet
 from service.core.rolling import effective_kg, reported_rpe
@@ -20,9 +20,7 @@ def walk(f: Facts, sets: Iterable[DoneSet]) -> tuple[Today, Decision]:
     coming = decide(f, today)
     for done in sets:
         today, coming = step(f, today, coming, done)
-    if coming.exact_kg is None and coming.planned is not None:
-        coming.exact_kg = coming.planned.exact_kg
-    return today, coming
+    return today, complete(f, today, coming)
 
 
 def step(f: Facts, today: Today, coming: Decision, done: DoneSet) -> tuple[Today, Decision]:
@@ -68,7 +66,8 @@ def taken(
         elif done.role == "build_up":
             now.heaviest_build_up = max(now.heaviest_build_up, judged.kg or 0.0)
             now.build_up = judged if judged.verdict != "nothing" else now.build_up
-        lighten(now, done, judged.kg)
+        if now.light is not None or not done.made or done.pain != "none" or done.ended_by == "pain":
+            lighten(now, done, judged.kg)
     if done.pain == "stop":
         now.over = "pain"
     elif now.misses >= MOST_MISSES and not f.as_planned and now.over is None:
