@@ -22,6 +22,8 @@ from service.store import gyms, keys, lifts, migrate
 from service.store.ids import new_id
 from service.store.session import Caller, Database, Tx
 
+collect_ignore_glob = ["bench/*", "container/*"]  # programs, run by hand
+
 
 @dataclass(frozen=True)
 class Server:
