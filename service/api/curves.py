@@ -10,7 +10,7 @@ from fastapi import Response
 from service.api.call import Called, Shape
 from service.api.routing import operation, resource
 from service.api.wire import Page
-from service.core.curves import CURVES
+from service.core.curves.curves import CURVES
 from service.core.units import Number, tidy
 
 router = resource("/curves", "calculations")

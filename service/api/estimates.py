@@ -14,8 +14,8 @@ from service.api.routing import operation, resource
 from service.api.wire import Body, LiftId, LoadIn, Mass, Reps, Rir, Rpe, UnitWord
 from service.core import catalogue
 from service.core.answers import Estimate
-from service.core.curves import CURVES
-from service.core.estimate import estimated_max
+from service.core.curves.curves import CURVES
+from service.core.estimate.estimate import estimated_max
 from service.core.records import Lift
 from service.core.units import GRAINS_PER_KG
 from service.store import lifts

@@ -14,11 +14,12 @@ from service.api.call import Called, Shape
 from service.api.kits import KitBody, Label, PlaceIn, PlateMass, kit_of
 from service.api.routing import operation, resource
 from service.api.wire import Body, LiftId, LoadIn, Scale, UnitWord
-from service.core import catalogue, loading
+from service.core import catalogue
 from service.core.answers import BarLoading, Loading, PlateCount
-from service.core.changes import PlateChange, plate_changes
 from service.core.errors import NotComputable
-from service.core.kits import default_kit
+from service.core.loading import loading
+from service.core.loading.changes import PlateChange, plate_changes
+from service.core.loading.kits import default_kit
 from service.core.records import Kit, Lift
 from service.core.units import GRAINS_PER_KG, Load, MassUnit
 from service.store import lifts, places

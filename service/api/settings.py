@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from service.api.wire import Body, Reps, Rpe, Scale
-from service.core.curves import CURVES
+from service.core.curves.curves import CURVES
 
 BuildUpPercent = Annotated[float, Scale(30, 99, 0.001, unit="percent")]
 

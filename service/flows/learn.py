@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from service.core import curves
 from service.core.answers import Caution, LoadRange, Named, Step
+from service.core.curves import curves
 from service.core.errors import OutOfRange
-from service.core.estimate import estimated_max
+from service.core.estimate.estimate import estimated_max
+from service.core.estimate.rolling import MISSED_PART, possible_reps, reported_rpe
 from service.core.records import DoneSet, Lift
-from service.core.rolling import MISSED_PART, possible_reps, reported_rpe
 from service.core.units import Load, MassUnit, from_kg, say, tidy
 from service.core.words import FELT, number
 

@@ -6,14 +6,14 @@ from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
-from service.core.adjust import next_set
+from service.core.adjust.adjust import next_set
+from service.core.adjust.facts import facts
+from service.core.adjust.next_words import last_text
+from service.core.adjust.walk import advance, walk
 from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDone
 from service.core.effort import HIGHEST_RPE, LOWEST_RPE
 from service.core.errors import DomainError
-from service.core.facts import facts
-from service.core.next_words import last_text
 from service.core.records import Context, DoneSet, Role
-from service.core.walk import advance, walk
 from service.flows.open_session import answer_to, inputs_of
 from service.store import lines, prescribed, sets
 from service.store.errors import NotFound

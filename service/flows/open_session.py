@@ -10,7 +10,7 @@ from typing import cast
 from uuid import UUID
 
 from service.core.answers import ResolvedSlot
-from service.core.prescribe import resolve_session
+from service.core.prescribe.prescribe import resolve_session
 from service.core.records import WORK_ROLES, Context, KnownMax, SupportClass
 from service.core.slots import PercentTarget
 from service.core.templates import named_by

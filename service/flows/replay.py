@@ -10,8 +10,8 @@ from datetime import date
 from uuid import UUID
 
 from service.core.errors import DomainError
+from service.core.estimate.rolling import RollingState, day_estimate, effective_kg, fold, top_set_estimate
 from service.core.records import Lift
-from service.core.rolling import RollingState, day_estimate, effective_kg, fold, top_set_estimate
 from service.core.units import Load
 from service.flows.next_set import expectation
 from service.flows.open_session import refresh_open

@@ -12,7 +12,7 @@ from uuid import UUID
 from pydantic import TypeAdapter
 from pydantic_core import from_json, to_json
 
-from service.core.obey import orders
+from service.core.prescribe.obey import orders
 from service.core.records import DoneSet
 from service.core.slots import Slot
 from service.export import board

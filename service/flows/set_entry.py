@@ -8,8 +8,8 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from service.core.errors import DomainError
+from service.core.estimate.rolling import support_class
 from service.core.records import EndedBy, Felt, Lift, Pain, Role
-from service.core.rolling import support_class
 from service.core.units import Load, Number, load
 from service.flows.context import gather, stack_name
 from service.flows.next_set import coming_role, expectation

@@ -11,8 +11,8 @@ from sqlalchemy import bindparam, delete, func, insert, select, text, tuple_, up
 from sqlalchemy.dialects.postgresql import ARRAY
 from sqlalchemy.types import Text
 
-from service.core import basis
 from service.core.catalogue import BUILT_IN
+from service.core.prescribe import basis
 from service.core.records import CurveGroup, LoadKind
 from service.core.records import Lift as CoreLift
 from service.store.errors import (

@@ -11,8 +11,8 @@ from uuid import UUID
 from sqlalchemy import Text, cast, delete, insert, select, tuple_, update
 from sqlalchemy.dialects.postgresql import distinct_on
 
+from service.core.estimate.rolling import support_class
 from service.core.records import Lift, SupportClass
-from service.core.rolling import support_class
 from service.core.units import GRAINS_PER_KG, Load, MassUnit, from_kg, load, say
 from service.store import athletes, lifts
 from service.store.errors import ChangedMeanwhile, NotFound, UnknownReference

@@ -12,7 +12,7 @@ from pydantic import TypeAdapter
 from sqlalchemy import bindparam, delete, func, insert, select, tuple_, update
 from sqlalchemy.exc import IntegrityError
 
-from service.core.kits import default_kit
+from service.core.loading.kits import default_kit
 from service.core.records import Bar, Kit, Plate, Stack
 from service.core.units import Load, MassUnit
 from service.store import lifts

@@ -10,7 +10,7 @@ from uuid import UUID
 from pydantic import TypeAdapter
 from sqlalchemy import bindparam, delete, insert, select
 
-from service.core.rolling import RollingState
+from service.core.estimate.rolling import RollingState
 from service.store.session import Tx
 from service.store.tables import athlete_states, day_estimates, lift_states
 

@@ -3,7 +3,7 @@
 import ast
 from pathlib import Path
 
-from service.core.curves import CURVES
+from service.core.curves.curves import CURVES
 
 
 class Unread(Exception):
@@ -12,7 +12,7 @@ class Unread(Exception):
 
 def words_in(folder: Path) -> set[str]:
     """The second argument of every `Step(...)`, or its `formula=`."""
-    return {word for file in sorted(folder.glob("*.py")) for word in _of_module(ast.parse(file.read_text("utf-8")))}
+    return {word for file in sorted(folder.rglob("*.py")) for word in _of_module(ast.parse(file.read_text("utf-8")))}
 
 
 def _of_module(tree):

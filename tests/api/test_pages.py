@@ -12,7 +12,7 @@ from starlette.testclient import TestClient
 from service.api import page_html, pages
 from service.api.problems import TITLES
 from service.app import create_app
-from service.core import curves
+from service.core.curves import curves
 from service.store.session import Database
 from tests.api.formula_words import words_in
 

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from service.core.adjust import next_set
+from service.core.adjust.adjust import next_set
 from service.core.answers import LiftDone, NextSet
 from service.core.records import DoneSet
 from service.core.slots import BackOff, SetsAtTarget, TopSet

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from service.core.answers import PrescribedSet, ResolvedSlot, Step
-from service.core.kits import default_kit
+from service.core.loading.kits import default_kit
 from service.core.records import Context, KnownMax, Lift, LoadKind, Stack
 from service.core.slots import Basis, EffortTarget, PercentTarget, Slot, TopSet
 from service.core.units import MassUnit, load

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from service.core.kits import default_kit
+from service.core.loading.kits import default_kit
 from service.core.records import Settings
 from service.core.slots import (
     AscendingSets,

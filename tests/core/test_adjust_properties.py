@@ -8,16 +8,16 @@ from typing import Any
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from service.core.adjust import next_set
+from service.core.adjust.adjust import next_set
+from service.core.adjust.facts import facts
+from service.core.adjust.walk import walk
 from service.core.answers import Choice, LiftDone, Next, NextIf, NextSet, ResolvedSlot
-from service.core.capacity import expected_rpe
-from service.core.facts import facts
-from service.core.grounds import hang_under
-from service.core.prescribe import prescribe, resolve_session
+from service.core.estimate.capacity import expected_rpe
+from service.core.prescribe.grounds import hang_under
+from service.core.prescribe.prescribe import prescribe, resolve_session
 from service.core.records import Context, DoneSet, Override, Settings
 from service.core.slots import BackOff, FreeTarget, OpenLastSet, SameLoad, SetsAtTarget, Slot, TimeTarget, TopSet
 from service.core.units import load
-from service.core.walk import walk
 from tests.core.plans import TODAY, context, effort, known, percent, slot, unexplained
 
 HALVES = [half / 2 for half in range(2, 21)]

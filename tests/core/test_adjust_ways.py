@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from service.core.adjust import next_set
+from service.core.adjust.adjust import next_set
 from service.core.errors import NotComputable
 from service.core.records import Override
 from service.core.slots import (

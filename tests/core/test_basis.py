@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.basis import find_max
 from service.core.errors import NotComputable
+from service.core.prescribe.basis import find_max
 from service.core.records import Settings
 from tests.core.plans import TODAY, context, known, unexplained
 

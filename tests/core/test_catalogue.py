@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from itertools import pairwise
 
-from service.core.basis import LONGEST_CHAIN
 from service.core.catalogue import BUILT_IN, with_parents
+from service.core.prescribe.basis import LONGEST_CHAIN
 
 
 def test_words_have_the_form_of_a_lift_and_names_stand_once() -> None:

@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.answers import PlateCount
-from service.core.changes import plate_changes
-from service.core.kits import default_kit
-from service.core.loading import hang
+from service.core.loading.changes import plate_changes
+from service.core.loading.kits import default_kit
+from service.core.loading.loading import hang
 from service.core.records import Lift
 from service.core.units import load
 

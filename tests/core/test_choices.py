@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from service.core.adjust import next_set
+from service.core.adjust.adjust import next_set
 from service.core.answers import Choice, LiftDone, NextSet
 from service.core.records import DoneSet, Override
 from service.core.slots import SetsAtTarget, TimeTarget

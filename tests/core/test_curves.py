@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from service.core.curves import CURVES, Curve, max_from_five, repetitions, share, slope
+from service.core.curves.curves import CURVES, Curve, max_from_five, repetitions, share, slope
 from service.core.errors import NotComputable, OutOfRange
 
 names = st.sampled_from(sorted(CURVES))

@@ -11,9 +11,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.answers import Estimate, Step
-from service.core.curves import CURVES
+from service.core.curves.curves import CURVES
 from service.core.errors import DomainError, NotComputable, OutOfRange
-from service.core.estimate import estimated_max, implied_max_kg
+from service.core.estimate.estimate import estimated_max, implied_max_kg
 from service.core.records import Lift
 from service.core.units import Load, load
 

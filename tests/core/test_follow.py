@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.prescribe import prescribe
+from service.core.prescribe.prescribe import prescribe
 from service.core.records import Settings
 from service.core.slots import BackOff, LoadTarget, OpenLastSet, SameLoad, SetsAtTarget, TopSet
 from service.core.units import load

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 
 from service.core.errors import NotComputable
-from service.core.kits import bar_for, default_kit, stack_for
-from service.core.loading import hang
+from service.core.loading.kits import bar_for, default_kit, stack_for
+from service.core.loading.loading import hang
 from service.core.records import Bar, Lift, Stack
 from service.core.units import load, to_kg
 

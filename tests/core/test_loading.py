@@ -8,8 +8,8 @@ import pytest
 
 from service.core.answers import BarLoading, BodyweightLoading, DumbbellLoading, StackLoading
 from service.core.errors import NotComputable, OutOfRange
-from service.core.kits import default_kit
-from service.core.loading import hang
+from service.core.loading.kits import default_kit
+from service.core.loading.loading import hang
 from service.core.records import Bar, Kit, Lift, Plate, Stack
 from service.core.units import load, to_kg
 

@@ -12,9 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from service.core import plates
-from service.core.kits import default_kit
-from service.core.loading import hang
+from service.core.loading import plates
+from service.core.loading.kits import default_kit
+from service.core.loading.loading import hang
 from service.core.records import Bar, Kit, Lift, Plate
 from service.core.units import GRAINS_PER_KG, grains, load
 

@@ -6,8 +6,8 @@ import pytest
 
 from service.core.answers import StackLoading
 from service.core.errors import NotComputable
-from service.core.kits import default_kit
-from service.core.loading import hang, lightest, next_step, smallest_step_kg, step_down, step_up, text_per_side
+from service.core.loading.kits import default_kit
+from service.core.loading.loading import hang, lightest, next_step, smallest_step_kg, step_down, step_up, text_per_side
 from service.core.records import Bar, Lift, Plate, Stack
 from service.core.units import load, to_kg
 

@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from hypothesis import assume, given, settings
 
-from service.core.adjust import next_set
+from service.core.adjust.adjust import next_set
+from service.core.adjust.next_words import last_text, points
 from service.core.answers import NextSet
-from service.core.next_words import last_text, points
 from service.core.records import DoneSet, Settings
 from service.core.slots import BackOff, FreeTarget, SetsAtTarget, TimeTarget, TopSet
 from service.core.units import load, say

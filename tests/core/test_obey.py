@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.errors import NotComputable
-from service.core.obey import orders
-from service.core.prescribe import prescribe, resolve_session
+from service.core.prescribe.obey import orders
+from service.core.prescribe.prescribe import prescribe, resolve_session
 from service.core.records import Override
 from service.core.slots import BackOff, FreeTarget, LoadTarget, SameLoad, SetsAtTarget, TopSet
 from service.core.units import load

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.errors import NotComputable
-from service.core.prescribe import prescribe, resolve_session
+from service.core.prescribe.prescribe import prescribe, resolve_session
 from service.core.records import Bar, Settings
 from service.core.slots import (
     AscendingSets,

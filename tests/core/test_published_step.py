@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.core.adjust.published_step import around, published_step
 from service.core.errors import OutOfRange
-from service.core.published_step import around, published_step
 
 HALVES = st.integers(2, 20).map(lambda half: half / 2)
 

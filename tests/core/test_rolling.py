@@ -8,8 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.errors import NotComputable
-from service.core.records import DoneSet, Lift
-from service.core.rolling import (
+from service.core.estimate.rolling import (
     ReplayNeeded,
     RollingState,
     day_estimate,
@@ -19,6 +18,7 @@ from service.core.rolling import (
     support_class,
     top_set_estimate,
 )
+from service.core.records import DoneSet, Lift
 from service.core.units import load
 
 SQUAT = Lift(id="squat", name="Squat", load_kind="total")

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.errors import OutOfRange
-from service.core.spread import LEVEL, half_percent
+from service.core.estimate.spread import LEVEL, half_percent
 
 
 def test_the_stated_percentages() -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.prescribe import prescribe, resolve_session
+from service.core.prescribe.prescribe import prescribe, resolve_session
 from service.core.records import Bar, Lift
 from service.core.slots import LoadTarget, SetsAtTarget
 from service.core.units import grains, load

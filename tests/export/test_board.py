@@ -7,8 +7,8 @@ from datetime import date
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.kits import default_kit
-from service.core.prescribe import resolve_session
+from service.core.loading.kits import default_kit
+from service.core.prescribe.prescribe import resolve_session
 from service.core.records import DoneSet, Kit, Override, Plate
 from service.core.slots import (
     BackOff,

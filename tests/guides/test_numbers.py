@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from service.core import catalogue, effort, rolling, spread
+from service.core import catalogue, effort
+from service.core.estimate import rolling, spread
 from service.core.records import Settings
 
 GUIDES = Path(__file__).parents[2] / "service/guides"

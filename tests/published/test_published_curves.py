@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from service.core.curves import CURVES, max_from_five, repetitions, share
-from service.core.estimate import estimated_max
+from service.core.curves.curves import CURVES, max_from_five, repetitions, share
+from service.core.estimate.estimate import estimated_max
 from service.core.records import Lift
 from service.core.units import load
 from tests.published.curve_values import (

@@ -8,7 +8,7 @@ from uuid import uuid4
 
 import pytest
 
-from service.core.kits import default_kit
+from service.core.loading.kits import default_kit
 from service.core.records import Bar, Kit, Plate, Stack
 from service.core.units import load
 from service.store import places

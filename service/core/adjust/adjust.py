@@ -1,0 +1,211 @@
+"""From the sets done so far today to the next one: its load, its reason, and what would follow it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
+
+from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice
+from service.core.adjust.facts import Decision, Facts, facts, facts_of
+from service.core.adjust.next_if import next_if
+from service.core.adjust.next_why import judged_why, why
+from service.core.adjust.next_words import end_text, set_text, unchanged
+from service.core.adjust.today import Today
+from service.core.adjust.walk import walk
+from service.core.answers import (
+    Caution,
+    LiftDone,
+    LoadRange,
+    Next,
+    NextSet,
+    ObeyedOverride,
+    PrescribedSet,
+    ResolvedSlot,
+    Step,
+)
+from service.core.errors import DomainError, NotComputable
+from service.core.loading.loading import as_it_hangs
+from service.core.prescribe.aim import load_range
+from service.core.prescribe.cautions import of_set
+from service.core.prescribe.grounds import hang_under
+from service.core.prescribe.obey import obeyed
+from service.core.prescribe.one_set import shown_rpe
+from service.core.prescribe.prescribe import Sketch, prescribe, sketch, without_loads
+from service.core.records import WORK_ROLES, Context, DoneSet, Role
+from service.core.slots import Slot
+from service.core.units import Load
+
+_WITHOUT_LOADS = frozenset({"no_max", "no_body_weight"})
+"""What keeps loads from being planned, while sets that are done still tell how to go on."""
+
+
+def next_set(
+    slot: Slot,
+    ctx: Context,
+    done: Sequence[DoneSet],
+    *,
+    plan: ResolvedSlot | None = None,
+    slot_id: str | None = None,
+    why: bool = True,
+) -> Next:
+    """What comes next in a slot, after the sets done so far.
+
+    Parameters
+    ----------
+    slot : Slot
+        What the template asks for.
+    ctx : Context
+        As the plan was made with; `maxes` without the day's max that this slot's own sets gave.
+    done : sequence of DoneSet
+        Sets of this slot, in the order in which they were done.
+    plan : ResolvedSlot or None
+        What was prescribed at the start; None: prescribed anew.
+    slot_id : str or None
+        Given back in the answer.
+    why : bool
+        False: without reasons.
+
+    Returns
+    -------
+    Next
+        A set with what would follow its outcomes, a choice after some pain, or the end of the lift.
+
+    Raises
+    ------
+    NotComputable, OutOfRange
+        Where the slot cannot be prescribed at all (`technique_lift`, `unknown_lift`, ...), or a set has two efforts.
+    """
+    if plan is None:
+        drawn = _drawn(slot, ctx, _reached(done))
+        if isinstance(drawn, Sketch):
+            f = facts_of(drawn.g, drawn.in_force, drawn.drafts)
+            return _Answer(f, drawn.set, *walk(f, done), slot_id, why).next()
+        plan = drawn
+    if plan.left_out:
+        return LiftDone(slot=slot_id, text=plan.text, why=(), next_slot=None, cautions=())
+    f = facts(slot, ctx, plan)
+    return _Answer(f, partial(_told, plan), *walk(f, done), slot_id, why).next()
+
+
+def _drawn(slot: Slot, ctx: Context, reached: Role | None) -> Sketch | ResolvedSlot:
+    """The plan, in numbers where they are enough."""
+    try:
+        return sketch(slot, ctx, reached=reached) or prescribe(slot, ctx)
+    except NotComputable as refusal:
+        if refusal.code not in _WITHOUT_LOADS:
+            raise
+        return without_loads(slot, ctx, refusal)
+
+
+def _reached(done: Sequence[DoneSet]) -> Role | None:
+    """The role that a slot was begun with; None where only the load can tell which set it was, and has no mass."""
+    if not done or (done[0].role not in WORK_ROLES and (done[0].load is None or done[0].load.unit == "step")):
+        return None
+    return done[0].role
+
+
+def _told(plan: ResolvedSlot, at: int, *, why: bool) -> PrescribedSet:  # noqa: ARG001  (as `Sketch.set`)
+    return plan.sets[at]
+
+
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    """A decision on its way into words."""
+
+    f: Facts
+    planned: Callable[..., PrescribedSet]
+    """A set of the plan, by its place, `why`: with its reasons."""
+    today: Today
+    d: Decision
+    slot_id: str | None
+    with_why: bool
+
+    def next(self) -> Next:
+        done = self.today.done
+        painful = done is not None and (done.pain == "some" or (done.ended_by == "pain" and done.pain != "stop"))
+        if self.today.over is None and painful and self.d.ends not in ("all", "left_out"):
+            lighter = None if self.d.ends is not None else PrescribedSet(**self._set(self.d))
+            return pain_choice(self.f, lighter, self.slot_id)
+        if self.d.ends is not None:
+            return self._done()
+        return NextSet(slot=self.slot_id, next_if=next_if(self.f, self.today, self.d), **self._set(self.d))
+
+    def _done(self) -> LiftDone:
+        done = self.today.done
+        cautions: tuple[Caution, ...] = ()
+        if self.today.over == "pain":
+            cautions = (STOP, WARNING_SIGNS)
+        elif done is not None and (done.pain != "none" or done.ended_by == "pain"):
+            cautions = (SOME, WARNING_SIGNS)
+        return LiftDone(
+            slot=self.slot_id,
+            text=end_text(self.today, self.d),
+            why=judged_why(self.f, self.today) if self.with_why else (),
+            next_slot=None,
+            cautions=cautions,
+        )
+
+    def _set(self, d: Decision) -> dict[str, Any]:
+        """The values of a `PrescribedSet`."""
+        p = d.planned
+        as_planned = p is not None and unchanged(d, p)
+        source = self.planned(0 if p is None else p.index, why=as_planned and self.with_why)
+        overrides, without = self._overrides(d, source, as_planned=as_planned)
+        left_out = self.today.dropped + d.leaves_out if source.role == "target_set" else 0
+        return {
+            "role": source.role,
+            "number": source.number,
+            "of": source.of - left_out,
+            "reps": d.reps,
+            "reps_to": d.reps_to,
+            "seconds": source.seconds,
+            "metres": source.metres,
+            "load": d.load,
+            "expected_rpe": source.expected_rpe if d.expected is None else shown_rpe(d.expected),
+            "provisional": source.provisional,
+            "rest_seconds": source.rest_seconds,
+            "text": set_text(self.f, self.today, d, source),
+            "why": self._why(d, source, as_planned=as_planned) if self.with_why else (),
+            "range": source.range if as_planned else self._range(d, source),
+            "loading": as_it_hangs(d.loading),
+            "cautions": self._cautions(d, source),
+            "overrides": overrides,
+            "without_override": without,
+        }
+
+    def _why(self, d: Decision, source: PrescribedSet, *, as_planned: bool) -> tuple[Step, ...]:
+        if as_planned:
+            return (*judged_why(self.f, self.today), *source.why)
+        return why(self.f, self.today, d)
+
+    def _range(self, d: Decision, source: PrescribedSet) -> LoadRange | None:
+        """As wide as any estimate from an effort, around the load by today's max."""
+        estimated = d.rule in ("moved", "for_target") and source.role in WORK_ROLES
+        if not estimated or d.exact_kg is None or d.planned is None or self.f.target_rpe is None:
+            return None
+        return load_range(self.f.g, d.exact_kg, d.planned.middle + 10 - self.f.target_rpe)
+
+    def _cautions(self, d: Decision, source: PrescribedSet) -> tuple[Caution, ...]:
+        if source.role == "warm_up" or d.load is None:
+            return source.cautions
+        loading = as_it_hangs(d.loading)
+        found = of_set(self.f.g, role=source.role, kg=d.kg, expected=d.expected, possible=None, loading=loading)
+        many = tuple(one for one in source.cautions if one.code == "many_repetitions")
+        return (*found, *many, *((SOME,) if self.today.light_for == "pain" else ()))
+
+    def _overrides(
+        self, d: Decision, source: PrescribedSet, *, as_planned: bool
+    ) -> tuple[tuple[ObeyedOverride, ...], Load | None]:
+        """What is obeyed, and the load without it."""
+        orders, g = self.f.orders, self.f.g
+        if as_planned or orders.exchanges or d.rule == "fixed":
+            return source.overrides, source.without_override
+        if orders.cap is None or g.cap is None or d.exact_kg is None or d.exact_kg <= g.effective(g.cap):
+            return (), None
+        try:
+            free = hang_under(replace(g, cap=None), d.exact_kg).load
+        except DomainError:
+            return (), None
+        return ((obeyed(orders.cap, g.ctx),), free) if free != d.load else ((), None)

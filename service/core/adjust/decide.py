@@ -1,0 +1,302 @@
+"""What comes next in a slot, in numbers: the load, the repetitions, and which rule and which limits made them."""
+
+from __future__ import annotations
+
+from service.core.adjust.facts import Decision, Facts, Limit, Planned, middle
+from service.core.adjust.fit import Fitted, fewer_or_more, lowered
+from service.core.adjust.published_step import around, published_step
+from service.core.adjust.steps import by_steps
+from service.core.adjust.today import (
+    SURE_RPE,
+    Judged,
+    Today,
+    possible_kg,
+    share_within,
+    sure_enough,
+    surely_within,
+)
+from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
+from service.core.errors import DomainError
+from service.core.estimate.capacity import expected_rpe
+from service.core.estimate.rolling import MISSED_PART
+from service.core.records import Rounding
+from service.core.slots import TopSet
+from service.core.units import Load
+
+ON_TARGET = 0.5
+"""Sets count as on target while they lie within about one point of each other around it: common practice, no source.
+[RPE]"""
+FOLLOWERS = frozenset({"back_off", "same_load"})
+
+
+def decide(f: Facts, today: Today) -> Decision:
+    """The next set of a slot after the sets so far; a load that cannot be made ends it with the reason."""
+    if today.over is not None:
+        return Decision(ends=today.over)
+    at = today.at
+    while at < len(f.sets) - today.dropped:
+        try:
+            found = _set(f, today, f.sets[at])
+        except DomainError as refused:
+            return Decision(ends="refused", refusal=str(refused))
+        if found is not None and found.leaves_out and at + 1 == len(f.sets) - today.dropped:
+            return Decision(ends="left_out")
+        if found is not None:
+            return found
+        at += 1
+    return Decision(ends="left_out" if today.dropped else "all")
+
+
+def _set(f: Facts, today: Today, p: Planned) -> Decision | None:
+    """One planned set as it is now; None where it has become useless on the way up."""
+    d = as_planned(p)
+    if f.as_planned or (p.reps is None and p.role != "open_set"):
+        return _held(f, today, p, d, None) if today.light_for == "pain" and f.masses else d
+    if p.role in ("warm_up", "build_up"):
+        return _on_the_way(f, today, p, d)
+    if not f.masses:
+        return _by_steps(f, today, p, d)
+    if f.fixed and p.role != "back_off" and today.light_for != "pain":
+        d.rule, d.unsaid = "fixed", True
+        return d
+    if p.role in FOLLOWERS:
+        return _follower(f, today, p, d)
+    if today.last is None or f.target_rpe is None or f.ascending:
+        return _first(f, today, p, d)
+    return _again(f, today, p, d)
+
+
+def complete(f: Facts, today: Today, d: Decision) -> Decision:
+    """A decision with what imagined ones are spared: the plan's exact load, and the effort it should be."""
+    if d.planned is None:
+        return d
+    if d.exact_kg is None:
+        d.exact_kg = d.planned.exact_kg
+    if d.unsaid:
+        d.expected, d.unsaid = _expected(f, today, d.kg, middle(d.reps, d.reps_to), d.planned), False
+    return d
+
+
+def _hang(f: Facts, d: Decision, kg: float, rounding: Rounding | None = None, below: Load | None = None) -> float:
+    """Give a set the load for a mass; its effective mass. [kg]"""
+    d.loading = found = f.rack.hang(kg, rounding, below)
+    d.load, d.kg = found.load, found.kg + f.g.body_kg
+    return d.kg
+
+
+def as_planned(p: Planned) -> Decision:
+    """A planned set, unchanged."""
+    return Decision(
+        planned=p, load=p.load, loading=p.loading, kg=p.kg, reps=p.reps, reps_to=p.reps_to, expected=p.expected,
+        was=p.load,
+    )  # fmt: skip
+
+
+def _by_steps(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
+    """Where loads have no mass."""
+    found = by_steps(
+        f.g, today, role=p.role, target=f.target_rpe, reps=p.reps, reps_to=p.reps_to, least_left_rpe=f.g.most_rpe
+    )
+    if found is None:
+        return d
+    if found.leaves_out:
+        return Decision(ends="no_lighter")
+    d.rule, d.load, d.loading, d.was = found.rule, found.load, found.loading, found.was
+    d.reps, d.reps_to = found.reps, found.reps_to
+    if found.reps_by:
+        d.limits = ("fewer_reps" if found.reps_by < 0 else "more_reps",)
+    return d
+
+
+def _on_the_way(f: Facts, today: Today, p: Planned, d: Decision) -> Decision | None:
+    """Warm-ups stay; build-ups by effort follow today's max, or are passed over where they have become pointless."""
+    if p.kg is None or not f.masses:
+        return d
+    if today.light is not None and p.kg > today.light:
+        return None
+    capacity, plan = today.capacity, f.plan_max
+    if p.role == "warm_up" or f.published or f.target_rpe is None or not capacity or not plan or capacity == plan:
+        return d
+    # from the load, not the exact one: the plan may have kept it under the top set
+    d.rule, d.exact_kg = "moved", p.kg * capacity / plan
+    kg = _hang(f, d, d.exact_kg)
+    if kg <= today.heaviest_build_up + 1e-6 or (today.light is not None and kg > today.light):
+        return None
+    d.unsaid = True
+    return d
+
+
+def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
+    """The top set, the first set at target, or one of a rising row."""
+    capacity, plan = today.capacity, f.plan_max
+    lowered_today = capacity is not None and plan is not None and capacity < plan
+    cap_rpe = f.g.most_rpe if today.last is not None or lowered_today else None
+    if f.target_rpe is None:
+        return d if p.kg is None else _held(f, today, p, d, cap_rpe)
+    if f.published and today.build_up is not None and p.exact_kg is not None and not f.ascending:
+        factor = _factor_of(today)
+        if factor != 1:
+            d.rule, d.exact_kg, d.factor = "published_step", p.exact_kg * factor, factor
+    elif f.ascending and capacity and plan and p.exact_kg is not None and capacity != plan:
+        d.rule, d.exact_kg = "moved", p.exact_kg * capacity / plan
+    elif not f.ascending and capacity and (capacity != plan or p.kg is None):
+        d.rule = "moved"
+        d.exact_kg = possible_kg(capacity, p.middle + 10 - f.target_rpe, today.fatigue, f.curve)
+    if d.exact_kg is None and p.kg is None:
+        return d
+    if d.rule != "planned":
+        _fit(f, today, p, d, p.kg)
+    if d.rule == "published_step":  # a fixed step knows nothing of the effort that it leads to
+        return _held(f, today, p, d, f.g.most_rpe)
+    return _held(f, today, p, d, cap_rpe if f.ascending else None)
+
+
+def _factor_of(today: Today) -> float:
+    """The published step by the last build-up set against what it was expected to be; half of it where unsure."""
+    judged = today.build_up
+    if judged is None or judged.reported is None or judged.expected is None or judged.verdict == "as_expected":
+        return 1.0
+    asked = around(min(max(judged.expected, OR_MORE_RPE), HIGHEST_RPE))
+    factor = published_step(*asked, judged.reported)
+    if not judged.halved:
+        return factor
+    half = 1 + (factor - 1) / 2
+    return max(half, published_step(*asked, SURE_RPE)) if sure_enough(judged) else half
+
+
+def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
+    """A further set at the target: the same again while on target, else the load for it."""
+    last, target, capacity = today.last, f.target_rpe, today.capacity
+    if last is None or last.kg is None or target is None:
+        return d
+    d.was, d.exact_kg = last.load, last.kg
+    off = None if last.as_asked is None else last.as_asked - target
+    if off is None or (abs(off) <= ON_TARGET and last.verdict != "missed"):
+        d.rule = "same_again"
+        if last.asked[0] is not None and p.role != "open_set":
+            d.reps, d.reps_to = last.asked
+        _hang(f, d, last.kg, "nearest")
+        return _held(f, today, p, d, f.g.most_rpe)
+    if f.published:
+        d.rule, d.factor = "published_step", published_step(*around(target), min(max(last.as_asked or target, 1), 10))
+        d.exact_kg = last.kg * d.factor
+    else:
+        d.rule = "for_target"
+        if capacity is not None:
+            exact = possible_kg(capacity, p.middle + 10 - target, today.fatigue, f.curve)
+            d.exact_kg = min(exact, _by_last(last, p.middle + 10 - target, f.curve)) if off > 0 else max(exact, last.kg)
+    _fit(f, today, p, d, last.kg)
+    return _not_against(_held(f, today, p, d, f.g.most_rpe), last, off)
+
+
+def _not_against(d: Decision, last: Judged, off: float) -> Decision:
+    """With the load of the last set there are no more repetitions after a harder set, and no fewer after a lighter."""
+    asked = last.asked[0]
+    if d.load is None or d.load != last.load or asked is None or d.reps is None or (d.reps - asked) * off <= 0:
+        return d
+    d.reps, d.reps_to = last.asked
+    return d
+
+
+def _by_last(last: Judged, possible: float, curve: str) -> float:
+    """The load by a set that was too hard alone, however far that is from the plan. [kg]"""
+    kg = last.kg or 0.0
+    shown = last.reps + (MISSED_PART if last.verdict == "missed" else 10 - (last.reported or HIGHEST_RPE))
+    return min(kg, kg * share_within(curve, possible) / share_within(curve, shown))
+
+
+def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
+    """A back-off or same-load set, from the load that was lifted in the top set."""
+    scheme = f.slot.scheme
+    plan_top = next((one for one in f.sets if one.role == "top_set"), None)
+    base, top_load = (plan_top.kg, plan_top.load) if plan_top is not None else (None, None)
+    if today.top is not None and today.top.kg is not None:
+        base, top_load = today.top.kg, today.top.load
+    if base is None or top_load is None:
+        return d
+    d.was = top_load
+    if p.role == "back_off" and isinstance(scheme, TopSet) and scheme.back_off is not None:
+        d.rule, d.exact_kg = "percent_off", base * (1 - float(scheme.back_off.less_percent) / 100)
+        _hang(f, d, d.exact_kg, below=top_load if scheme.back_off.less_percent > 0 else None)
+    else:
+        d.rule, d.exact_kg = "same_load", base
+        if top_load != p.load or p.loading is None:
+            _hang(f, d, base, "nearest")
+    last, most = today.last, f.g.most_rpe
+    hard = most is not None and last is not None and last.role in FOLLOWERS and (last.as_asked or 0) >= most
+    return _held(f, today, p, d, most - 0.5 if most is not None and hard else most, after_hard=hard)
+
+
+def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None) -> None:
+    """Hang the exact load; where the step is too coarse for the correction, change repetitions instead (rule 13)."""
+    exact = d.exact_kg or 0.0
+    kg = _hang(f, d, exact)
+    if kg > exact + 1e-6 and _reaches_limit(f, today, p, kg):
+        kg = _hang(f, d, exact, "down")
+    settled = p.role == "open_set" or f.ascending or (today.light is not None and (base_kg or 0.0) > today.light)
+    if base_kg is None or f.target_rpe is None or p.reps is None or settled:
+        return
+    harder = exact < (base_kg if today.last is not None else p.exact_kg or base_kg) - 1e-9
+    if harder != (exact < base_kg - 1e-9):  # the plan's rounding has corrected already
+        return
+    asked = today.last.asked[0] if today.last is not None and today.last.asked[0] is not None else p.reps
+    found = fewer_or_more(
+        f.rack, exact, base_kg=base_kg, chosen_kg=kg, possible=p.middle + 10 - f.target_rpe, reps=p.reps, asked=asked,
+        harder=harder,
+    )  # fmt: skip
+    if found == "leave_out":
+        d.leaves_out = f.slot.scheme.kind == "sets_at_target" and today.last is not None
+    elif found is not None:
+        _hang(f, d, base_kg, "nearest")
+        d.reps, d.reps_to = p.reps + found, None if p.reps_to is None else p.reps_to + found
+        if found:
+            d.limits = ("fewer_reps" if found < 0 else "more_reps",)
+
+
+def _reaches_limit(f: Facts, today: Today, p: Planned, kg: float) -> bool:
+    limit, capacity = f.g.limit, today.capacity
+    if capacity is not None and surely_within(kg, p.middle, limit or 10, capacity, today.fatigue, f.curve):
+        return False
+    expected = _expected(f, today, kg, p.middle, p)
+    if expected is None:
+        return False
+    return expected > 10 if limit is None else expected >= limit  # as the plan rounds
+
+
+def _held(
+    f: Facts, today: Today, p: Planned, d: Decision, cap_rpe: float | None, *, after_hard: bool = False
+) -> Decision:
+    """Limits that act on any load: after a miss or pain, and the effort that a following set may reach."""
+    if d.loading is None or d.kg is None:
+        return d
+    if today.light is not None and d.kg > today.light + 1e-6:
+        if _hang(f, d, today.light, "down") > today.light + 1e-6:
+            return Decision(ends="no_lighter")
+        d.limits = (*d.limits, "pain" if today.light_for == "pain" else "miss")
+    d.unsaid, capacity = True, today.capacity
+    if cap_rpe is None or capacity is None or p.role == "open_set" or d.reps is None:
+        return d
+    fitted = Fitted(d.loading, d.kg, d.reps, d.reps_to)
+    if surely_within(d.kg, fitted.middle, cap_rpe, capacity, today.fatigue, f.curve):
+        return d
+    after = lowered(f.rack, fitted, capacity, today.fatigue, cap_rpe)
+    if after is None:
+        return Decision(ends="too_hard", cap_rpe=cap_rpe)
+    if after is not fitted:
+        names: tuple[Limit, ...] = ("after_hard" if after_hard else "effort",)
+        if after.reps != fitted.reps and "fewer_reps" not in d.limits:
+            names = (*names, "fewer_reps")
+        d.limits, d.cap_rpe = (*d.limits, *names), cap_rpe
+        d.loading, d.load, d.kg, d.reps, d.reps_to = (
+            after.loading, after.loading.load, after.kg, after.reps, after.reps_to,
+        )  # fmt: skip
+        d.leaves_out = False
+    return d
+
+
+def _expected(f: Facts, today: Today, kg: float | None, reps: float, p: Planned) -> float | None:
+    """Effort by today's max; that of the plan for open sets, none for technique lifts. [RPE]"""
+    capacity = today.capacity
+    if p.role == "open_set" or kg is None or kg <= 0 or capacity is None or p.reps is None:
+        return p.expected
+    return None if f.g.lift.technique else expected_rpe(kg, reps, capacity, f.curve, today.fatigue)

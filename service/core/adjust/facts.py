@@ -1,0 +1,190 @@
+"""The records of adjusting: the plan in numbers, what stands while a slot is done, and what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from service.core.adjust.rack import Rack
+from service.core.answers import Loading, PrescribedSet, ResolvedSlot
+from service.core.errors import NotComputable
+from service.core.loading.loading import Hung
+from service.core.prescribe.grounds import Grounds, ground
+from service.core.prescribe.obey import Orders, orders
+from service.core.prescribe.one_set import Draft, shown_rpe
+from service.core.records import Context, Role
+from service.core.slots import AscendingSets, EffortTarget, Slot
+from service.core.units import GRAINS_PER_KG, Load, Number
+
+Rule = Literal[
+    "planned", "fixed", "moved", "same_again", "for_target", "published_step", "percent_off", "same_load", "step"
+]
+Limit = Literal["effort", "after_hard", "miss", "pain", "fewer_reps", "more_reps"]
+End = Literal["all", "missed", "pain", "left_out", "too_hard", "no_lighter", "refused"]
+
+
+def middle(reps: int | None, reps_to: int | None) -> float:
+    """Middle of a range of repetitions. [reps]"""
+    return ((reps or 0) + (reps_to if reps_to is not None else reps or 0)) / 2
+
+
+@dataclass(slots=True)
+class Planned:
+    """A set of the plan; kilograms are effective. Not frozen for speed: nobody changes it."""
+
+    index: int
+    """Place in the plan, from 0."""
+    role: Role
+    reps: int | None
+    reps_to: int | None
+    load: Load | None
+    loading: Loading | Hung | None
+    kg: float | None
+    body_kg: float
+    """What an effective mass holds beyond the load. [kg]"""
+    expected: float | None
+    middle: float
+    """Repetitions that loads are computed for. [reps]"""
+    _exact_kg: float | None = None
+
+    @property
+    def exact_kg(self) -> float | None:
+        """Before rounding. [kg]"""
+        if self._exact_kg is None and self.kg is not None:
+            exact = None if self.loading is None else self.loading.exact
+            self._exact_kg = self.kg if exact is None else exact.grains / GRAINS_PER_KG + self.body_kg
+        return self._exact_kg
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """What does not change while a slot is done."""
+
+    slot: Slot
+    g: Grounds
+    rack: Rack
+    body_kg: float | None
+    """As `Grounds.body_kg`; None where it is not known. [kg]"""
+    sets: tuple[Planned, ...]
+    target_rpe: float | None
+    """Effort aimed at, where the slot asks for one. [RPE]"""
+    ascending: bool
+    masses: bool
+    """Whether loads can be hung by their mass."""
+    published: bool
+    """The published fixed step instead of the calculation."""
+    orders: Orders
+    """The coach's decisions in force."""
+    as_planned: bool
+    """A test or a meet: nothing is adjusted."""
+    curve: str
+    """Name of the curve."""
+    plan_max: float | None
+    """The max that the plan stands on. [kg]"""
+
+    @property
+    def fixed(self) -> bool:
+        """A coach's override fixes the load."""
+        return self.orders.fixed is not None
+
+
+@dataclass(slots=True, kw_only=True)
+class Decision:
+    """The next set, or the end of the lift. Not frozen for speed: nobody changes it once `decide` has given it."""
+
+    planned: Planned | None = None
+    ends: End | None = None
+    refusal: str = ""
+    """For `refused`: why."""
+    rule: Rule = "planned"
+    limits: tuple[Limit, ...] = ()
+    load: Load | None = None
+    loading: Loading | Hung | None = None
+    kg: float | None = None
+    exact_kg: float | None = None
+    """Effective, before limits and rounding; None: the plan's. [kg]"""
+    reps: int | None = None
+    reps_to: int | None = None
+    expected: float | None = None
+    """Not limited; None where nothing is known. [RPE]"""
+    unsaid: bool = False
+    """`expected` is still to be worked out: `complete` does, for the sets that are answered."""
+    was: Load | None = None
+    """What the load is held against: the last set's, or the plan's."""
+    cap_rpe: float | None = None
+    """The effort that bounded it. [RPE]"""
+    leaves_out: bool = False
+    """The last set of the plan is left out, as neither load nor repetitions can follow the effort."""
+    factor: float | None = None
+    """Of the published step. [1]"""
+
+
+def facts(slot: Slot, ctx: Context, plan: ResolvedSlot) -> Facts:
+    """What stands while a slot is done; its lift is the plan's, after exchanges.
+
+    Raises NotComputable (`unknown_lift`, `unknown_support`).
+    """
+    in_force = orders(slot.lift, ctx)
+    if plan.lift != slot.lift:
+        slot = replace(slot, lift=plan.lift)
+    g, body_kg = _ground(slot, ctx, in_force.cap.load if in_force.cap is not None else None)
+    masses = _masses(g)
+    sets = [_planned(at, one, one.expected_rpe, g, masses=masses) for at, one in enumerate(plan.sets)]
+    return _facts(g, body_kg, in_force, sets)
+
+
+def facts_of(g: Grounds, in_force: Orders, drafts: Sequence[Draft]) -> Facts:
+    """As `facts`, from a plan that has no words yet."""
+    masses = _masses(g)
+    sets = [_planned(at, one, shown_rpe(one.expected), g, masses=masses) for at, one in enumerate(drafts)]
+    return _facts(g, g.body_kg, in_force, sets)
+
+
+def _masses(g: Grounds) -> bool:
+    return not g.massless and g.lightest is not None
+
+
+def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Planned]) -> Facts:
+    slot, ctx = g.slot, g.ctx
+    target = slot.target
+    rpe = target.asked_rpe if isinstance(target, EffortTarget) and not g.lift.technique else None
+    if rpe is not None and g.limit is not None and g.most_rpe is not None and rpe >= g.limit:
+        rpe = g.most_rpe  # the plan aims there too
+    return Facts(
+        slot=slot,
+        g=g,
+        rack=Rack(g),
+        body_kg=body_kg,
+        sets=tuple(sets),
+        target_rpe=rpe,
+        ascending=isinstance(slot.scheme, AscendingSets),
+        masses=_masses(g),
+        published=ctx.settings.adjustment == "published_step",
+        orders=in_force,
+        as_planned=ctx.session_kind in ("test", "meet"),
+        curve=ctx.settings.curve,
+        plan_max=None if g.able is None else g.able.kg,
+    )
+
+
+def _ground(slot: Slot, ctx: Context, cap: Load | None) -> tuple[Grounds, float | None]:
+    """Grounds, also for a body that was not weighed: then nothing has a known mass."""
+    try:
+        g = ground(slot, ctx, cap=cap)
+    except NotComputable as unknown:
+        if unknown.code != "no_body_weight":
+            raise
+        return replace(ground(slot, replace(ctx, body_weight_kg=0.0), cap=cap), massless=True, able=None), None
+    return g, g.body_kg
+
+
+def _planned(
+    index: int, one: PrescribedSet | Draft, expected: Number | None, g: Grounds, *, masses: bool
+) -> Planned:  # fmt: skip
+    shown = one.load
+    kg = g.effective(shown) if masses and shown is not None and shown.unit != "step" else None
+    # an open set goes on past the repetitions that its load is for
+    through = middle(one.reps, None if one.role == "open_set" else one.reps_to)
+    rpe = None if expected is None else float(expected)
+    return Planned(index, one.role, one.reps, one.reps_to, shown, one.loading, kg, g.body_kg, rpe, through)

@@ -1,0 +1,105 @@
+"""What the set after the next one would be: the same decision, taken for each report that the next one may bring."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from service.core.adjust.decide import decide
+from service.core.adjust.facts import Decision, Facts
+from service.core.adjust.next_words import next_text
+from service.core.adjust.today import Today, expectation
+from service.core.adjust.walk import standing, taken
+from service.core.answers import NextIf
+from service.core.records import WORK_ROLES, DoneSet
+from service.core.units import Load, Number, tidy
+
+_REPORTS: tuple[Number, ...] = (1, *(tidy(half / 2) for half in range(11, 21)))
+"""The efforts that can be told apart: up to RPE 5 all count alike (`today.judge`). [RPE]"""
+
+_FROM_BEFORE = frozenset({"percent_off", "same_load", "fixed"})
+"""Rules whose load stands before the report."""
+
+Outcome = tuple[Load | None, int | None, int | None]
+
+
+def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
+    """The outcomes that matter, easiest report first, a miss last: of those that fit, the last counts.
+
+    Nothing where the lifter chooses the load: then nobody can tell. For a range of repetitions, its middle is meant.
+    """
+    if coming.planned is None or (coming.load is None and coming.reps is not None and f.g.lift.load_kind != "none"):
+        return ()
+    done = DoneSet(lift=f.g.lift.id, role=coming.planned.role, load=coming.load, reps=_reps(coming))
+    stands = standing(f, today, coming, done)
+
+    before: list[tuple[Today, Decision]] = []
+
+    def after(rpe: float | None) -> Decision:
+        now = taken(f, today, coming, done, stands, rpe)
+        if before and _alike(f, now, before[-1][0]):
+            return before[-1][1]
+        before.append((now, decide(f, now)))
+        return before[-1][1]
+
+    if coming.planned.role == "warm_up" or coming.reps is None:
+        return (_entry(f, after(None)),)
+    runs = _runs(f, after, work=done.role in WORK_ROLES)
+    if len(runs) == 1 and outcome(unrated := after(None)) == outcome(runs[0][1]):
+        entries = [_entry(f, unrated)]
+    else:
+        entries = [_entry(f, found, at_least=rpe) for rpe, found in runs]
+    miss = DoneSet(
+        lift=done.lift, role=done.role, load=done.load, reps=max(done.reps - 1, 0), made=False, ended_by="strength"
+    )
+    stands.expected = expectation(today, miss, f.g.lift, f.curve, stands.kg)
+    missed = decide(f, taken(f, today, coming, miss, stands, None))
+    if outcome(missed) != outcome(runs[-1][1]) or len(runs) > 1:
+        entries.append(_entry(f, missed, made=False))
+    return tuple(entries)
+
+
+def _runs(f: Facts, after: Callable[[float], Decision], *, work: bool) -> list[tuple[Number, Decision]]:
+    """The reports from which on the outcome is another one, easiest first.
+
+    Gone through from the hardest down. After a work set the rest is spared where a load that does not come from the
+    report is under no limit: easier reports leave a higher max and less fatigue, so none of them brings it under one.
+    """
+    found: list[tuple[Number, Decision]] = []
+    for rpe in reversed(_REPORTS):
+        now = after(rpe)
+        if found and outcome(now) == outcome(found[-1][1]):
+            found.pop()
+        found.append((rpe, now))
+        if work and _free(f, now):
+            found[-1] = (_REPORTS[0], now)
+            break
+    return found[::-1]
+
+
+def _alike(f: Facts, one: Today, other: Today) -> bool:
+    """Whether two reports of the same set leave nothing different behind: then the same follows."""
+    capacity_only = one.last is other.last and not f.published
+    return capacity_only and one.max_kg == other.max_kg and one.ceiling == other.ceiling
+
+
+def _free(f: Facts, d: Decision) -> bool:
+    """Whether neither the report nor what it left behind had a part in a set."""
+    from_before = d.rule in _FROM_BEFORE or (d.rule == "planned" and f.target_rpe is None)
+    return from_before and d.ends is None and not d.limits
+
+
+def outcome(d: Decision) -> Outcome:
+    """What tells two decisions apart: load and repetitions; nothing at the end of the lift."""
+    return (None, None, None) if d.ends is not None else (d.load, d.reps, d.reps_to)
+
+
+def _reps(coming: Decision) -> int:
+    if coming.reps is None:
+        return 0
+    to = coming.reps_to if coming.reps_to is not None and coming.reps_to >= coming.reps else coming.reps
+    return (coming.reps + to) // 2
+
+
+def _entry(f: Facts, d: Decision, *, at_least: Number | None = None, made: bool | None = None) -> NextIf:
+    load, reps, _ = outcome(d)
+    return NextIf(rpe_at_least=at_least, rpe_at_most=None, made=made, load=load, reps=reps, text=next_text(f, d, load))

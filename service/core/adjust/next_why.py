@@ -1,0 +1,207 @@
+"""The steps from the sets that were done to the next load: each a sentence, a formula, what went in, what came out."""
+
+from __future__ import annotations
+
+from math import exp
+
+from service.core import words
+from service.core.adjust.facts import Decision, Facts
+from service.core.adjust.today import Today, share_within
+from service.core.answers import Named, Step
+from service.core.estimate.capacity import FATIGUE_PER_UNIT
+from service.core.prescribe.aim import body_steps, curve_step
+from service.core.prescribe.one_set import LIGHTEST_RPE
+from service.core.slots import TopSet
+from service.core.units import Load, say, tidy
+
+_HELD = frozenset({"effort", "after_hard", "miss", "pain"})
+"""Limits that a load is kept under."""
+
+
+def why(f: Facts, today: Today, d: Decision) -> tuple[Step, ...]:
+    """The reason of the next set."""
+    steps = [*judged_why(f, today), *_rule(f, today, d)]
+    if d.loading is not None and d.exact_kg is not None and d.rule not in ("planned", "fixed", "step"):
+        steps += body_steps(f.g, d.exact_kg) if d.rule != "same_again" else ()
+    return (*steps, *_limits(f, today, d), *_final(f, d))
+
+
+def judged_why(f: Facts, today: Today) -> tuple[Step, ...]:
+    """What the last set showed; nothing where it taught nothing."""
+    judged = today.seen
+    if judged is None or judged.load is None or judged.after is None or judged.verdict == "nothing":
+        return ()
+    done = f"{judged.reps} with {words.load(judged.load, f.g.lift.load_kind)}"
+    inputs = [Named("reps", judged.reps, "reps"), Named("load", judged.load.value, judged.load.unit)]
+    if judged.verdict == "missed":
+        done += " before a miss"
+    elif judged.reported is not None:
+        felt = None if today.done is None else today.done.felt
+        at = f"RPE {words.number(judged.reported)}"
+        done += f" at {at}" if felt is None else f", said to be {words.FELT[felt]} ({at})"
+        inputs.append(Named("rpe", tidy(judged.reported, 1), "rpe"))
+    hoped = None if judged.expected is None else min(max(judged.expected, LIGHTEST_RPE), 10.0)
+    if hoped is not None:
+        inputs.append(Named("expected_rpe", tidy(hoped, 1), "rpe"))
+    if judged.before is not None:
+        inputs.append(f.g.named("max_before", judged.before))
+    shown = f.g.named("max_today", judged.after)
+    now = words.mass(judged.after, f.g.unit)
+    if today.done is not None and today.done.felt == "as_expected" and judged.before is not None:
+        text = f"{done}: today's max stays {now}."
+    elif judged.verdict == "as_expected" and hoped is not None:
+        text = f"{done}, expected {words.number(hoped)}: as expected, today's max stays {now}."
+    elif judged.before is None:
+        text = f"{done} shows a max of {now} today."
+    else:
+        expected = f", expected {words.number(hoped)}" if hoped is not None else ""
+        half = " (it counts half, as such a report is not sure)" if judged.halved else ""
+        was = words.mass(judged.before, f.g.unit)
+        text = f"{done}{expected}: today's max goes from {was} to {now}{half}."
+        if abs(judged.after - judged.before) < 0.05:
+            text = f"{done}{expected}: today's max stays {now}{half}."
+    return (Step(text, "max_today", tuple(inputs), shown),)
+
+
+def _rule(f: Facts, today: Today, d: Decision) -> list[Step]:
+    if d.planned is None or d.exact_kg is None:
+        return _without_mass(d)
+    if d.rule in ("moved", "for_target") and d.factor is None:
+        return _by_max(f, today, d)
+    if d.rule == "published_step" and d.factor is not None:
+        return [_published(f, d)]
+    if d.rule == "percent_off" and isinstance(f.slot.scheme, TopSet) and f.slot.scheme.back_off is not None:
+        less = f.slot.scheme.back_off.less_percent
+        base = d.exact_kg / (1 - float(less) / 100) if less != 100 else 0.0
+        body = ", body weight included," if f.g.body_kg else ""
+        text = (
+            f"{words.number(less, 2)} % less than the top set's {words.mass(base, f.g.unit)}{body} "
+            f"is {words.mass(d.exact_kg, f.g.unit)}."
+        )
+        inputs = (f.g.named("top_set", base), Named("less_percent", less, "percent"))
+        return [Step(text, "back_off", inputs, f.g.named("exact", d.exact_kg))]
+    if d.rule in ("same_load", "same_again") and d.was is not None:
+        set_ = "top set" if d.rule == "same_load" else "last set"
+        text = f"The same load as in the {set_}: {words.load(d.was, f.g.lift.load_kind)}."
+        return [Step(text, "same_load", (), _named("load", d.was))]
+    return []
+
+
+def _by_max(f: Facts, today: Today, d: Decision) -> list[Step]:
+    """From today's max to the load, by effort or in proportion to the plan."""
+    capacity = today.capacity
+    p = d.planned
+    if p is None or capacity is None or d.exact_kg is None:
+        return []
+    exact = f.g.named("exact", d.exact_kg)
+    now = words.mass(capacity, f.g.unit)
+    planned = p.kg if p.role == "build_up" else p.exact_kg if f.ascending else None
+    if f.plan_max is not None and planned is not None:
+        text = (
+            f"Planned were {words.mass(planned, f.g.unit)} by a max of {words.mass(f.plan_max, f.g.unit)}; "
+            f"by {now} it is {words.mass(d.exact_kg, f.g.unit)}."
+        )
+        of = (f.g.named("planned", planned), f.g.named("max", f.plan_max), f.g.named("max_today", capacity))
+        return [Step(text, "in_proportion", of, exact)]
+    if f.target_rpe is None:
+        return []
+    share = share_within(f.curve, p.middle + 10 - f.target_rpe)
+    lost = 100 * (1 - exp(-FATIGUE_PER_UNIT * today.fatigue))
+    tired = f", less {words.number(lost)} % for the work sets done," if today.fatigue else ""
+    spent = (Named("fatigue", tidy(lost, 1), "percent"),) if today.fatigue else ()
+    inputs = (f.g.named("max_today", capacity), Named("share", tidy(100 * share, 2), "percent"), *spent)
+    whole = capacity * share * (1 - lost / 100)
+    text = f"{words.number(100 * share, 2)} % of {now}{tired} is {words.mass(whole, f.g.unit)}."
+    steps = [curve_step(f.curve, p.middle, f.target_rpe, share)]
+    if abs(whole - d.exact_kg) < 0.001:
+        return [*steps, Step(text, "share_of_max", inputs, exact)]
+    kept = words.mass(d.exact_kg, f.g.unit)
+    then = f"After a set that was too light the load does not fall: {kept}."
+    if d.exact_kg < whole:
+        then = f"The last set alone speaks for {kept}, which is less, so it counts."
+    formula = "last_set_alone" if d.exact_kg < whole else "no_fall"
+    return [
+        *steps,
+        Step(text, "share_of_max", inputs, f.g.named("exact", whole)),
+        Step(then, formula, (f.g.named("exact", whole),), exact),
+    ]
+
+
+def _published(f: Facts, d: Decision) -> Step:
+    factor, exact = d.factor or 1.0, d.exact_kg or 0.0
+    base = exact / factor
+    change = 100 * (factor - 1)
+    if change == 0:
+        text = f"By the fixed step the load stays {words.mass(base, f.g.unit)}."
+    else:
+        text = (
+            f"By the published fixed step (2 % for each half point off, Helms and others 2018), "
+            f"{words.number(abs(change), 2)} % {'more' if change > 0 else 'less'} than {words.mass(base, f.g.unit)} "
+            f"is {words.mass(exact, f.g.unit)}."
+        )
+    inputs = (
+        f.g.named("load", base),
+        Named("step", 2, "percent"),
+        Named("change", tidy(abs(change), 2), "percent"),
+        Named("year", 2018, "year"),
+    )
+    return Step(text, "published_step", inputs, f.g.named("exact", exact))
+
+
+def _without_mass(d: Decision) -> list[Step]:
+    if d.load is None or d.was is None or d.rule in ("planned", "fixed"):
+        return []
+    if d.rule == "step":
+        text = f"The steps here have no mass: from {say(d.was)}, the next one is {say(d.load)}."
+        return [Step(text, "next_step", (_named("last", d.was),), _named("load", d.load))]
+    return [Step(f"The load stays: {say(d.load)}.", "same_load", (), _named("load", d.load))]
+
+
+def _limits(f: Facts, today: Today, d: Decision) -> list[Step]:
+    steps = []
+    if ("miss" in d.limits or "pain" in d.limits) and today.light is not None:
+        text = "After a missed repetition" if "miss" in d.limits else "After pain"
+        least = "at least 5 % less" if "miss" in d.limits else "about 10 % less"
+        part = Named("less_percent", 5 if "miss" in d.limits else 10, "percent")
+        light = words.mass(today.light, f.g.unit)
+        formula = "after_miss" if "miss" in d.limits else "after_pain"
+        text += f" the load is {least}: {light} at most."
+        steps.append(Step(text, formula, (part,), f.g.named("most", today.light)))
+    if ("effort" in d.limits or "after_hard" in d.limits) and d.cap_rpe is not None and today.capacity is not None:
+        cap = words.number(d.cap_rpe)
+        now = words.mass(today.capacity, f.g.unit)
+        text = f"By today's max of {now} this set must be easier to stay at RPE {cap}."
+        inputs = (f.g.named("max_today", today.capacity),)
+        steps.append(Step(text, "effort_limit", inputs, Named("rpe", tidy(d.cap_rpe, 1), "rpe")))
+    changed = d.planned is not None and d.reps != d.planned.reps  # else the plan has so many already
+    if ("fewer_reps" in d.limits or "more_reps" in d.limits) and changed and d.planned and d.planned.reps is not None:
+        planned, count = words.reps(d.planned.reps, d.planned.reps_to), words.reps(d.reps, d.reps_to)
+        text = f"The steps between loads are too coarse for that: {count} repetitions instead of {planned}."
+        if not f.masses:
+            text = f"The repetitions change instead: {count}, planned were {planned}."
+        counts = (("planned", d.planned.reps), ("planned_to", d.planned.reps_to), ("reps_to", d.reps_to))
+        told = tuple(Named(name, value, "reps") for name, value in counts if value is not None)
+        steps.append(Step(text, "repetitions", told, Named("reps", d.reps or 0, "reps")))
+    return steps
+
+
+def _final(f: Facts, d: Decision) -> list[Step]:
+    """The load that can be loaded, where it is not the one named already."""
+    if d.loading is None or d.load is None or d.exact_kg is None or d.load.unit == "step":
+        return []
+    if d.rule in ("same_again", "same_load") and d.was == d.load:
+        return []
+    exact = f.g.wire(d.exact_kg)
+    shown = words.load(d.load, f.g.lift.load_kind)
+    text = f"The nearest that can be loaded here is {shown}."
+    if _HELD.intersection(d.limits):
+        text = f"The nearest that is light enough here is {shown}."
+    elif abs(f.g.effective(d.load) - d.exact_kg) < 0.0005:
+        text = f"{shown[0].upper()}{shown[1:]} can be loaded as it is."
+    if d.was == d.load and d.rule != "percent_off":
+        text = f"The load stays {shown}."
+    return [Step(text, "loadable", (Named("exact", exact.value, exact.unit),), _named("load", d.load))]
+
+
+def _named(name: str, shown: Load) -> Named:
+    return Named(name, shown.value, shown.unit)

@@ -1,0 +1,107 @@
+"""From one set to the next: which planned set was done, and what it changes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from service.core.adjust.decide import complete, decide
+from service.core.adjust.facts import Decision, Facts, Planned
+from service.core.adjust.today import Stands, Today, expectation, judge, lighten, mass_kg, move, work_set
+from service.core.estimate.rolling import effective_kg, reported_rpe
+from service.core.records import WORK_ROLES, DoneSet
+
+MOST_MISSES = 2
+"""So many misses by strength end the lift: common practice, no source. [sets]"""
+
+
+def walk(f: Facts, sets: Iterable[DoneSet]) -> tuple[Today, Decision]:
+    """The state after all sets of a slot, in order, and what comes next."""
+    today = Today(max_kg=f.plan_max, anchor=f.plan_max)
+    coming = decide(f, today)
+    for done in sets:
+        today, coming = step(f, today, coming, done)
+    return today, complete(f, today, coming)
+
+
+def step(f: Facts, today: Today, coming: Decision, done: DoneSet) -> tuple[Today, Decision]:
+    """The state after one more set, and what comes next. `coming` is what was decided before it."""
+    after = advance(f, today, coming, done)
+    return after, decide(f, after)
+
+
+def advance(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Today:
+    """The state after one more set. A set of another lift only takes its place in the plan."""
+    stands = standing(f, today, coming, done)
+    own = done.lift == f.g.lift.id
+    return taken(f, today, coming, done, stands, reported_rpe(done, stands.expected) if own else None)
+
+
+def standing(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Stands:
+    """What stands of a set whatever is said of how it went."""
+    place = _place(f, coming, today, done)
+    if done.lift != f.g.lift.id:
+        return Stands(place)
+    kg = mass_kg(done.load, f.body_kg) if effective_kg(done, f.g.lift, f.body_kg) is not None else None
+    return Stands(place, _asked(f, coming, place), kg, expectation(today, done, f.g.lift, f.curve, kg))
+
+
+def taken(
+    f: Facts, today: Today, coming: Decision, done: DoneSet, stands: Stands, reported: float | None
+) -> Today:  # fmt: skip
+    """The state after one more set that was `reported` so hard. [RPE]"""
+    place = stands.place
+    now = today.copy()
+    now.done, now.seen = done, None
+    if place is not None:
+        now.at = place + 1
+    if done.lift == f.g.lift.id:
+        judged, raw = judge(today, done, f.g.lift, f.curve, stands, reported)
+        move(now, judged, raw)
+        now.seen = judged
+        if coming.leaves_out and coming.planned is not None and coming.planned.index == place:
+            now.dropped += 1
+        if done.role in WORK_ROLES:
+            is_top = done.role == "top_set" or (place is not None and f.sets[place].role == "top_set")
+            work_set(now, judged, is_top=is_top)
+        elif done.role == "build_up":
+            now.heaviest_build_up = max(now.heaviest_build_up, judged.kg or 0.0)
+            now.build_up = judged if judged.verdict != "nothing" else now.build_up
+        if now.light is not None or not done.made or done.pain != "none" or done.ended_by == "pain":
+            lighten(now, done, judged.kg)
+    if done.pain == "stop":
+        now.over = "pain"
+    elif now.misses >= MOST_MISSES and not f.as_planned and now.over is None:
+        now.over = "missed"
+    return now
+
+
+def _asked(f: Facts, coming: Decision, place: int | None) -> tuple[int | None, int | None]:
+    if place is None:
+        return None, None
+    if coming.planned is not None and coming.planned.index == place:
+        return coming.reps, coming.reps_to
+    return f.sets[place].reps, f.sets[place].reps_to
+
+
+def _place(f: Facts, coming: Decision, today: Today, done: DoneSet) -> int | None:
+    """Which planned set was done; None for one more than planned.
+
+    A warm-up or build-up is the one of its role that it is nearest to by load; those before it were passed over. A
+    work set takes the next place of its own role; of a role that the plan does not have, the next of any work set.
+    """
+    own = [one for one in f.sets if one.role == done.role]
+    if done.role not in WORK_ROLES:
+        found = _nearest(f, coming, own, done)
+        return found if found is not None and found >= today.at else None
+    places = own or [one for one in f.sets if one.role in WORK_ROLES]
+    return next((one.index for one in places if one.index >= today.at), None)
+
+
+def _nearest(f: Facts, coming: Decision, own: list[Planned], done: DoneSet) -> int | None:
+    """Place of the set of the plan (of what comes next, as it is now) with the nearest load, of equals the later."""
+    kg = mass_kg(done.load, f.body_kg)
+    now = coming.planned.index if coming.planned is not None else -1
+    if kg is None or coming.kg is None:
+        return now if any(one.index == now for one in own) else None
+    apart = {one.index: abs((coming.kg if one.index == now else one.kg or 0.0) - kg) for one in own}
+    return min(apart, key=lambda index: (apart[index], -index), default=None)

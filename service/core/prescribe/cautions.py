@@ -1,0 +1,119 @@
+"""Cautions: only those that apply, in plain words; they defer to the coach on the floor."""
+
+from __future__ import annotations
+
+from service.core.answers import Caution, Loading
+from service.core.errors import NotComputable
+from service.core.estimate.rolling import support_class
+from service.core.prescribe.basis import find_max
+from service.core.prescribe.grounds import Grounds, heavier
+from service.core.records import Role
+from service.core.units import say
+from service.core.words import number
+
+MANY_REPETITIONS = 10
+"""Past so many repetitions to failure a load from a curve says little (Mayhew et al. 2008, JSCR 22(5):1570-1577)."""
+ADULT_YEARS = 18
+MINOR_RPE, MINOR_SHARE = 9.0, 0.9
+"""From here on a minor's set waits for the coach's approval. Our choice; common practice, no source."""
+FAR_LOW, FAR_HIGH = 0.2, 1.1
+"""A work set outside this share of the max is more likely a slip than a plan. Ours."""
+
+ROUNDING_SHARE = 0.03
+"""So much heavier than asked is still rounding. Ours."""
+
+NO_LOAD = "no_load"
+
+
+def of_set(
+    g: Grounds,
+    *,
+    role: Role,
+    kg: float | None,
+    expected: float | None,
+    possible: float | None,
+    loading: Loading | None,
+) -> tuple[Caution, ...]:
+    """Cautions of one build-up or work set.
+
+    Effective mass [kg], unlimited expected effort [RPE], repetitions to failure behind a load that was worked out
+    from an effort [reps].
+    """
+    if kg is None:
+        return ()
+    share = kg / g.able.kg if g.able is not None else None
+    found = [
+        *_past_tested(g, kg),
+        *_minor(g, expected, share),
+        *_likely_to_miss(expected),
+        *_far(share),
+        *_implement(g, loading),
+    ]
+    if possible is not None and possible > MANY_REPETITIONS and role != "build_up":
+        text = (
+            f"This load stands on more than {MANY_REPETITIONS} possible repetitions, where estimates are rough: "
+            "let the first set decide, and ask your coach when it is far off."
+        )
+        found.append(Caution("many_repetitions", text))
+    return tuple(found)
+
+
+def _past_tested(g: Grounds, kg: float) -> list[Caution]:
+    passed = kg - 0.0005  # what is shown rounds by less
+    if not any(one.kg < passed and one.basis == "tested" and one.lift == g.lift.id for one in g.ctx.maxes):
+        return []
+    try:
+        tested = find_max(g.lift.id, g.ctx, basis="tested", support=support_class(g.slot.support))
+    except NotComputable:
+        return []
+    if tested.lift != g.lift.id or tested.kg >= passed:
+        return []
+    text = f"This is more than the tested max ({say(g.wire(tested.kg))}): lift it only with your coach's agreement."
+    return [Caution("past_tested_max", text)]
+
+
+def _minor(g: Grounds, expected: float | None, share: float | None) -> list[Caution]:
+    age = g.ctx.age_years
+    if age is None or age >= ADULT_YEARS:
+        return []
+    heavy = share is not None and share >= MINOR_SHARE
+    hard = expected is not None and expected >= MINOR_RPE
+    if not heavy and not hard:
+        return []
+    text = "So heavy a set needs the approval of the coach on the floor for a lifter under 18."
+    return [Caution("minor", text)]
+
+
+def _likely_to_miss(expected: float | None) -> list[Caution]:
+    if expected is None or expected <= 10:
+        return []
+    text = "By what is known this set is likely to be missed: take less, or have spotters ready and ask your coach."
+    return [Caution("likely_to_miss", text)]
+
+
+def _far(share: float | None) -> list[Caution]:
+    if share is None or FAR_LOW <= share <= FAR_HIGH:
+        return []
+    text = f"This is {number(100 * share, 0)} % of the max: check the load and its unit before you lift."
+    return [Caution("far_from_max", text)]
+
+
+def _implement(g: Grounds, loading: Loading | None) -> list[Caution]:
+    """The lightest there is is heavier than the answer, by more than rounding to a neighbour explains."""
+    if loading is None or loading.difference is None or loading.exact is None or g.lift.load_kind == "bodyweight":
+        return []
+    if loading.difference.value <= ROUNDING_SHARE * loading.exact.value:
+        return []
+    if g.lightest is None or heavier(loading.load, g.lightest.load):
+        return []
+    text = (
+        f"The lightest that can be loaded here, {say(loading.load)}, is heavier than this set should be: use something "
+        "lighter, or do fewer repetitions, as your coach says."
+    )
+    return [Caution("empty_bar_heavier", text)]
+
+
+def no_load(reason: str, *, choose: bool = True) -> Caution:
+    """The calculation names no load; `reason` is a sentence. `choose`: the lifter is told to choose one."""
+    text = f"{reason} Start light when you choose, and ask the coach on the floor if you are not sure."
+    return Caution(NO_LOAD, text if choose else reason)

@@ -1,0 +1,201 @@
+"""What the loads of one slot stand on: the lift, the max that efforts are read by, the limits."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from service.core.answers import BarLoading, Loading, Named
+from service.core.errors import NotComputable
+from service.core.estimate import capacity
+from service.core.estimate.rolling import support_class
+from service.core.loading.kits import bars_for, stack_for
+from service.core.loading.loadable import without_masses
+from service.core.loading.loading import Hung, hung, lightest, step_down, step_up
+from service.core.prescribe.basis import Found, find_max
+from service.core.records import Context, Kit, Lift, Rounding
+from service.core.slots import EffortTarget, Slot
+from service.core.units import GRAINS_PER_KG, Load, MassUnit
+from service.core.units import load as make_load
+from service.core.words import in_unit
+
+MARGIN = 0.5
+"""Planned work sets after the first stay this far under the effort limit: the scale's smallest step. [RPE]."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grounds:
+    """One slot on one day, with everything its sets share. Kilograms here are effective (see `KnownMax`)."""
+
+    slot: Slot
+    ctx: Context
+    lift: Lift
+    body_kg: float
+    """What an effective mass holds beyond the load of the wire: 0 but for `bodyweight`. [kg]."""
+    able: Found | None
+    """The max that efforts are read by; None where it is unknown or says nothing (technique lifts)."""
+    massless: bool
+    """No load, or steps of a machine without a mass."""
+    limit: float | None
+    """Work sets stay below this; None where it is lifted (tests, meets, maximal targets). [RPE]."""
+    lightest: Loading | None
+    """The lightest implement for the lift at the place."""
+    light_bar: str | None
+    """A bar lighter than the one usually taken for the lift, for loads that are too light for that."""
+    cap: Load | None = None
+    """A coach's cap, as on the wire."""
+
+    @property
+    def unit(self) -> MassUnit:
+        """Unit of the answer."""
+        return self.ctx.unit
+
+    @property
+    def most_rpe(self) -> float | None:
+        """Highest effort that a planned following set may be expected to reach. [RPE]."""
+        return None if self.limit is None else self.limit - MARGIN
+
+    def effective(self, shown: Load) -> float:
+        """Effective mass of a load of the wire. [kg]."""
+        return shown.grains / GRAINS_PER_KG + self.body_kg
+
+    def wire(self, kg: float, decimals: int = 3) -> Load:
+        """An effective mass as a load of the wire, in the unit of the answer. [kg]."""
+        return make_load(in_unit(kg - self.body_kg, self.unit, decimals), self.unit)
+
+    def named(self, name: str, kg: float) -> Named:
+        """An effective mass as a named number in the unit of the answer. [kg]."""
+        return Named(name, in_unit(kg, self.unit), self.unit)
+
+    def expected(self, kg: float, reps: float, fatigue: float = 0.0) -> float | None:
+        """RPE that a set should be, not limited; None where nothing is known. [kg], [reps], [units] -> [RPE]."""
+        possible = self.possible(kg, fatigue)
+        return None if possible is None else 10 - (possible - reps)
+
+    def possible(self, kg: float, fatigue: float = 0.0) -> float | None:
+        """Repetitions to failure with a load; None where nothing is known. [kg], [units] -> [reps]."""
+        if self.able is None:
+            return None
+        return capacity.possible(kg, self.able.kg, self.ctx.settings.curve, fatigue)
+
+    def load_for(self, reps: float, rpe: float, fatigue: float = 0.0) -> float | None:
+        """Effective load for an effort; None where nothing is known. [reps], [RPE], [units] -> [kg]."""
+        if self.able is None:
+            return None
+        return capacity.load_for(self.able.kg, reps, rpe, self.ctx.settings.curve, fatigue)
+
+
+def ground(slot: Slot, ctx: Context, *, cap: Load | None = None) -> Grounds:
+    """What a slot stands on; its lift is what is to be done, after exchanges.
+
+    Raises NotComputable: `unknown_lift`; `no_body_weight` where the body is part of the load and not weighed.
+    """
+    lift = ctx.lifts.get(slot.lift)
+    if lift is None:
+        raise NotComputable("unknown_lift", f"There is no lift named {slot.lift!r}.")
+    body = 0.0
+    if lift.load_kind == "bodyweight":
+        if ctx.body_weight_kg is None:
+            raise NotComputable(
+                "no_body_weight", f"In the {lift.name.lower()} the body is part of the load: enter a body weight."
+            )
+        body = ctx.body_weight_kg
+    massless = lift.load_kind == "none" or _steps_only(lift, ctx)
+    maximal = isinstance(slot.target, EffortTarget) and slot.target.asked_rpe >= 10
+    lifted = maximal or ctx.session_kind in ("test", "meet")
+    return Grounds(
+        slot=slot,
+        ctx=ctx,
+        lift=lift,
+        body_kg=body,
+        able=None if massless or lift.technique else _able(slot, ctx),
+        massless=massless,
+        limit=None if lifted else float(ctx.settings.effort_limit),
+        lightest=None if massless else lightest(lift, ctx.kit, ctx.unit),
+        light_bar=_light_bar(lift, ctx.kit),
+        cap=cap,
+    )
+
+
+def _steps_only(lift: Lift, ctx: Context) -> bool:
+    if lift.load_kind != "stack":
+        return False
+    try:
+        return without_masses(stack_for(ctx.kit, lift.id))
+    except NotComputable:  # no machine here: hanging a load says so
+        return False
+
+
+def _light_bar(lift: Lift, kit: Kit) -> str | None:
+    if lift.load_kind != "total" or len(kit.bars) < 2:
+        return None
+    bars = bars_for(kit, lift.id)
+    if not bars:
+        return None
+    lightest_bar = min(bars, key=lambda bar: bar.load.grains)
+    return lightest_bar.name if lightest_bar.load.grains < bars[0].load.grains else None
+
+
+def _able(slot: Slot, ctx: Context) -> Found | None:
+    try:
+        return find_max(slot.lift, ctx, support=support_class(slot.support))
+    except NotComputable as missing:
+        if missing.code != "no_max":
+            raise
+        return None
+
+
+def hang_under(
+    g: Grounds,
+    kg: float,
+    *,
+    rounding: Rounding | None = None,
+    at_most: Load | None = None,
+    below: Load | None = None,
+    kit: Kit | None = None,
+) -> Hung:
+    """The loadable load nearest to an effective mass, by the settings' rounding, under the coach's cap. [kg].
+
+    `at_most`: a further load of the wire that is not exceeded; `below`: one that is not reached, as far as anything
+    lighter can be loaded (the caller looks). `kit`: with less than the place has. Where the usual bar alone is too
+    heavy, a lighter one of the place is taken. Raises NotComputable
+    `cap_too_light` where nothing here is as light as the cap allows, and as `loading.hang`.
+    """
+    limit = at_most
+    if g.cap is not None and g.cap.unit != "step" and (limit is None or g.cap.grains < limit.grains):
+        limit = g.cap
+    way = rounding or g.ctx.settings.rounding
+    place = kit or g.ctx.kit
+    exact = kg - g.body_kg
+    found = hung(exact, g.lift, place, unit=g.unit, rounding=way, at_most=limit, below=below)
+    if g.light_bar is not None and _too_heavy_alone(found.loading):
+        other = hung(exact, g.lift, place, unit=g.unit, rounding=way, at_most=limit, below=below, bar=g.light_bar)
+        if heavier(found.load, other.load):
+            found = other
+    if g.cap is not None and heavier(found.load, g.cap):
+        raise NotComputable(
+            "cap_too_light", "The lightest that can be loaded here is more than the coach allows: ask the coach."
+        )
+    return found
+
+
+def _too_heavy_alone(found: Loading) -> bool:
+    return isinstance(found, BarLoading) and not found.per_side and found.difference.value > 0
+
+
+def heavier(one: Load, other: Load) -> bool:
+    """Whether a load is clearly heavier than another: by more than the half thousandth that showing it may hide."""
+    if one.unit == other.unit != "lb":  # steps, and kilograms: theirs show everything
+        return one.value > other.value
+    if one.unit == "step" or other.unit == "step":
+        return False
+    return one.grains > other.grains + 50_000_000
+
+
+def heavier_step(g: Grounds, current: Load) -> Loading | None:
+    """The next heavier load at the place, or None."""
+    return step_up(current, g.lift, g.ctx.kit, unit=g.unit)
+
+
+def lighter_step(g: Grounds, current: Load) -> Loading | None:
+    """The next lighter load at the place, or None."""
+    return step_down(current, g.lift, g.ctx.kit, unit=g.unit)

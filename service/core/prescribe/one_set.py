@@ -1,0 +1,221 @@
+"""One set: its load hung under the limits, its reason, its words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import partial
+
+from service.core import words
+from service.core.answers import Caution, Loading, LoadRange, Named, PrescribedSet, Reason, Step
+from service.core.loading.loading import Hung, as_it_hangs
+from service.core.prescribe.cautions import of_set
+from service.core.prescribe.grounds import Grounds, hang_under, heavier
+from service.core.records import Role
+from service.core.units import Load, Number, say, tidy
+
+_EPSILON = 1e-9
+LIGHTEST_RPE = 4.0
+"""Lower efforts are shown as this one: nobody tells them apart, and the published scale calls 3 to 4 a light effort
+(Zourdos et al. 2016, JSCR 30(1):267-275) [RPE]."""
+
+
+@dataclass(slots=True, kw_only=True)
+class Draft:
+    """A set while it is being made; kilograms are effective."""
+
+    role: Role
+    reps: int | None = None
+    reps_to: int | None = None
+    seconds: int | None = None
+    metres: Number | None = None
+    kg: float | None = None
+    """Effective mass of `load`. [kg]."""
+    load: Load | None = None
+    loading: Loading | Hung | None = None
+    expected: float | None = None
+    """Not limited: above 10 the set is likely to be missed. [RPE]."""
+    provisional: bool = False
+    why: list[Step | Reason] = field(default_factory=list)
+    """Told by `write` only: a plan is often needed for its numbers alone."""
+    range: Callable[[], LoadRange] | None = None
+    possible: float | None = None
+    """Repetitions to failure behind a load that was worked out from an effort. [reps]."""
+    how: str = ""
+    """Follows the load in the sentence: ` , about 8 % lighter than the top set`."""
+    other_reps: bool = False
+    """Other repetitions than planned make up for steps that are too coarse; `how` says so."""
+    text: str | Callable[[], str] | None = None
+    """The whole sentence, where the usual one does not fit."""
+
+    @property
+    def middle(self) -> float:
+        """Repetitions that load and effort are computed for. [reps]."""
+        return ((self.reps or 0) + (self.reps_to or self.reps or 0)) / 2
+
+
+def hang_draft(
+    draft: Draft,
+    g: Grounds,
+    kg: float,
+    *,
+    fatigue: float = 0.0,
+    at_most: Load | None = None,
+    below: Load | None = None,
+    down: bool = False,
+    limited: bool = True,
+) -> None:
+    """Hang an effective mass on a draft: loading, expected effort, and the steps that say so. [kg].
+
+    `down`: never above `kg`. `limited`: a load that was rounded up and is expected to reach the effort limit
+    (`Grounds.limit`; where it is lifted, to pass 10) is rounded down instead. Raises NotComputable as `hang_under`.
+    """
+    kg = _under_cap(draft, g, kg)
+    found = hang_under(g, kg, rounding="down" if down else None, at_most=at_most, below=below)
+    expected = _expected(draft, g, found.load, fatigue)
+    draft.why.append(partial(_loadable, g, kg, found))
+    if limited and _too_hard(g, expected) and g.effective(found.load) > kg:
+        lower = hang_under(g, kg, rounding="down", at_most=at_most, below=below)
+        if heavier(found.load, lower.load):
+            draft.why.append(_rounded_down(g, found.load, lower.load, expected))
+            found, expected = lower, _expected(draft, g, lower.load, fatigue)
+    _hold(draft, g, found, expected)
+
+
+def _too_hard(g: Grounds, expected: float | None) -> bool:
+    """Whether nobody should be sent there by rounding: the effort limit, or more than all there is [RPE]."""
+    if expected is None:
+        return False
+    return expected > 10 + _EPSILON if g.limit is None else expected >= g.limit
+
+
+def _under_cap(draft: Draft, g: Grounds, kg: float) -> float:
+    """The mass, or the coach's cap where that is less. [kg]."""
+    if g.cap is None or g.cap.unit == "step" or g.effective(g.cap) >= kg:
+        return kg
+    exact = g.wire(kg)
+    text = f"The coach's cap of {say(g.cap)} is less than {words.mass(kg - g.body_kg, g.unit)}, so it holds."
+    inputs = (Named("exact", exact.value, exact.unit),)
+    draft.why.append(Step(text, "override", inputs, Named("cap", g.cap.value, g.cap.unit)))
+    return g.effective(g.cap)
+
+
+def hang_as_is(draft: Draft, g: Grounds, loading: Loading | Hung, *, fatigue: float = 0.0) -> None:
+    """Give a draft a loading that another set already has."""
+    _hold(draft, g, loading, _expected(draft, g, loading.load, fatigue))
+
+
+def _hold(draft: Draft, g: Grounds, loading: Loading | Hung, expected: float | None) -> None:
+    draft.loading, draft.load, draft.expected = loading, loading.load, expected
+    draft.kg = None if loading.load.unit == "step" else g.effective(loading.load)
+
+
+def _expected(draft: Draft, g: Grounds, shown: Load, fatigue: float) -> float | None:
+    if draft.reps is None or shown.unit == "step":
+        return None
+    return g.expected(g.effective(shown), draft.middle, fatigue)
+
+
+def _loadable(g: Grounds, kg: float, found: Hung) -> Step:
+    """From the exact load to the one that hangs."""
+    shown = found.load
+    exact = found.exact
+    inputs = (Named("exact", exact.value, exact.unit),)
+    result = Named("load", shown.value, shown.unit)
+    difference = (g.effective(shown) - kg) if shown.unit != "step" else 0.0
+    what = words.load(shown, g.lift.load_kind)
+    can = "is possible" if g.lift.load_kind == "bodyweight" else "can be loaded"
+    if abs(difference) < 0.0005:
+        return Step(f"{what[0].upper()}{what[1:]} {can} as it is.", "loadable", inputs, result)
+    return Step(f"The {_side(difference, g)} that {can} is {what}.", "loadable", inputs, result)
+
+
+def _side(difference: float, g: Grounds) -> str:
+    if g.ctx.settings.rounding == "nearest":
+        return "nearest"
+    return "next lighter" if difference < 0 else "next heavier"
+
+
+def _rounded_down(g: Grounds, above: Load, lower: Load, expected: float | None) -> Step:
+    kind = g.lift.load_kind
+    heavy = words.load(above, kind)
+    rule = "" if g.limit is None else f", and work sets stay under RPE {words.number(g.limit)}"
+    would = f"{heavy[0].upper()}{heavy[1:]} {words.would_be(expected or 0)}"
+    text = f"{would}{rule}: rounded down to {words.load(lower, kind)}."
+    inputs = [Named("load", above.value, above.unit), Named("expected_rpe", tidy(expected or 0, 1), "rpe")]
+    if g.limit is not None:
+        inputs.append(Named("effort_limit", tidy(g.limit, 1), "rpe"))
+    return Step(text, "effort_limit", tuple(inputs), Named("load", lower.value, lower.unit))
+
+
+def finish(drafts: Sequence[Draft], g: Grounds, *, why: bool = True) -> tuple[PrescribedSet, ...]:
+    """Number the drafts within their roles and write them down; `why`: with their reasons."""
+    totals: dict[Role, int] = {}
+    for draft in drafts:
+        totals[draft.role] = totals.get(draft.role, 0) + 1
+    counted: dict[Role, int] = {}
+    sets = []
+    for draft in drafts:
+        number = counted[draft.role] = counted.get(draft.role, 0) + 1
+        sets.append(write(draft, g, number=number, of=totals[draft.role], why=why))
+    return tuple(sets)
+
+
+def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -> PrescribedSet:
+    """A draft as an answer; `why`: with its reasons."""
+    expected, loading = draft.expected, as_it_hangs(draft.loading)
+    return PrescribedSet(
+        role=draft.role,
+        number=number,
+        of=of,
+        reps=draft.reps,
+        reps_to=draft.reps_to,
+        seconds=draft.seconds,
+        metres=draft.metres,
+        load=draft.load,
+        expected_rpe=shown_rpe(expected),
+        provisional=draft.provisional,
+        rest_seconds=None if draft.role == "warm_up" else g.slot.rest_seconds,
+        text=(draft.text() if callable(draft.text) else draft.text) or sentence(draft, g),
+        why=tuple(one if isinstance(one, Step) else one() for one in draft.why) if why else (),
+        range=None if draft.range is None else draft.range(),
+        loading=loading,
+        cautions=()
+        if draft.role == "warm_up"
+        else of_set(g, role=draft.role, kg=draft.kg, expected=expected, possible=draft.possible, loading=loading),
+        overrides=(),
+        without_override=None,
+    )
+
+
+def shown_rpe(expected: float | None) -> Number | None:
+    """An expected effort as it is answered: within what is told apart, to a tenth. [RPE]"""
+    return None if expected is None else tidy(min(max(expected, LIGHTEST_RPE), 10.0), 1)
+
+
+def sentence(draft: Draft, g: Grounds) -> str:
+    """The usual sentence of a set with its load."""
+    if draft.seconds is not None:
+        count = words.plural(draft.seconds, "second")
+    elif draft.metres is not None:
+        count = words.plural(draft.metres, "metre")
+    else:
+        count = words.reps(draft.reps, draft.reps_to) if draft.reps is not None else "As many as you choose"
+    if draft.load is None:
+        return f"{count}{draft.how}."
+    text = f"{count} with {words.load(draft.load, g.lift.load_kind, g.unit)}{draft.how}"
+    if draft.role == "warm_up" or draft.expected is None:
+        return f"{text}."
+    if draft.reps_to is not None and draft.reps_to != draft.reps:
+        if draft.expected > 10:
+            return f"{text}: {words.number(draft.middle)} repetitions are likely to be missed."
+        return f"{text}: {words.number(draft.middle)} repetitions {words.should_leave(draft.expected)}."
+    return f"{text}: this {words.should_leave(draft.expected)}."
+
+
+def all_cautions(sets: Iterable[PrescribedSet], more: Iterable[Caution] = ()) -> tuple[Caution, ...]:
+    """The cautions of sets, each code once, and further ones before them."""
+    found: dict[str, Caution] = {}
+    for caution in (*more, *(caution for one in sets for caution in one.cautions)):
+        found.setdefault(caution.code, caution)
+    return tuple(found.values())

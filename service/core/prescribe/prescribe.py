@@ -1,0 +1,316 @@
+"""From a slot to its sets: warm-ups, build-up sets, work sets, each with its load, its reason and its cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from service.core import words
+from service.core.answers import ObeyedOverride, PrescribedSet, ResolvedSlot
+from service.core.errors import DomainError, NotComputable
+from service.core.prescribe import obey
+from service.core.prescribe.aim import Aim, aim
+from service.core.prescribe.cautions import no_load
+from service.core.prescribe.first import first_of_slot
+from service.core.prescribe.follow import ascending_sets, roles, work_sets
+from service.core.prescribe.grounds import Grounds, ground
+from service.core.prescribe.one_set import Draft, all_cautions, finish, write
+from service.core.prescribe.warm_up import build_ups, warm_ups
+from service.core.records import WORK_ROLES, Context, Lift, Override, Role
+from service.core.slots import (
+    AscendingSets,
+    DistanceTarget,
+    EffortTarget,
+    FreeTarget,
+    LoadTarget,
+    PercentTarget,
+    SetsAtTarget,
+    Slot,
+    TimeTarget,
+    TopSet,
+)
+
+USUAL_RPE = 8.0
+"""What a lifter goes by where no load is known and the target names no effort: two repetitions left. Ours. [RPE]."""
+
+
+def prescribe(
+    slot: Slot, ctx: Context, *, warm: bool = True, after: str | None = None, why: bool = True
+) -> ResolvedSlot:
+    """Resolve a slot to its sets for one athlete, day and place.
+
+    Parameters
+    ----------
+    slot : Slot
+        What the template asks for.
+    ctx : Context
+        Maxes, place, settings, overrides, unit of the answer.
+    warm : bool
+        False where the lift was already worked in this session: no warm-ups, and only stated build-up sets.
+    after : str or None
+        A lift of the same family (`same_family`) that was worked before in this session: fewer warm-ups, none of them
+        from the empty bar.
+    why : bool
+        False: without reasons.
+
+    Returns
+    -------
+    ResolvedSlot
+        Sets in the order in which they are done. `lift` is what is to be done after overrides; a lift that is left
+        out has no sets. Its cautions are those of its sets, each once.
+
+    Raises
+    ------
+    NotComputable
+        Where there is no answer: `no_max`, `technique_lift`, `no_mass`, `no_load`, `no_body_weight`, `unknown_lift`,
+        `cap_too_light`, or the place has nothing for the lift.
+    OutOfRange
+        Where the curve does not reach so many repetitions.
+    """
+    in_force = obey.orders(slot.lift, ctx)
+    if in_force.left_out is not None:
+        return _left_out(slot, in_force, ctx)
+    g, drafts = _drafts(_exchanged(slot, in_force), ctx, in_force, warm=warm, after=after)
+    sets = finish(drafts, g, why=why)
+    if in_force.change_loads:
+        sets = obey.marked(sets, _alone(slot, ctx, warm=warm, after=after), in_force, ctx)
+        sets = sets if why else tuple(replace(one, why=()) for one in sets)
+    return ResolvedSlot(
+        lift=in_force.lift,
+        text=words.slot_text(slot),
+        sets=sets,
+        cautions=all_cautions(sets),
+        overrides=_all_overrides(sets),
+        left_out=False,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Sketch:
+    """A slot's plan in numbers; words are found for the set that is asked for."""
+
+    g: Grounds
+    in_force: obey.Orders
+    drafts: list[Draft]
+
+    def set(self, at: int, *, why: bool) -> PrescribedSet:
+        """A set of the plan, by its place from 0; `why`: with its reasons."""
+        draft = self.drafts[at]
+        order = [one.role for one in self.drafts]
+        number, of = order[: at + 1].count(draft.role), order.count(draft.role)
+        return write(draft, self.g, number=number, of=of, why=why)
+
+
+def sketch(slot: Slot, ctx: Context, *, reached: Role | None = None) -> Sketch | None:
+    """The numbers of `prescribe`, without the words; None where a coach's decision is in force, which takes words.
+
+    `reached`: where the slot was begun with a set of this role, the warm-ups before it are spared. Raises as
+    `prescribe`.
+    """
+    in_force = obey.orders(slot.lift, ctx)
+    if in_force.left_out is not None or in_force.change_loads:
+        return None
+    g, drafts = _drafts(slot, ctx, in_force, warm=True, after=None, reached=reached)
+    return Sketch(g, in_force, drafts)
+
+
+def resolve_session(
+    slots: Iterable[Slot], ctx: Context, *, kept: Mapping[int, ResolvedSlot] | None = None
+) -> tuple[ResolvedSlot, ...]:
+    """Resolve all slots of a session, in order; never refuses. `kept`: answers that stay, by place from 0.
+
+    A slot that cannot be computed gets its sets without loads, a sentence that tells the lifter how to choose, and
+    the caution `no_load`. Warm-ups of a lift come once in a session, and fewer of them after a lift of its family.
+    """
+    worked: list[str] = []
+    found = []
+    for at, slot in enumerate(slots):
+        one = kept.get(at) if kept is not None else None
+        if one is None:
+            one = _resolved(slot, ctx, worked)
+        if not one.left_out:
+            worked.append(one.lift)
+        found.append(one)
+    return tuple(found)
+
+
+def _resolved(slot: Slot, ctx: Context, worked: Sequence[str]) -> ResolvedSlot:
+    """One slot after the lifts worked before it in the session."""
+    lift = obey.orders(slot.lift, ctx).lift
+    after = next((one for one in reversed(worked) if same_family(lift, one, ctx.lifts)), None)
+    try:
+        return prescribe(slot, ctx, warm=lift not in worked, after=after)
+    except DomainError as refusal:
+        return without_loads(slot, ctx, refusal)
+
+
+def same_family(lift: str, other: str, lifts: Mapping[str, Lift]) -> bool:
+    """Whether one lift is based on the other, or both on a third, over any number of lifts between."""
+    return _first_of_line(lift, lifts) == _first_of_line(other, lifts)
+
+
+def _first_of_line(lift: str, lifts: Mapping[str, Lift]) -> str:
+    line = [lift]
+    while (known := lifts.get(line[-1])) is not None and known.based_on is not None and known.based_on not in line:
+        line.append(known.based_on)
+    return line[-1]
+
+
+def _drafts(
+    slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool, after: str | None, reached: Role | None = None
+) -> tuple[Grounds, list[Draft]]:
+    cap = in_force.cap.load if in_force.cap is not None else None
+    g = ground(slot, ctx, cap=cap)
+    if isinstance(slot.scheme, AscendingSets):
+        target = aim(g, in_force.fixed)
+        work = ascending_sets(g, target, slot.scheme)
+    else:
+        g, target, first = first_of_slot(g, in_force.fixed, roles(slot.scheme)[0])
+        work = work_sets(g, target, first)
+    heavy = _build_ups(g, target, work[0], warm=warm)
+    before = ctx.lifts.get(after) if after is not None else None
+    behind = reached in WORK_ROLES or (reached == "build_up" and bool(heavy))
+    light = warm_ups(g, (heavy or work)[0], before) if warm and not slot.accessory and not behind else []
+    return g, [*light, *heavy, *work]
+
+
+def _build_ups(g: Grounds, target: Aim, first: Draft, *, warm: bool) -> list[Draft]:
+    """Stated build-up sets always; the usual ones before efforts worked up to, once a session."""
+    scheme = g.slot.scheme
+    stated = isinstance(scheme, TopSet) and scheme.build_up is not None
+    usual = (
+        warm
+        and isinstance(g.slot.target, EffortTarget)
+        and isinstance(scheme, TopSet | SetsAtTarget)
+        and not g.slot.accessory
+        and not g.lift.technique
+    )
+    return build_ups(g, target, first) if stated or usual else []
+
+
+def _exchanged(slot: Slot, in_force: obey.Orders) -> Slot:
+    """The slot for the lift that is to be done. Loads of the planned lift, and maxes it was tied to, do not carry."""
+    if not in_force.exchanges:
+        return slot
+    target = slot.target
+    if isinstance(target, PercentTarget):
+        target = replace(target, of=None)
+    elif isinstance(target, LoadTarget):
+        target = FreeTarget(reps=target.reps, reps_to=target.reps_to)
+    elif isinstance(target, TimeTarget | DistanceTarget):
+        target = replace(target, load=None)
+    return replace(slot, lift=in_force.lift, target=target)
+
+
+def _alone(slot: Slot, ctx: Context, *, warm: bool, after: str | None) -> tuple[PrescribedSet, ...]:
+    """What the calculation says without overrides; nothing where it has no answer."""
+    try:
+        g, drafts = _drafts(slot, ctx, obey.Orders(lift=slot.lift), warm=warm, after=after)
+    except DomainError:
+        return ()
+    return finish(drafts, g, why=False)
+
+
+def _all_overrides(sets: Iterable[PrescribedSet]) -> tuple[ObeyedOverride, ...]:
+    return tuple({one.id: one for each in sets for one in each.overrides}.values())
+
+
+def _left_out(slot: Slot, in_force: obey.Orders, ctx: Context) -> ResolvedSlot:
+    acting: tuple[Override, ...] = in_force.exchanges
+    if in_force.left_out is not None:
+        acting = (*acting, in_force.left_out)
+    told = tuple(obey.obeyed(one, ctx) for one in acting)
+    last = told[-1].text
+    text = f"Left out: {last[0].lower()}{last[1:]}"
+    return ResolvedSlot(lift=slot.lift, text=text, sets=(), cautions=(), overrides=told, left_out=True)
+
+
+def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlot:
+    """A slot's work sets without loads, saying why and what the lifter can go by."""
+    in_force = obey.orders(slot.lift, ctx)
+    told = tuple(obey.obeyed(one, ctx) for one in (*in_force.exchanges, in_force.cap, in_force.fixed) if one)
+    order = roles(slot.scheme)
+    caution = no_load(str(refusal), choose=refusal.code != "cap_too_light")
+    reps, reps_to = words.target_reps(slot.target)
+    cap = in_force.cap.load if in_force.cap is not None else None
+    most = "" if cap is None else words.both(cap, ctx.unit)
+    text = f"{_counted(slot)}: {_reason(refusal)}, so {_go_by(slot, refusal)}{most and f', no more than {most}'}."
+    if refusal.code == "cap_too_light" and cap is not None:
+        text = f"{_counted(slot)}: nothing here is as light as the {most} that the coach allows, so ask the coach."
+    sets = tuple(
+        PrescribedSet(
+            role=role,
+            number=order[: at + 1].count(role),
+            of=order.count(role),
+            reps=reps,
+            reps_to=reps_to,
+            seconds=slot.target.seconds if isinstance(slot.target, TimeTarget) else None,
+            metres=slot.target.metres if isinstance(slot.target, DistanceTarget) else None,
+            load=None,
+            expected_rpe=None,
+            provisional=False,
+            rest_seconds=slot.rest_seconds,
+            text=_followers_text(role, slot) or text,
+            why=(),
+            range=None,
+            loading=None,
+            cautions=(caution,),
+            overrides=told,
+            without_override=None,
+        )
+        for at, role in enumerate(order)
+    )
+    return ResolvedSlot(
+        lift=in_force.lift,
+        text=words.slot_text(slot),
+        sets=sets,
+        cautions=(caution,),
+        overrides=told,
+        left_out=False,
+    )
+
+
+def _followers_text(role: Role, slot: Slot) -> str | None:
+    """What follows a top set follows its load, whatever that came to."""
+    scheme = slot.scheme
+    if role == "same_load":
+        return f"{_count(slot)} with the load of the top set."
+    if role == "back_off" and isinstance(scheme, TopSet) and scheme.back_off is not None:
+        return f"{_count(slot)} with {words.number(scheme.back_off.less_percent, 2)} % less than the top set."
+    return None
+
+
+def _count(slot: Slot) -> str:
+    target = slot.target
+    if isinstance(target, TimeTarget):
+        return words.plural(target.seconds, "second")
+    if isinstance(target, DistanceTarget):
+        return words.plural(target.metres, "metre")
+    return words.reps(target.reps, target.reps_to) if target.reps is not None else "As many as you choose"
+
+
+def _counted(slot: Slot) -> str:
+    """As `_count`, with a noun: no sentence begins with a bare number and a colon."""
+    if isinstance(slot.target, TimeTarget | DistanceTarget) or slot.target.reps is None:
+        return _count(slot)
+    return f"{_count(slot)} {'repetition' if _count(slot) == '1' else 'repetitions'}"
+
+
+def _reason(refusal: DomainError) -> str:
+    known = {
+        "no_max": "no max is known",
+        "technique_lift": "this lift is not planned by effort",
+        "no_body_weight": "no body weight is known",
+        "no_mass": "this machine's steps have no mass",
+    }
+    return known.get(refusal.code, "no load can be worked out here")
+
+
+def _go_by(slot: Slot, refusal: DomainError) -> str:
+    if isinstance(refusal, NotComputable) and refusal.code == "technique_lift":
+        return "choose a load that you can lift well"
+    target = slot.target
+    rpe = min(target.asked_rpe, USUAL_RPE) if isinstance(target, EffortTarget) else USUAL_RPE
+    if refusal.code == "no_body_weight":
+        return f"go on in a way that {words.left(rpe)}"
+    return f"choose a load that {words.left(rpe)}"
