@@ -148,3 +148,75 @@ def test_an_unknown_address_and_a_wrong_method_are_problems_too(coach: TestClien
 def test_head_answers_like_get_without_a_body(coach: TestClient) -> None:
     answer = coach.head("/v1/athletes")
     assert (answer.status_code, answer.content) == (200, b"")
+
+
+@pytest.fixture
+def lifter(coach: TestClient) -> str:
+    return str(coach.post("/v1/athletes", json={"name": "A"}).json()["id"])
+
+
+SQUATTED = {"lift": "squat", "load": {"value": 100, "unit": "kg"}, "reps": 5, "rpe": 8}
+
+
+@pytest.mark.parametrize(
+    ("wrong", "pointer"),
+    [
+        ({"rpe": 10.3}, "#/rpe"),
+        ({"rpe": 11}, "#/rpe"),
+        ({"rpe": 8.25}, "#/rpe"),
+        ({"rpe": "8"}, "#/rpe"),
+        ({"rpe": None, "rir": 12}, "#/rir"),
+        ({"reps": 0}, "#/reps"),
+        ({"reps": 500}, "#/reps"),
+        ({"reps": 2.5}, "#/reps"),
+        ({"lift": "no-such-lift"}, "#/lift"),
+        ({"lift": "Squat!"}, "#/lift"),
+        ({"load": {"value": 100}}, "#/load/unit"),
+        ({"load": {"value": 1e308, "unit": "kg"}}, "#/load/value"),
+        ({"load": {"value": -100, "unit": "kg"}}, "#/load/value"),
+        ({"load": {"value": 5, "unit": "step"}}, "#/load/unit"),
+        ({"load": {"value": 100, "unit": "kg", "weight": 1}}, "#/load/weight"),
+        ({"at": "2026-11-25T18:00:00"}, "#/at"),
+        ({"at": "1026-11-25T18:00:00Z"}, "#/at"),
+        ({"at": "2199-01-01T00:00:00Z"}, "#/at"),
+        ({"at": "yesterday"}, "#/at"),
+        ({"note": "a\x00b"}, "#/note"),
+        ({"felt": "fine", "rpe": None}, "#/felt"),
+        ({"ended_by": "boredom"}, "#/ended_by"),
+        ({"pain": "lots"}, "#/pain"),
+        ({"support": ["cape"]}, "#/support/0"),
+        ({"colour": "red"}, "#/colour"),
+    ],
+)
+def test_a_set_with_a_wrong_member_is_refused_and_not_stored(coach: TestClient, lifter: str, wrong, pointer) -> None:
+    body = {name: value for name, value in (SQUATTED | wrong).items() if value is not None}
+    answer = coach.post(f"/v1/athletes/{lifter}/sets", json=body)
+    assert answer.status_code == 422, answer.text
+    assert pointer in [error["pointer"] for error in answer.json()["errors"]]
+    assert coach.get(f"/v1/athletes/{lifter}/sets").json()["items"] == []
+
+
+def test_all_that_is_wrong_with_a_prescription_is_told_at_once(coach: TestClient) -> None:
+    answer = coach.post(
+        "/v1/prescriptions",
+        json={
+            "lift": "squat",
+            "max": {"value": 150},
+            "scheme": {"kind": "top_set", "back_off": {"sets": 99, "less_percent": 8}},
+            "target": {"kind": "percent", "reps": 500, "percent": 0.8, "basis": "feeling"},
+            "mood": "good",
+        },
+    )
+    assert answer.status_code == 422
+    errors = {error["pointer"]: error for error in answer.json()["errors"]}
+    assert set(errors) == {
+        "#/max/unit",
+        "#/scheme/back_off/sets",
+        "#/target/reps",
+        "#/target/percent",
+        "#/target/basis",
+        "#/mood",
+    }
+    assert "did you mean 80?" in errors["#/target/percent"]["detail"]
+    assert errors["#/target/reps"]["allowed"] == {"min": 1, "max": 100, "step": 1}
+    assert errors["#/target/basis"]["allowed"] == {"values": ["tested", "training", "day", "rolling"]}
