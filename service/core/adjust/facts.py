@@ -18,9 +18,18 @@ from service.core.slots import AscendingSets, EffortTarget, Slot
 from service.core.units import GRAINS_PER_KG, Load, Number
 
 Rule = Literal[
-    "planned", "fixed", "moved", "same_again", "for_target", "published_step", "percent_off", "same_load", "step"
+    "planned",
+    "fixed",
+    "moved",
+    "same_again",
+    "for_target",
+    "published_step",
+    "percent_off",
+    "same_load",
+    "step",
+    "no_less",
 ]
-Limit = Literal["effort", "after_hard", "miss", "pain", "fewer_reps", "more_reps"]
+Limit = Literal["effort", "after_hard", "miss", "pain", "fewer_reps", "more_reps", "no_less"]
 End = Literal["all", "missed", "pain", "left_out", "too_hard", "no_lighter", "refused"]
 
 

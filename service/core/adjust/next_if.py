@@ -7,17 +7,12 @@ from collections.abc import Callable
 from service.core.adjust.decide import decide
 from service.core.adjust.facts import Decision, Facts
 from service.core.adjust.next_words import next_text
+from service.core.adjust.no_less import REPORTS, free, may_be_less, no_less
 from service.core.adjust.today import Today, expectation
 from service.core.adjust.walk import standing, taken
 from service.core.answers import NextIf
 from service.core.records import WORK_ROLES, DoneSet
-from service.core.units import Load, Number, tidy
-
-_REPORTS: tuple[Number, ...] = (1, *(tidy(half / 2) for half in range(11, 21)))
-"""The efforts that can be told apart: up to RPE 5 all count alike (`today.judge`). [RPE]"""
-
-_FROM_BEFORE = frozenset({"percent_off", "same_load", "fixed"})
-"""Rules whose load stands before the report."""
+from service.core.units import Load, Number
 
 Outcome = tuple[Load | None, int | None, int | None]
 
@@ -64,15 +59,22 @@ def _runs(f: Facts, after: Callable[[float], Decision], *, work: bool) -> list[t
     Gone through from the hardest down. After a work set the rest is spared where a load that does not come from the
     report is under no limit: easier reports leave a higher max and less fatigue, so none of them brings it under one.
     """
+    own: list[tuple[Number, Decision]] = []
+    for rpe in reversed(REPORTS):
+        own.append((rpe, after(rpe)))
+        if work and free(f, own[-1][1]):
+            own[-1] = (REPORTS[0], own[-1][1])
+            break
+    left_out = max((at for at, (_, one) in enumerate(own) if one.ends == "left_out"), default=-1)
     found: list[tuple[Number, Decision]] = []
-    for rpe in reversed(_REPORTS):
-        now = after(rpe)
+    for at, (rpe, now) in enumerate(own):
+        if at < left_out:
+            now = own[left_out][1]  # noqa: PLW2901
+        elif may_be_less(f, now):
+            now = no_less(f, now, (one for _, one in reversed(own[:at])))  # noqa: PLW2901
         if found and outcome(now) == outcome(found[-1][1]):
             found.pop()
         found.append((rpe, now))
-        if work and _free(f, now):
-            found[-1] = (_REPORTS[0], now)
-            break
     return found[::-1]
 
 
@@ -80,12 +82,6 @@ def _alike(f: Facts, one: Today, other: Today) -> bool:
     """Whether two reports of the same set leave nothing different behind: then the same follows."""
     capacity_only = one.last is other.last and not f.published
     return capacity_only and one.max_kg == other.max_kg and one.ceiling == other.ceiling
-
-
-def _free(f: Facts, d: Decision) -> bool:
-    """Whether neither the report nor what it left behind had a part in a set."""
-    from_before = d.rule in _FROM_BEFORE or (d.rule == "planned" and f.target_rpe is None)
-    return from_before and d.ends is None and not d.limits
 
 
 def outcome(d: Decision) -> Outcome:

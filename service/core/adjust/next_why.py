@@ -21,7 +21,7 @@ _HELD = frozenset({"effort", "after_hard", "miss", "pain"})
 def why(f: Facts, today: Today, d: Decision) -> tuple[Step, ...]:
     """The reason of the next set."""
     steps = [*judged_why(f, today), *_rule(f, today, d)]
-    if d.loading is not None and d.exact_kg is not None and d.rule not in ("planned", "fixed", "step"):
+    if d.loading is not None and d.exact_kg is not None and d.rule not in ("planned", "fixed", "step", "no_less"):
         steps += body_steps(f.g, d.exact_kg) if d.rule != "same_again" else ()
     return (*steps, *_limits(f, today, d), *_final(f, d))
 
@@ -182,14 +182,24 @@ def _limits(f: Facts, today: Today, d: Decision) -> list[Step]:
         counts = (("planned", d.planned.reps), ("planned_to", d.planned.reps_to), ("reps_to", d.reps_to))
         told = tuple(Named(name, value, "reps") for name, value in counts if value is not None)
         steps.append(Step(text, "repetitions", told, Named("reps", d.reps or 0, "reps")))
+    if "no_less" in d.limits and d.load is not None and d.reps is not None:
+        steps.append(_no_less(f, d, d.load, d.reps))
     return steps
+
+
+def _no_less(f: Facts, d: Decision, load: Load, reps: int) -> Step:
+    """What a harder set would bring, which is more than what this one would by itself."""
+    asked = f"{words.reps(reps, d.reps_to)} with {words.load(load, f.g.lift.load_kind)}"
+    to = () if d.reps_to is None else (Named("reps_to", d.reps_to, "reps"),)
+    text = f"A harder set would be followed by {asked}, so no less follows this one."
+    return Step(text, "no_less", (Named("reps", reps, "reps"), *to), _named("load", load))
 
 
 def _final(f: Facts, d: Decision) -> list[Step]:
     """The load that can be loaded, where it is not the one named already."""
     if d.loading is None or d.load is None or d.exact_kg is None or d.load.unit == "step":
         return []
-    if d.rule in ("same_again", "same_load") and d.was == d.load:
+    if "no_less" in d.limits or (d.rule in ("same_again", "same_load") and d.was == d.load):
         return []
     exact = f.g.wire(d.exact_kg)
     shown = words.load(d.load, f.g.lift.load_kind)

@@ -20,7 +20,7 @@ _NO_STRENGTH = {
 _POINTS = {0.5: "half a point", 1.0: "a point", 1.5: "one and a half points", 2.0: "two points", 3.0: "three points"}
 _COUNT = {1: "one repetition", 2: "two repetitions"}
 _LIFT_DONE = "this lift is done for today."
-_AGAINST_LAST = frozenset({"same_again", "for_target", "published_step", "step"})
+_AGAINST_LAST = frozenset({"same_again", "for_target", "published_step", "step", "no_less"})
 """Rules whose load and repetitions are held against the last set."""
 
 
@@ -145,6 +145,9 @@ def _because(f: Facts, today: Today, d: Decision) -> str:
     if "after_hard" in d.limits:
         return "the last set was so hard that this one is kept easier"
     told = _of_top(f, today) if d.rule in ("percent_off", "same_load") else judged_words(f, today, d)
+    if "no_less" in d.limits:
+        keep = "no less is asked than after a harder one"
+        return f"{told}, and {keep}" if told else keep
     if "effort" in d.limits and d.cap_rpe is not None:
         keep = f"this keeps the set at RPE {words.number(d.cap_rpe)} or easier"
         return f"{told}, and {keep}" if told and d.rule != "same_again" else keep
@@ -237,7 +240,7 @@ def end_text(today: Today, d: Decision) -> str:
         return "Stop this lift for today. Do not try to train through pain."
     if d.ends == "left_out":
         return (
-            "The last set was too hard, and the load here cannot be lowered by so little: leave the rest of this lift "
+            "The last set was too hard, and the loads here are too far apart to follow it: leave the rest of this lift "
             "out for today."
         )
     if d.ends == "too_hard" and d.cap_rpe is not None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
-from service.core.adjust.decide import complete, decide
+from service.core.adjust.decide import ON_TARGET, complete, decide
 from service.core.adjust.facts import Decision, Facts, Planned
+from service.core.adjust.no_less import REPORTS, may_be_less, may_go_on_too_long, no_less
 from service.core.adjust.today import Stands, Today, expectation, judge, lighten, mass_kg, move, work_set
 from service.core.estimate.rolling import effective_kg, reported_rpe
 from service.core.records import WORK_ROLES, DoneSet
@@ -25,15 +27,36 @@ def walk(f: Facts, sets: Iterable[DoneSet]) -> tuple[Today, Decision]:
 
 def step(f: Facts, today: Today, coming: Decision, done: DoneSet) -> tuple[Today, Decision]:
     """The state after one more set, and what comes next. `coming` is what was decided before it."""
-    after = advance(f, today, coming, done)
-    return after, decide(f, after)
+    stands = standing(f, today, coming, done)
+    after = taken(f, today, coming, done, stands, _reported(f, stands, done))
+    d = decide(f, after)
+    seen = after.seen
+    if seen is None or seen.reported is None or seen.verdict == "missed" or not seen.counts:
+        return after, d
+    heard, said = seen.reported, replace(done, rpe=None, rir=None, or_more=False, felt=None)
+
+    def had_it_been(rpe: float) -> Decision:
+        return decide(f, taken(f, today, coming, said, stands, rpe))
+
+    if may_go_on_too_long(f, after, d):
+        too_hard = heard - ((seen.as_asked or heard) - (f.target_rpe or heard)) + ON_TARGET
+        easier = (had_it_been(rpe) for rpe in REPORTS if too_hard < rpe < heard)
+        ended = next((one for one in easier if one.ends == "left_out"), None)
+        if ended is not None:
+            return after, ended
+    if may_be_less(f, d):
+        d = no_less(f, d, (had_it_been(rpe) for rpe in REPORTS if rpe > heard))
+    return after, d
 
 
 def advance(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Today:
     """The state after one more set. A set of another lift only takes its place in the plan."""
     stands = standing(f, today, coming, done)
-    own = done.lift == f.g.lift.id
-    return taken(f, today, coming, done, stands, reported_rpe(done, stands.expected) if own else None)
+    return taken(f, today, coming, done, stands, _reported(f, stands, done))
+
+
+def _reported(f: Facts, stands: Stands, done: DoneSet) -> float | None:
+    return reported_rpe(done, stands.expected) if done.lift == f.g.lift.id else None
 
 
 def standing(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Stands:
