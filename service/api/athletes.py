@@ -12,6 +12,7 @@ from service.api.call import Called, Shape
 from service.api.paging import Paged
 from service.api.routing import operation, resource
 from service.api.settings import SettingsBody, stored_settings
+from service.api.units import LoadsPaged, listed_in
 from service.api.wire import Body, Day, Mass, Name, Page, Ref, Scale, ThingName, TimeZone, UnitWord
 from service.flows import change_athlete as changes
 from service.flows import replay
@@ -164,9 +165,10 @@ async def erase_athlete(call: Called, athlete: AthletePath) -> Response:
 @router.get(
     "/{athlete}/body-weights", **operation("body_weights_list", "read", Page[BodyWeight], own=True, refusals=(404,))
 )
-async def list_body_weights(call: Called, athlete: AthletePath, query: Annotated[Paged, Query()]) -> Response:
+async def list_body_weights(call: Called, athlete: AthletePath, query: Annotated[LoadsPaged, Query()]) -> Response:
     """List body weights, the newest first."""
-    return await call.page(WEIGHTS, query, lambda weight: (str(weight.date),), athletes.body_weight_page, athlete)
+    listed = listed_in(query.unit, athletes.body_weight_page)
+    return await call.page(WEIGHTS, query, lambda weight: (str(weight.date),), listed, athlete)
 
 
 @router.put(

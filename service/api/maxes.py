@@ -11,10 +11,10 @@ from pydantic_core import PydanticCustomError
 
 from service.api.athletes import AthletePath
 from service.api.call import Called, Shape
-from service.api.paging import Paged
 from service.api.routing import operation, resource
 from service.api.slots import SupportWords
 from service.api.targets import without
+from service.api.units import LoadsPaged, UnitQuery, listed_in, read_in
 from service.api.wire import Body, Day, LiftId, LoadIn, Name, Note, Page, Scale, ThingId
 from service.core.records import SupportClass
 from service.flows import decisions
@@ -107,7 +107,7 @@ class MaxPatch(Body):
     """The coach's."""
 
 
-class MaxQuery(Paged):
+class MaxQuery(LoadsPaged):
     """Which maxes."""
 
     on: Day | None = None
@@ -128,7 +128,8 @@ def sent(body: Body, *, kept: tuple[str, ...] = ()) -> dict[str, Any]:
 async def list_maxes(call: Called, athlete: AthletePath, query: Annotated[MaxQuery, Query()]) -> Response:
     """List maxes, the newest first; `on` gives those in force on a day."""
     filters = {"on": query.on, "lift": query.lift, "support": query.support}
-    return await call.page(MAXES, query, lambda one: (str(one.date), str(one.id)), maxes.page, athlete, **filters)
+    listed = listed_in(query.unit, maxes.page)
+    return await call.page(MAXES, query, lambda one: (str(one.date), str(one.id)), listed, athlete, **filters)
 
 
 @of_athlete.post("", **operation("maxes_add", "coach", Max, status=201, refusals=(404, 409), body=True))
@@ -140,9 +141,9 @@ async def add_max(
 
 
 @router.get("/{max}", **operation("maxes_get", "read", Max, own=True, refusals=(404,)))
-async def get_max(call: Called, max: MaxPath) -> Response:  # noqa: A002 - the path's own word
+async def get_max(call: Called, max: MaxPath, unit: UnitQuery = None) -> Response:  # noqa: A002 - the path's own word
     """Read one max."""
-    return await call.read(MAX, maxes.get, max)
+    return await read_in(call, unit, MAX, maxes.get, max)
 
 
 @router.patch("/{max}", **operation("maxes_change", "coach", Max, refusals=(404, 409, 412, 428), body=True))

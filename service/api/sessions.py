@@ -19,7 +19,7 @@ from service.api.slots import SlotBody
 from service.api.targets import count, fault
 from service.api.templates import refuse
 from service.api.whole import WholeRoute
-from service.api.wire import Body, Day, Name, Note, Page, Rpe, Scale, ThingId, ThingName
+from service.api.wire import Body, Day, Name, Note, Page, Rpe, Scale, ThingId, ThingName, UnitWord
 from service.core.templates import named_by, slot_faults
 from service.flows import change_session, session_view
 from service.flows.change_session import BeyondWeek
@@ -124,6 +124,8 @@ class ShownQuery(BaseModel):
     """False: without the reasons of the sets."""
     format: Literal["json", "text"] | None = None
     """`text`: as a coach would write it on a board; in place of `Accept`."""
+    unit: UnitWord | None = None
+    """Shows loads in this unit, but for what hangs whole only in the other; what is stored stays as it is."""
 
 
 @athlete_router.get("", **operation("sessions_list", "read", Page[Session], own=True, refusals=(404,)))
@@ -157,7 +159,7 @@ async def get_session(call: Called, session: SessionPath, query: Annotated[Shown
 
     While it is planned its loads are computed at each reading; once opened they are those that were kept.
     """
-    return await shown(call, session_view.read, session, why=query.why)
+    return await shown(call, session_view.read, session, why=query.why, unit=query.unit)
 
 
 @router.patch(

@@ -11,10 +11,10 @@ from fastapi import Path, Query, Response
 from service.api import problems
 from service.api.athletes import AthletePath
 from service.api.call import Call, Called, Shape
-from service.api.paging import Paged
 from service.api.routing import operation, resource
 from service.api.set_bodies import Faulty, FreeSetBody, PutSetBody, QueueBody, SessionSetBody, SetPatch
 from service.api.set_examples import FREE, LOG, PATCH, PUT, SYNC
+from service.api.units import LoadsPaged, UnitQuery, listed_in, read_in
 from service.api.wire import Day, LiftId, Page, ThingId
 from service.core.answers import Next
 from service.flows import correct_set, list_sets, log_set, next_set, sync_sets
@@ -66,7 +66,7 @@ SetPath = Annotated[ThingId, Path(description="The set's id, ours or made by the
 SlotQuery = Annotated[ThingId | None, Query(description="A slot of the session; left out: that of the last set.")]
 
 
-class SetQuery(Paged):
+class SetQuery(LoadsPaged):
     """Which sets."""
 
     lift: LiftId | None = None
@@ -97,15 +97,17 @@ async def log_a_set(
 
 
 @of_session.get("/sets", **operation("session_sets_list", "read", Page[LoggedSet], own=True, refusals=(404,)))
-async def list_session_sets(call: Called, session: SessionPath, query: Annotated[Paged, Query()]) -> Response:
+async def list_session_sets(call: Called, session: SessionPath, query: Annotated[LoadsPaged, Query()]) -> Response:
     """List the sets of a session in the order in which they were done."""
-    return await call.page(SETS, query, _last, list_sets.of_session, session)
+    return await call.page(SETS, query, _last, listed_in(query.unit, list_sets.of_session), session)
 
 
 @of_session.get("/next", **operation("sessions_next", "read", Next, own=True, refusals=(404,)))
-async def next_of_session(call: Called, session: SessionPath, slot: SlotQuery = None) -> Response:
+async def next_of_session(
+    call: Called, session: SessionPath, slot: SlotQuery = None, unit: UnitQuery = None
+) -> Response:
     """The suggestion again, after a lost answer or before the first set; nothing is stored."""
-    return await call.read(NEXT, next_set.session_next, session, slot=slot)
+    return await call.read(NEXT, next_set.session_next, session, slot=slot, unit=unit)
 
 
 @of_athlete.post("", **operation("sets_add", "log", Logged, own=True, status=201, refusals=(404, 409), body=True))
@@ -120,7 +122,7 @@ async def log_a_free_set(
 async def list_athlete_sets(call: Called, athlete: AthletePath, query: Annotated[SetQuery, Query()]) -> Response:
     """List an athlete's sets, the newest first; `from` and `to` are days, both included."""
     filters = {"lift": query.lift, "since": query.since, "until": query.until}
-    return await call.page(SETS, query, _last, list_sets.of_athlete, athlete, **filters)
+    return await call.page(SETS, query, _last, listed_in(query.unit, list_sets.of_athlete), athlete, **filters)
 
 
 @router.post("", **operation("sets_sync", "log", Synced, own=True, body=True))
@@ -177,9 +179,9 @@ def _result(identity: str | None, result: Result | None, problem: dict[str, Any]
 
 
 @router.get("/{set}", **operation("sets_get", "read", LoggedSet, own=True, refusals=(404,)))
-async def get_set(call: Called, set: SetPath) -> Response:  # noqa: A002 - the path names it so
+async def get_set(call: Called, set: SetPath, unit: UnitQuery = None) -> Response:  # noqa: A002 - the path names it so
     """Read one set."""
-    return await call.read(SET, sets.read, set)
+    return await read_in(call, unit, SET, sets.read, set)
 
 
 @router.put("/{set}", **operation("sets_put", "log", LoggedSet, own=True, refusals=(404, 409, 412, 428), body=True))

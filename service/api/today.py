@@ -32,4 +32,4 @@ async def get_today(call: Called, athlete: AthletePath, query: Annotated[TodayQu
 
     A day is the athlete's day. Plain text is the board.
     """
-    return await shown(call, today.read, athlete, on=query.on, days=query.days, why=query.why)
+    return await shown(call, today.read, athlete, on=query.on, days=query.days, why=query.why, unit=query.unit)

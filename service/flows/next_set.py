@@ -14,8 +14,10 @@ from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDo
 from service.core.effort import HIGHEST_RPE, LOWEST_RPE
 from service.core.errors import DomainError
 from service.core.records import Context, DoneSet, Role
+from service.core.units import MassUnit
+from service.flows.in_unit import Plan, plans_in
 from service.flows.open_session import answer_to, inputs_of
-from service.store import lines, prescribed, sets
+from service.store import lines, prescribed, revisions, sets
 from service.store.errors import NotFound
 from service.store.lines import Line
 from service.store.naming import as_id
@@ -29,8 +31,10 @@ _ENDED = {
 _WITHOUT_PLAN = "This session has no plan: choose what to lift, and log it."
 
 
-def session_next(tx: Tx, session: str, *, slot: str | None = None) -> Next:
+def session_next(tx: Tx, session: str, *, slot: str | None = None, unit: MassUnit | None = None) -> Next:
     """The suggestion again: for a slot, else for that of the last set, else for the first slot that is not done.
+
+    `unit`: with loads in this unit; None: as the plan was kept.
 
     Raises NotFound for a session, or a slot of it, that this caller does not have.
     """
@@ -41,10 +45,10 @@ def session_next(tx: Tx, session: str, *, slot: str | None = None) -> Next:
     if slot is not None and at.slot_id is None:
         raise NotFound("slot in this session")
     stored = sets.of_session(tx, at.session)
-    return following(tx, at, stored, again=True)
+    return following(tx, at, stored, again=True, unit=unit)
 
 
-def following(tx: Tx, at: Line, stored: list[StoredSet], *, again: bool = False) -> Next:
+def following(tx: Tx, at: Line, stored: list[StoredSet], *, again: bool = False, unit: MassUnit | None = None) -> Next:
     """What comes next in a session after its sets so far, in the order in which they were done.
 
     `at` has the slot of the newest set. `again`: the answer for the slot itself, also where its partner's turn is.
@@ -53,7 +57,7 @@ def following(tx: Tx, at: Line, stored: list[StoredSet], *, again: bool = False)
         return _over(_ENDED[at.state], at.slot_id)
     if not at.order:
         return _over(_WITHOUT_PLAN, None)
-    walked = _Session(tx, at, stored)
+    walked = _Session(tx, at, stored, unit)
     if at.slot_id is None:
         return walked.after_last()
     return walked.of(at.slot_id) if again and _not_begun(at, stored) else walked.after(at.slot_id)
@@ -117,9 +121,10 @@ def _apart_from_own(at: Line, ctx: Context, stored: list[StoredSet]) -> Context:
 class _Session:
     """A session while the way through it is looked for; other slots are read when they are needed."""
 
-    def __init__(self, tx: Tx, at: Line, stored: list[StoredSet]) -> None:
-        self.tx, self.at, self.stored = tx, at, stored
+    def __init__(self, tx: Tx, at: Line, stored: list[StoredSet], unit: MassUnit | None) -> None:
+        self.tx, self.at, self.stored, self.unit = tx, at, stored, unit
         self._unkept: tuple[Context, dict[UUID, ResolvedSlot]] | None = None
+        self._told: dict[UUID, Plan] | None = None
 
     def of(self, slot: UUID) -> Next:
         """What comes next in one slot, whatever the others are."""
@@ -180,12 +185,21 @@ class _Session:
         found: Line | None = self.at if slot == self.at.slot_id else lines.line(self.tx, self.at.session, slot)
         if found is None:
             raise NotFound("session")
-        return found if found.prescription is not None else self._unopened(slot, found)
+        if found.prescription is None:
+            return self._unopened(slot, found)
+        return found if self.unit is None else self._in_unit(slot, found, self.unit)
+
+    def _in_unit(self, identity: UUID, found: Line, unit: MassUnit) -> Line:
+        """A slot of an opened session, told in a unit."""
+        if self._told is None:
+            self._told = plans_in(revisions.of_session(self.tx, found.session), unit)
+        told = self._told.get(identity)
+        return found if told is None else replace(found, plan=told.sets, context=told.context)
 
     def _unopened(self, identity: UUID, found: Line) -> Line:
         """A slot of a session that is not open yet: computed, and kept nowhere."""
         if self._unkept is None:
-            inputs = inputs_of(self.tx, prescribed.page(self.tx, found.session))
+            inputs = inputs_of(self.tx, prescribed.page(self.tx, found.session), self.unit)
             self._unkept = inputs.context, dict(zip((one.id for one in inputs.slots), answer_to(inputs), strict=True))
         context, plans = self._unkept
         return replace(found, plan=plans[identity], context=context)

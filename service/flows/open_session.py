@@ -14,6 +14,7 @@ from service.core.prescribe.prescribe import resolve_session
 from service.core.records import WORK_ROLES, Context, KnownMax, SupportClass
 from service.core.slots import PercentTarget
 from service.core.templates import named_by
+from service.core.units import MassUnit
 from service.flows.context import gather, stacks
 from service.store import prescribed, sessions, sets, states
 from service.store.known_maxes import DAYS_BACK, SOURCES
@@ -24,8 +25,8 @@ from service.store.session import Tx
 LONG_AGO, FAR_OFF = date(1900, 1, 1), date(9999, 1, 1)
 
 
-def inputs_of(tx: Tx, page: Page) -> Inputs:
-    """Everything that the loads of a session depend on, as it stands now."""
+def inputs_of(tx: Tx, page: Page, unit: MassUnit | None = None) -> Inputs:
+    """Everything that the loads of a session depend on, as it stands now; `unit`: told in it, else in the athlete's."""
     slots = tuple(KeptSlot(row.id, SLOT.validate_json(row.body)) for row in page.slots)
     context = gather(
         tx,
@@ -34,6 +35,7 @@ def inputs_of(tx: Tx, page: Page) -> Inputs:
         lifts={name for kept in slots for name in named_by(kept.slot)},
         place_id=page.place_id,
         session_kind=page.kind,
+        unit=unit,
     )
     return Inputs(context, slots)
 

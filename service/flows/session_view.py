@@ -15,14 +15,17 @@ from pydantic_core import from_json, to_json
 from service.core.prescribe.obey import orders
 from service.core.records import DoneSet
 from service.core.slots import Slot
+from service.core.units import MassUnit
 from service.export import board
 from service.export.board import Board, BoardSlot
+from service.flows.in_unit import last_in, logged_in, plans_in
 from service.flows.open_session import answer_to, inputs_of
 from service.flows.session_shape import Computed, PlaceShown, SessionHead, SessionTail, SlotHead, SlotTail
 from service.store import lifts as lift_store
-from service.store import prescribed, sets
+from service.store import prescribed, revisions, sets
 from service.store.plans import SLOT
 from service.store.prescribed import INPUTS, MODEL, ONE_SLOT, Inputs, LastTime, Page
+from service.store.revisions import Revision
 from service.store.session import Tx
 from service.store.set_records import StoredSet
 
@@ -44,6 +47,10 @@ class Seen:
     inputs: Inputs | None
     """While nothing is kept: what the loads would be computed from."""
     now: datetime
+    unit: MassUnit | None = None
+    """Loads are told in this unit; None: as they were kept and entered."""
+    revisions: tuple[Revision, ...] = ()
+    """With `unit`: all that was prescribed, from which the loads are told anew."""
     _answers: tuple[str, ...] | None = None
 
     @property
@@ -56,7 +63,11 @@ class Seen:
         """Each slot's sets, as JSON."""
         if self._answers is None:
             kept = self.page.answers
-            self._answers = kept if kept is not None else _computed(self.inputs)
+            if kept is None:
+                kept = _computed(self.inputs)
+            elif self.unit is not None:
+                kept = _told(self.revisions, self.unit)
+            self._answers = kept
         return self._answers
 
     def marks(self) -> bytes:
@@ -65,7 +76,7 @@ class Seen:
         kept = (page.version, page.state, page.prescription, page.place_id, page.place_name, page.name, page.slots)
         done = [(one.set.id, one.set.version) for one in self.logged]
         now = b"" if self.inputs is None else INPUTS.dump_json(self.inputs)
-        return repr((MODEL, page.id, kept, done, self.last, sorted(self.names.items()))).encode() + now
+        return repr((MODEL, self.unit, page.id, kept, done, self.last, sorted(self.names.items()))).encode() + now
 
     def json(self, *, why: bool) -> bytes:
         """The session as JSON: what was kept is put in as it is, without being read."""
@@ -161,9 +172,12 @@ class Written:
     tag: str
 
 
-def see(tx: Tx, page: Page) -> Seen:
-    """A session with what was logged and each lift's last time: two statements more than its page."""
-    inputs = None if page.answer is not None else inputs_of(tx, page)
+def see(tx: Tx, page: Page, unit: MassUnit | None = None) -> Seen:
+    """A session with what was logged and each lift's last time: two statements more than its page.
+
+    `unit`: with its loads in this unit, which takes one statement more once it is opened.
+    """
+    inputs = None if page.answer is not None else inputs_of(tx, page, unit)
     names = {one.lift: one.lift_name for one in page.slots}
     if inputs is None:
         lifts = {lift_of(answer) for answer in page.answers or ()}
@@ -175,12 +189,24 @@ def see(tx: Tx, page: Page) -> Seen:
         names |= {lift.id: lift.name for lift in lift_store.get_many(tx, unnamed).values()}
     logged = sets.of_session(tx, page.id)
     last = prescribed.last_times(tx, page.athlete, lifts, on=page.date, session=page.id)
-    return Seen(page, logged, last, names, inputs, tx.now)
+    if unit is None:
+        return Seen(page, logged, last, names, inputs, tx.now)
+    before = revisions.of_session(tx, page.id) if inputs is None else ()
+    last = {lift: last_in(one, unit) for lift, one in last.items()}
+    return Seen(page, logged_in(logged, unit), last, names, inputs, tx.now, unit, before)
 
 
-def read(tx: Tx, session: str, *, has: Callable[[str], bool], plain: bool = False, why: bool = True) -> Written:
+def read(
+    tx: Tx,
+    session: str,
+    *,
+    has: Callable[[str], bool],
+    plain: bool = False,
+    why: bool = True,
+    unit: MassUnit | None = None,
+) -> Written:
     """A session as JSON or as the board, unless the reader `has` the state of its tag. Raises NotFound."""
-    seen = see(tx, prescribed.page(tx, session))
+    seen = see(tx, prescribed.page(tx, session), unit)
     tag = f'"{seen.version}.{mark_of([seen], plain, why)}"'
     if has(tag):
         return Written(None, tag)
@@ -213,6 +239,10 @@ def _computed(inputs: Inputs | None) -> tuple[str, ...]:
     if inputs is None:
         return ()
     return tuple(ONE_SLOT.dump_json(one).decode() for one in answer_to(inputs))
+
+
+def _told(before: tuple[Revision, ...], unit: MassUnit) -> tuple[str, ...]:
+    return tuple(ONE_SLOT.dump_json(plan.sets).decode() for plan in plans_in(before, unit).values())
 
 
 def _without_why(answer: str) -> bytes:

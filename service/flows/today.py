@@ -11,6 +11,7 @@ from pydantic import TypeAdapter
 
 from service.core import words
 from service.core.calendar import WEEKDAYS
+from service.core.units import MassUnit
 from service.flows.session_shape import Computed, SessionView, Together
 from service.flows.session_view import Seen, Written, mark_of, see
 from service.store import people, prescribed
@@ -59,8 +60,11 @@ def read(
     has: Callable[[str], bool],
     plain: bool = False,
     why: bool = True,
+    unit: MassUnit | None = None,
 ) -> Written:
     """The sessions from `on` (else today, where the athlete is) for some days, as JSON or as boards.
+
+    `unit`: with loads in this unit; None: as they were kept and entered.
 
     Raises NotFound for an athlete that this caller does not have.
     """
@@ -69,8 +73,8 @@ def read(
         raise NotFound("athlete")
     first = on or person.today
     head = TodayHead(date=first, to=first + timedelta(days=days - 1), athlete=person.id)
-    seen = [see(tx, page) for page in prescribed.days(tx, person.id, since=head.date, until=head.to)]
-    tag = f'"{mark_of(seen, head, plain, why)}"'
+    seen = [see(tx, page, unit) for page in prescribed.days(tx, person.id, since=head.date, until=head.to)]
+    tag = f'"{mark_of(seen, head, plain, why, unit)}"'
     if has(tag):
         return Written(None, tag)
     if plain:
