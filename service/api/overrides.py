@@ -12,8 +12,8 @@ from pydantic_core import PydanticCustomError
 from service.api.athletes import AthletePath
 from service.api.call import Called, Shape
 from service.api.maxes import sent
-from service.api.paging import Paged
 from service.api.routing import operation, resource
+from service.api.units import LoadsPaged, UnitQuery, listed_in, read_in
 from service.api.wire import Body, Day, LiftId, LoadIn, Page, ThingId, Words
 from service.flows import decisions
 from service.store import overrides
@@ -123,7 +123,7 @@ class OverridePatch(Body):
     """The last day; it is included."""
 
 
-class OverrideQuery(Paged):
+class OverrideQuery(LoadsPaged):
     """Which overrides."""
 
     on: Day | None = None
@@ -133,7 +133,8 @@ class OverrideQuery(Paged):
 @of_athlete.get("", **operation("overrides_list", "read", Page[Override], own=True, refusals=(404,)))
 async def list_overrides(call: Called, athlete: AthletePath, query: Annotated[OverrideQuery, Query()]) -> Response:
     """List the coach's decisions, those that last longest first, with the ended ones; `on` gives those in force."""
-    return await call.page(OVERRIDES, query, overrides.place_of, overrides.page, athlete, on=query.on)
+    listed = listed_in(query.unit, overrides.page)
+    return await call.page(OVERRIDES, query, overrides.place_of, listed, athlete, on=query.on)
 
 
 @of_athlete.post("", **operation("overrides_add", "coach", Override, status=201, refusals=(404, 409), body=True))
@@ -154,9 +155,9 @@ async def add_override(
 
 
 @router.get("/{override}", **operation("overrides_get", "read", Override, own=True, refusals=(404,)))
-async def get_override(call: Called, override: OverridePath) -> Response:
+async def get_override(call: Called, override: OverridePath, unit: UnitQuery = None) -> Response:
     """Read one decision."""
-    return await call.read(OVERRIDE, overrides.get, override)
+    return await read_in(call, unit, OVERRIDE, overrides.get, override)
 
 
 @router.patch(

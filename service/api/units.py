@@ -13,9 +13,10 @@ from service.api.wire import UnitWord
 from service.flows.in_unit import record_in
 from service.store.athletes import BodyWeight
 from service.store.maxes import Max
+from service.store.overrides import Override
 from service.store.set_records import LoggedSet
 
-Loaded = TypeVar("Loaded", LoggedSet, Max, BodyWeight)
+Loaded = TypeVar("Loaded", LoggedSet, Max, Override, BodyWeight)
 
 UnitQuery = Annotated[UnitWord | None, Query(description="Shows loads in this unit; what is stored stays as it is.")]
 

@@ -13,6 +13,7 @@ from service.core.records import Context
 from service.core.units import GRAINS_PER_KG, Load, MassUnit, from_kg
 from service.store.athletes import BodyWeight
 from service.store.maxes import Max
+from service.store.overrides import Override
 from service.store.prescribed import MODEL, LastTime
 from service.store.revisions import Revision
 from service.store.set_records import LoggedSet, StoredSet
@@ -20,7 +21,7 @@ from service.store.set_records import LoggedSet, StoredSet
 _SAME_KG = 0.002
 """Two loads are the same bar when they are no further apart: both are shown rounded to a thousandth. [kg]"""
 
-Loaded = TypeVar("Loaded", LoggedSet, Max, BodyWeight)
+Loaded = TypeVar("Loaded", LoggedSet, Max, Override, BodyWeight)
 
 
 def load_in(shown: Load, unit: MassUnit) -> Load:

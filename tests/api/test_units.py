@@ -215,6 +215,22 @@ def test_maxes_and_body_weights_are_told_in_pounds(coach: TestClient, laid: dict
     assert coach.get(path, params={"lift": "squat"}).json()["items"] == [own]
 
 
+def test_a_coachs_decisions_are_told_in_pounds(coach: TestClient, laid: dict[str, Any]) -> None:
+    path = f"/v1/athletes/{laid['athlete']}/overrides"
+    days = {"from": "2026-11-20", "until": "2026-11-30", "reason": "A stiff back"}
+    cap = {"kind": "cap", "lift": "squat", "load": kg(127.5), **days}
+    out = {"kind": "leave_out", "lift": "plank", **days}
+    for body in (cap, out):
+        assert coach.post(path, json=body).status_code == 201
+    own = coach.get(path).json()["items"]
+    told = {"value": 281.089, "unit": "lb", "kg": 127.5}
+    pounds = [one | {"load": one["load"] and told} for one in own]
+    assert coach.get(path, params={"unit": "lb"}).json()["items"] == pounds
+    one = coach.get(f"/v1/overrides/{own[0]['id']}", params={"unit": "lb"})
+    assert (one.json(), one.headers["etag"]) == (pounds[0], '"1.lb"')
+    assert coach.get(path).json()["items"] == own
+
+
 def test_the_tag_of_the_other_unit_is_another_one_and_names_the_same_version(
     coach: TestClient, laid: dict[str, Any]
 ) -> None:
@@ -243,7 +259,7 @@ def test_a_unit_that_is_not_one_is_refused(coach: TestClient, laid: dict[str, An
     one = coach.get(f"{session}/sets").json()["items"][0]["id"]
     known = coach.get(f"{person}/maxes").json()["items"][0]["id"]
     paths = [session, f"{session}/next", f"{session}/sets", f"{person}/today", f"{person}/sets", f"{person}/maxes"]
-    for path in (*paths, f"{person}/body-weights", f"/v1/sets/{one}", f"/v1/maxes/{known}"):
+    for path in (*paths, f"{person}/overrides", f"{person}/body-weights", f"/v1/sets/{one}", f"/v1/maxes/{known}"):
         refused = coach.get(path, params={"unit": "stone"})
         assert refused.status_code == 422, path
         assert refused.json()["errors"][0]["parameter"] == "unit"
