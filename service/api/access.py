@@ -60,7 +60,7 @@ class Access:
             or time.monotonic() - remembered[0] > REMEMBERED_SECONDS
             or not _is_secret_of(remembered[1], key, now)  # a new secret works at once; a wrong one is counted below
         ):
-            found = await self.database.hop(lambda: keys.look_up(self.database.engine, key.id))
+            found = await self.database.outside(lambda engine: keys.look_up(engine, key.id))
             if found is None:
                 return None
             remembered, fresh = (time.monotonic(), found), True
@@ -82,7 +82,7 @@ class Access:
 
     async def _failed(self, request: Request) -> Problem:
         address = self.address(request)
-        count = await self.database.hop(lambda: keys.count_failure(self.database.engine, address))
+        count = await self.database.outside(lambda engine: keys.count_failure(engine, address))
         if count > FAILURES_A_MINUTE:
             wait = 60 - datetime.now(UTC).second
             return Problem(

@@ -63,7 +63,8 @@ class Hot:
         try:
             cursor.execute(self.text, values)
         except psycopg.Error as error:
-            if driver.closed:
+            if driver.closed:  # the server was restarted: all that the pool holds is dead, not only this one
+                connection.engine.dispose()
                 connection.invalidate(error)
             raise DBAPIError.instance(  # the same classes as for all other statements
                 self.text, None, error, psycopg.Error, hide_parameters=True, connection_invalidated=bool(driver.closed)

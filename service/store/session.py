@@ -120,16 +120,16 @@ class Database:
         except TimeoutError:
             raise Unavailable("The service has too much to do just now: try again in a moment.") from None
 
+    async def outside(self, f: Callable[[Engine], T]) -> T:
+        """Run `f(engine)`, the few statements that belong to no gym: keys are looked up before it is known."""
+        return await self.hop(lambda: _again(lambda: f(self.engine)))
+
     def _run(self, start: Hot, caller: Caller, now: datetime, f: Callable[[Tx], T]) -> T:
-        tried = False
-        while True:
-            try:
-                with self.transaction(caller, now, start=start) as tx:
-                    return f(tx)
-            except (DBAPIError, PoolTimeout) as error:
-                if tried or not _worth_again(error):
-                    raise _translated(error) from error
-                tried = True
+        def once() -> T:
+            with self.transaction(caller, now, start=start) as tx:
+                return f(tx)
+
+        return _again(once)
 
     @contextmanager
     def transaction(self, caller: Caller, now: datetime, *, start: Hot = WRITE) -> Iterator[Tx]:
@@ -147,6 +147,18 @@ def enter(connection: Connection, caller: Caller, now: datetime, *, start: Hot =
     return Tx(connection, caller, now)
 
 
+def _again(work: Callable[[], T]) -> T:
+    """Run work, and once more where its first run did nothing; what stays wrong is raised as one of our own errors."""
+    tried = False
+    while True:
+        try:
+            return work()
+        except (DBAPIError, PoolTimeout) as error:
+            if tried or not _worth_again(error):
+                raise _translated(error) from error
+            tried = True
+
+
 def _worth_again(error: Exception) -> bool:
     """Whether the failed transaction did nothing and may succeed when it is run once more."""
     if not isinstance(error, DBAPIError):
@@ -162,7 +174,7 @@ def _translated(error: Exception) -> Exception:
     state = getattr(getattr(error, "orig", None), "sqlstate", None)
     if constraint(error) == IDEMPOTENCY or state == LOCK_TIMEOUT:
         return InProgress("The same request is still running: try again in a moment.")
-    if isinstance(error, OperationalError) and state is None:
+    if isinstance(error, OperationalError) and (state is None or error.connection_invalidated):
         return Unavailable("The database cannot be reached just now: try again in a moment.")
     if state in AGAIN or state == STATEMENT_TIMEOUT:
         return Unavailable("The database has too much to do just now: try again in a moment.")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+
 from sqlalchemy import create_engine, text
 from starlette.testclient import TestClient
 
@@ -13,6 +15,9 @@ CUT_OFF = text(
 
 def test_a_call_after_all_connections_were_cut_succeeds(coach: TestClient, server) -> None:
     assert coach.post("/v1/athletes", json={"name": "Before"}).status_code == 201
+    with ThreadPoolExecutor(8) as crowd:  # so that the pool holds several connections
+        seen = list(crowd.map(lambda _: coach.get("/v1/athletes").status_code, range(40)))
+    assert set(seen) == {200}
     # only a role itself, or a superuser, may end its connections
     own = create_engine(server.service_url)
     with own.begin() as connection:
