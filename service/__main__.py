@@ -316,6 +316,7 @@ def as_owner(connection: Connection, gym: UUID) -> Tx:
 def main() -> None:
     """Run the command line; what can go wrong outside is said in one line."""
     gc.freeze()
+    gc.set_threshold(20_000, 20, 20)  # an answer makes thousands of small records and no circles
     gc.enable()
     try:
         cli()

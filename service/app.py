@@ -7,6 +7,7 @@ from contextlib import asynccontextmanager
 
 from fastapi import FastAPI
 from starlette.middleware.cors import CORSMiddleware
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from service.api import (
     adjustments,
@@ -28,11 +29,11 @@ from service.api import (
     service,
     sessions,
     sets,
-    straight,
     templates,
     today,
 )
 from service.api.access import Access
+from service.api.straight import Straight
 from service.api.surface import Surface
 from service.store.session import Database
 
@@ -43,7 +44,21 @@ CORS_ASKED = ["Authorization", "Content-Type", "Accept", "If-Match", "If-None-Ma
 CORS_SHOWN = ["ETag", "Link", "Location", "Retry-After", "Idempotent-Replayed", "Request-Id"]
 
 
-def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origins: tuple[str, ...] = ()) -> FastAPI:
+class Service(FastAPI):
+    """The framework's app behind a front of its own; what the front does not answer goes the framework's way."""
+
+    front: ASGIApp
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Take one connection."""
+        await (self.front if scope["type"] == "http" else self.framework)(scope, receive, send)
+
+    async def framework(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let the framework answer."""
+        await super().__call__(scope, receive, send)
+
+
+def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origins: tuple[str, ...] = ()) -> Service:
     """Make the service on a database that is migrated."""
 
     @asynccontextmanager
@@ -51,7 +66,7 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         yield
         database.close()
 
-    app = FastAPI(
+    app = Service(
         title="Loadwright",
         version=VERSION,
         lifespan=lifespan,
@@ -91,16 +106,16 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         pages.router,
     ):
         app.router.routes.extend(router.routes)  # straight into the app: a nested router is searched twice
-    straight.install(app)
     app.openapi = lambda: document.build(app)  # type: ignore[method-assign]
+    way: ASGIApp = Straight(app, app.framework, routes=app.router.routes)
     if cors_origins:
-        app.add_middleware(
-            CORSMiddleware,
+        way = CORSMiddleware(
+            way,
             allow_origins=list(cors_origins),
             allow_methods=["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE"],
             allow_headers=CORS_ASKED,
             expose_headers=CORS_SHOWN,
             max_age=7200,
         )
-    app.add_middleware(Surface, cross_origin=bool(cors_origins))
+    app.front = Surface(way, cross_origin=bool(cors_origins))
     return app

@@ -30,10 +30,20 @@ class Arguments:
         described = route.dependant
         self.path = [(field.name, field.alias, field) for field in described.path_params]
         self.query = [(field.name, field, _members(field)) for field in described.query_params]
+        self.usual = self._usual()
         self.body = route.body_field
         self.body_name = described.body_params[0].name if described.body_params else ""
         self.called = [str(one.name) for one in described.dependencies]
         self.known = frozenset(alias for _, field, members in self.query for alias in members or (field.alias,))
+
+    def _usual(self) -> dict[str, Any] | None:
+        """The query's arguments where nothing is sent, made once (they are frozen); None where something must be."""
+        values: dict[str, Any] = {}
+        for name, field, members in self.query:
+            values[name], wrong = field.validate({} if members else None, {}, loc=("query",))
+            if wrong or not members:
+                return None
+        return values
 
     async def read(self, request: Request, call: Call) -> dict[str, Any]:
         """The arguments, or a refusal that names all that are wrong."""
@@ -42,7 +52,9 @@ class Arguments:
         for name, alias, field in self.path:
             values[name], wrong = field.validate(request.path_params[alias], {}, loc=("path", alias))
             errors.extend(wrong)
-        if self.query:
+        if self.usual is not None and not request.scope["query_string"]:
+            values |= self.usual
+        elif self.query:
             sent = request.query_params
             for name, field, members in self.query:
                 told = {alias: sent[alias] for alias in members if alias in sent} if members else sent.get(field.alias)

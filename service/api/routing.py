@@ -85,7 +85,8 @@ class KeyedRoute(APIRoute):
         async def keyed(request: Request) -> Response:
             access: Access = request.app.state.access
             caller = await access.caller(request, right, own=own)
-            request = Request(request.scope, _counted(request, most))
+            if request.method != "GET":
+                request = Request(request.scope, _counted(request, most))
             call = Call(access.database, caller, datetime.now(UTC), request)
             if stores:
                 call.repeat = repeat_key(request)

@@ -23,8 +23,8 @@ from service.core.errors import DomainError
 class Straight:
     """Answers requests to keyed routes itself, and passes on all others."""
 
-    def __init__(self, app: ASGIApp, *, routes: Iterable[BaseRoute]) -> None:
-        self.app = app
+    def __init__(self, app: FastAPI, framework: ASGIApp, *, routes: Iterable[BaseRoute]) -> None:
+        self.app, self.framework = app, framework
         self.fixed: dict[tuple[str, str], KeyedRoute] = {}
         self.open: dict[tuple[str, int], list[tuple[re.Pattern[str], KeyedRoute]]] = {}
         for route in routes:
@@ -38,10 +38,11 @@ class Straight:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Answer one request, or pass it on."""
-        route = self._find(scope) if scope["type"] == "http" else None
+        route = self._find(scope)
         if route is None:
-            await self.app(scope, receive, send)
+            await self.framework(scope, receive, send)
             return
+        scope["app"] = self.app
         request = Request(scope, receive)
         try:
             response = await route.keyed(request)
@@ -60,8 +61,3 @@ class Straight:
                 scope["path_params"] = match.groupdict()
                 return route
         return None
-
-
-def install(app: FastAPI) -> None:
-    """Put the straight way in front of the routes that the app has now."""
-    app.add_middleware(Straight, routes=app.router.routes)

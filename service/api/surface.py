@@ -28,9 +28,6 @@ class Surface:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on."""
-        if scope["type"] != "http":
-            await self.app(scope, receive, send)
-            return
         request_id = secrets.token_hex(12)
         scope["loadwright.request_id"] = request_id
         head = scope["method"] == "HEAD"
