@@ -130,10 +130,17 @@ EXAMPLES: dict[str, Any] = {
 }
 
 
+class AdjustmentQuery(CalculationQuery):
+    """What the answer holds."""
+
+    next_if: bool = True
+    """False: without what would follow each outcome of the coming set, which a phone with reception can ask again."""
+
+
 @router.post("", **operation("adjustments_calculate", "read", Adjustment, own=True, refusals=(404,), body=True))
 async def calculate_adjustment(
     call: Called,
-    query: Annotated[CalculationQuery, Query()],
+    query: Annotated[AdjustmentQuery, Query()],
     body: Annotated[AdjustmentBody, fastapi.Body(openapi_examples=EXAMPLES)],
 ) -> Response:
     """Say what comes next after the sets done so far: the next set with its reason, or to stop here. Stores nothing.
@@ -145,7 +152,7 @@ async def calculate_adjustment(
     done = [one.record(_to_do(slot.lift, ctx)) for one in body.done]
     for at, one in enumerate(done):
         _fits(one, ctx, at)
-    coming = next_set(slot, ctx, done, why=query.why)
+    coming = next_set(slot, ctx, done, why=query.why, ahead=query.next_if)
     return call.answer(ANSWER, Adjustment(unit=ctx.unit, next=coming, computed=computed(ctx, call.now)), stored=True)
 
 

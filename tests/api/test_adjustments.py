@@ -72,6 +72,7 @@ def test_after_the_last_set_the_lift_is_done(coach: TestClient) -> None:
 
 
 def test_what_the_phone_is_told_for_later_is_what_it_would_be_answered(coach: TestClient) -> None:
+    assert answer(coach, BARE, done("build_up", 117.5, rpe=5), next_if="false")["next_if"] == []
     coming = answer(coach, BARE, done("build_up", 117.5, rpe=5))
     assert coming["role"] == "build_up"
     for rpe in (5, 6.5, 8.5, 10):

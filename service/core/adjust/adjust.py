@@ -49,6 +49,7 @@ def next_set(
     plan: ResolvedSlot | None = None,
     slot_id: str | None = None,
     why: bool = True,
+    ahead: bool = True,
 ) -> Next:
     """What comes next in a slot, after the sets done so far.
 
@@ -66,6 +67,8 @@ def next_set(
         Given back in the answer.
     why : bool
         False: without reasons.
+    ahead : bool
+        False: `next_if`, what would follow each outcome of the coming set, stays empty.
 
     Returns
     -------
@@ -81,12 +84,12 @@ def next_set(
         drawn = _drawn(slot, ctx, _reached(done))
         if isinstance(drawn, Sketch):
             f = facts_of(drawn.g, drawn.in_force, drawn.drafts)
-            return _Answer(f, drawn.set, *walk(f, done), slot_id, why).next()
+            return _Answer(f, drawn.set, *walk(f, done), slot_id, why, ahead).next()
         plan = drawn
     if plan.left_out:
         return LiftDone(slot=slot_id, text=plan.text, why=(), next_slot=None, cautions=())
     f = facts(slot, ctx, plan)
-    return _Answer(f, partial(_told, plan), *walk(f, done), slot_id, why).next()
+    return _Answer(f, partial(_told, plan), *walk(f, done), slot_id, why, ahead).next()
 
 
 def _drawn(slot: Slot, ctx: Context, reached: Role | None) -> Sketch | ResolvedSlot:
@@ -121,6 +124,7 @@ class _Answer:
     d: Decision
     slot_id: str | None
     with_why: bool
+    ahead: bool
 
     def next(self) -> Next:
         done = self.today.done
@@ -130,7 +134,8 @@ class _Answer:
             return pain_choice(self.f, lighter, self.slot_id)
         if self.d.ends is not None:
             return self._done()
-        return NextSet(slot=self.slot_id, next_if=next_if(self.f, self.today, self.d), **self._set(self.d))
+        then = next_if(self.f, self.today, self.d) if self.ahead else ()
+        return NextSet(slot=self.slot_id, next_if=then, **self._set(self.d))
 
     def _done(self) -> LiftDone:
         done = self.today.done
