@@ -146,5 +146,7 @@ class DoneSet:
     made: bool = True
     ended_by: EndedBy = "choice"
     pain: Pain = "none"
+    seconds: int | None = None
+    """Of a timed set. [s]"""
     expected_rpe: Number | None = None
     """What the suggestion expected of it, where one was given; words are judged against it. [RPE]"""

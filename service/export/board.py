@@ -233,8 +233,9 @@ def _plates(plates: Iterable[PlateCount], unit: str) -> str:
 
 
 def _done(done: DoneSet) -> str:
-    load = "" if done.load is None else f"{say(done.load)} "
-    parts = [f"{load}x {done.reps}"]
+    parts = [] if done.load is None else [say(done.load)]
+    timed = done.seconds is not None and done.reps <= 1
+    parts.append(f"{done.seconds} s" if timed else f"x {done.reps}")
     if done.rpe is not None:
         parts.append(f"RPE {words.number(done.rpe)}")
     if done.rir is not None:

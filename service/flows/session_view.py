@@ -255,6 +255,15 @@ def _without_why(answer: str) -> bytes:
 
 def _as_done(last: LastTime, lift: str) -> list[DoneSet]:
     return [
-        DoneSet(lift=lift, role="free", load=one.load, reps=one.reps, rpe=one.rpe, rir=one.rir, made=one.made)
+        DoneSet(
+            lift=lift,
+            role="free",
+            load=one.load,
+            reps=one.reps,
+            rpe=one.rpe,
+            rir=one.rir,
+            made=one.made,
+            seconds=one.seconds,
+        )
         for one in last.sets
     ]

@@ -100,7 +100,7 @@ class StoredSet:
         s = self.set
         return DoneSet(
             lift=s.lift, role=s.role, load=s.load, reps=s.reps, rpe=s.rpe, rir=s.rir, or_more=s.or_more, felt=s.felt,
-            made=s.made, ended_by=s.ended_by, pain=s.pain, expected_rpe=self.expected_rpe,
+            made=s.made, ended_by=s.ended_by, pain=s.pain, seconds=s.seconds, expected_rpe=self.expected_rpe,
         )  # fmt: skip
 
 

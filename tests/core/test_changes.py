@@ -73,7 +73,7 @@ def test_equal_plates_are_counted_together_and_keep_their_colour():
 
 def test_plates_of_two_units_are_named_with_their_unit():
     change = plate_changes(on(45, unit="lb"), bar(60))
-    assert change.text == "Each side: take off everything: 45 lb; then put on 20."
+    assert change.text == "Each side: take off everything: 45 lb; then put on 20 kg."
 
 
 def test_a_plate_counts_as_the_same_by_its_mass_alone():

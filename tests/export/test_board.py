@@ -23,7 +23,7 @@ from service.core.slots import (
     TopSet,
 )
 from service.core.units import load
-from service.export.board import WIDTH, Board, BoardSlot, text
+from service.export.board import WIDTH, Board, BoardSlot, _done, text
 from tests.core.plans import LIFTS, TODAY, context, effort, known
 
 SQUAT = Slot(lift="squat", scheme=TopSet(back_off=BackOff(sets=2, less_percent=8)), target=effort(), rest_seconds=240)
@@ -178,3 +178,12 @@ def test_a_set_without_a_load_says_what_to_go_by():
         "      repetitions.",
     ]
     assert lines[-1] == "  set                40 s     2 times"
+
+
+def test_a_timed_set_is_told_by_its_seconds() -> None:
+    held = DoneSet(lift="plank", role="target_set", load=None, reps=1, seconds=40, rpe=7)
+    assert _done(held) == "40 s RPE 7"
+    carried = DoneSet(lift="carry", role="target_set", load=load(24, "kg"), reps=1, seconds=30)
+    assert _done(carried) == "24 kg 30 s"
+    lifted = DoneSet(lift="squat", role="top_set", load=load(100, "kg"), reps=3, made=False)
+    assert _done(lifted) == "100 kg x 3 missed"

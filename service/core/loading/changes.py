@@ -60,9 +60,10 @@ def _say(take_off: tuple[PlateCount, ...], put_on: tuple[PlateCount, ...], kept:
     if not take_off and not put_on:
         return "Leave the bar as it is."
     parts = []
+    mixed = any(one.plate.unit != then.load.unit for one in (*take_off, *put_on))  # then both parts name their units
     if take_off:
         everything = "" if kept else "everything: "
-        parts.append(f"take off {everything}{plate_list(take_off, then.load)}")
+        parts.append(f"take off {everything}{plate_list(take_off, None if mixed else then.load)}")
     if put_on:
-        parts.append(f"put on {plate_list(put_on, then.load)}")
+        parts.append(f"put on {plate_list(put_on, None if mixed else then.load)}")
     return f"Each side: {'; then '.join(parts)}."

@@ -261,9 +261,9 @@ def text_per_side(loading: Loading) -> str:
     return f"step {loading.number}"
 
 
-def plate_list(plates: tuple[PlateCount, ...], beside: Load) -> str:
+def plate_list(plates: tuple[PlateCount, ...], beside: Load | None) -> str:
     """Plates one by one in the order given: `25 25 2.5`; `45 lb, 10 kg` unless all are in the unit of `beside`."""
     single = [one.plate for one in plates for _ in range(one.count)]
-    if all(one.unit == beside.unit for one in single):
+    if beside is not None and all(one.unit == beside.unit for one in single):
         return " ".join(f"{one.value:g}" for one in single)
     return ", ".join(say(one) for one in single)
