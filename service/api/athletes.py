@@ -57,7 +57,7 @@ class AthleteBody(Body):
 class AthletePatch(AthleteBody):
     """What is to change; null clears."""
 
-    name: Name | None = None  # type: ignore[assignment]
+    name: Name | None = None  # type: ignore[assignment]  # a new athlete has a name, a change may leave it as it is
     """As the gym writes it."""
     archived: bool | None = Field(None, strict=True)
     """True: out of the lists; the log stays."""
