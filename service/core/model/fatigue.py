@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from math import exp2
+
 MOST_LEFT = 8.0
 """More repetitions left than that are counted as so many. Ours. [reps]"""
 UNIT_LEFT, HALF_STEP = 2.0, 1.5
 """Repetitions left at which a set costs one unit, and by how many more it costs half. Published velocity loss over sets
 with none, one and three repetitions left. [reps]"""
-_RATE = 1.0 / HALF_STEP
 
 
 def fatigue_unit(left: float) -> float:
@@ -28,4 +29,4 @@ def fatigue_unit(left: float) -> float:
     >>> fatigue_unit(2), round(fatigue_unit(0), 2), round(fatigue_unit(4), 2)
     (1.0, 2.52, 0.4)
     """
-    return 2.0 ** ((UNIT_LEFT - min(max(left, 0.0), MOST_LEFT)) * _RATE)
+    return exp2((UNIT_LEFT - min(max(left, 0.0), MOST_LEFT)) / HALF_STEP)
