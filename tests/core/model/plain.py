@@ -8,17 +8,9 @@ from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
-from scipy.stats import norm
 
 A, GAMMA, D, PHI, KAPPA, B, ETA = range(7)
 SHARED = [B, ETA]
-POUNDS = 2.2046226
-SLIPS = {
-    "pounds_as_kilograms": POUNDS,
-    "kilograms_as_pounds": 1 / POUNDS,
-    "digit_too_many": 10.0,
-    "digit_too_few": 0.1,
-}
 
 
 # The repetitions curve.
@@ -98,16 +90,6 @@ class Evidence:
     noise: float
     star: float
     n: float
-
-
-@dataclass
-class Result:
-    """What a set did. `told` is the evidence as it was used at last, None where a bound or nothing was learned."""
-
-    status: str
-    told: Evidence | None = None
-    widened: float = 0.0
-    off: float | None = None
 
 
 def new_lift(kg=None, *, tested=False, group=0.0):
@@ -224,224 +206,9 @@ def evidence(lift, entry, rpe, star=None):
     return Evidence(c, float(e), float(noise), n, n)
 
 
-# Learning.
-
-
-def allowed(m):
-    return 0.5 <= m[GAMMA] <= 2
-
-
-def measure(lift, said):
-    """Gate, early widening, down-weighting, update, clamp. None: refused."""
-    spread = said.c @ lift.cov @ said.c + said.noise
-    if abs(said.e) / np.sqrt(spread) > 3.5 and abs(said.e) > 0.12:
-        return None
-    cov = lift.cov.copy()
-    widened = 0.0
-    if lift.used_ever < 10 and abs(said.e) / np.sqrt(spread) > 1.75:
-        widened = min(said.e**2 / 1.75**2 - spread, 0.15**2)
-        cov[A, A] += widened
-        spread = said.c @ cov @ said.c + said.noise
-    z = abs(said.e) / np.sqrt(spread)
-    noise = said.noise
-    if z > 1.5:
-        noise += spread * (z / 1.5 - 1)
-        spread += spread * (z / 1.5 - 1)
-    reach = cov @ said.c
-    m = lift.m + reach / spread * said.e
-    if not allowed(m):
-        return None
-    cov = cov - np.outer(reach, reach) / spread
-    lift.m, lift.cov = m, (cov + cov.T) / 2
-    return Result("used", Evidence(said.c, said.e, float(noise), said.star, said.n), float(widened))
-
-
-def bound(lift, said, sign, *, partly=False):
-    """At least (+1) or at most (-1) so many repetitions, by matching moments."""
-    spread = said.c @ lift.cov @ said.c + said.noise
-    root = np.sqrt(spread)
-    z = max(-6.0, -sign * said.e / root)
-    k = norm.pdf(z) / max(norm.cdf(z), 1e-12)
-    if k < 1e-10:
-        return
-    part = 1.0
-    if partly:
-        part = 1 - np.exp(-16 * said.e / root)
-        step = k * root * part
-        most = said.e + 1.5 * slope(said.star)
-        if step > most:
-            part *= most / step
-    reach = lift.cov @ said.c
-    m = lift.m + part * sign * reach / root * k
-    if allowed(m):
-        cov = lift.cov - part * np.outer(reach, reach) / spread * k * (k + z)
-        lift.m, lift.cov = m, (cov + cov.T) / 2
-
-
-def hear_report(lift, entry, rpe):
-    said = evidence(lift, entry, rpe)
-    if rpe > 7:
-        return measure(lift, said)
-    z = said.e / np.sqrt(said.c @ lift.cov @ said.c + said.noise)
-    if abs(said.e) > 0.12 and (z > 3.5 or said.e < -0.5):
-        return None
-    if said.e > 0:
-        bound(lift, said, +1, partly=True)
-        return Result("used")
-    if rpe > 6:
-        return measure(lift, said)
-    return Result("used")
-
-
-def hear_failure(lift, entry):
-    said = evidence(lift, entry, None)
-    if entry.reps >= 1:
-        return measure(lift, said)
-    bound(lift, said, -1)
-    return Result("used")
-
-
-def hear_unrated(lift, entry, rate):
-    if rate >= 0.25:
-        return Result("unrated")
-    said = evidence(lift, entry, None)
-    if abs(said.e) > 0.12 and said.e / np.sqrt(said.c @ lift.cov @ said.c + said.noise) > 3.5:
-        return None
-    bound(lift, said, +1)
-    return Result("used")
-
-
-def hear(lift, entry, rpe, rate):
-    """What the set teaches; None if it is to be refused."""
-    if entry.failed:
-        return hear_failure(lift, entry)
-    if rpe is None:
-        return hear_unrated(lift, entry, rate)
-    return hear_report(lift, entry, rpe)
-
-
-# Refusals, re-anchoring, slips.
-
-
-def off_by(lift, entry, rpe):
-    """e₀: the mismatch in curve units."""
-    return float(curve(possible(entry, rpe)) - centre(lift, log_load(lift, entry.kg)))
-
-
-def agrees(lift, off):
-    """Whether a set that would be refused agrees with those refused before it."""
-    if lift.used_in_session == 0 and lift.flag is not None and abs(off - lift.flag) < 0.25:
-        return True
-    return bool(lift.used_ever <= 1 and lift.refused and abs(off - np.mean(lift.refused[-8:])) < 0.25)
-
-
-def anchor(lift, entry, rpe):
-    lift.yref = float(np.log(entry.kg) + curve(possible(entry, rpe)))
-    lift.m[A] = lift.m[D] = 0
-    lift.cov[A, :] = 0
-    lift.cov[:, A] = 0
-    lift.cov[A, A] = 0.15**2
-
-
-def explain(lift, entry):
-    """The slip that explains a refused set, and all the z: name -> z."""
-    rpe = heard_rpe(lift, entry)
-    n = possible(entry, rpe)
-    zs, best = {}, None
-    for name, factor in {"as typed": 1.0, **SLIPS}.items():
-        put_right = Entry(entry.kg / factor, entry.reps, entry.rpe, entry.felt, entry.failed)
-        said = evidence(lift, put_right, rpe, star=n)
-        zs[name] = said.e / np.sqrt(said.c @ lift.cov @ said.c + said.noise)
-        if (
-            name in SLIPS
-            and abs(zs[name]) < 2
-            and abs(said.e) < 0.15
-            and (best is None or abs(zs[name]) < abs(zs[best]))
-        ):
-            best = name
-    return best, zs
-
-
-# A whole set.
-
-
 def expected_report(lift, kg, reps):
     """The expected RPE, not limited, and its standard deviation without the factor √v."""
     n = predicted(lift, kg, reps)
     c = reported_row(lift, log_load(lift, kg), n)
     noise = report_noise(n, max(0, n - reps))
     return 10 - (n - reps), float(np.sqrt(c @ lift.cov @ c + 0.6**2 * noise) / slope(n))
-
-
-def heard_rpe(lift, entry):
-    """The RPE that the set is heard with; a word is turned into one; None if it is not rated."""
-    if entry.failed:
-        return None
-    if entry.felt is None:
-        return entry.rpe
-    if lift.yref is None:
-        return None
-    expected = np.clip(expected_report(lift, entry.kg, entry.reps)[0], 4, 10)
-    return float(round(2 * expected) / 2 + {"lighter": -1, "as_expected": 0, "heavier": 1}[entry.felt])
-
-
-def tire(lift, left):
-    lift.fatigue += float(fatigue_unit(left))
-
-
-def only_tire(lift, entry, rpe):
-    """A set from which nothing is to be learned."""
-    if entry.excluded:
-        tire(lift, 0 if entry.failed else 2 if rpe is None else 10 - rpe)
-    elif lift.yref is None:
-        lift.fatigue += 1
-    else:
-        tire(lift, predicted(lift, entry.kg, entry.reps) - entry.reps)
-    return Result("unrated")
-
-
-def learn(athlete, lift, entry, on):
-    """One logged set."""
-    opened(lift, athlete, on)
-    if entry.counts == "nothing":
-        return Result("unrated")
-    rpe = heard_rpe(lift, entry)
-    if entry.excluded or entry.counts == "fatigue":
-        return only_tire(lift, entry, rpe)
-    if not entry.failed:
-        athlete.rate += 0.05 * ((1 if rpe is not None else 0) - athlete.rate)
-    had_row = lift.yref is not None
-    if not had_row:
-        if rpe is None and not entry.failed:
-            lift.fatigue += 1
-            return Result("ignored")
-        n = min(max(entry.reps, 1), 30) if entry.failed else possible(entry, rpe)
-        lift.yref = float(np.log(entry.kg) + curve(n))
-    expected, s = expected_report(lift, entry.kg, entry.reps)
-    left = expected_left(lift, entry) if rpe is None else 10 - rpe
-    result = hear(lift, entry, rpe, athlete.rate)
-    if result is None:
-        off = off_by(lift, entry, rpe)
-        if not (entry.confirmed or agrees(lift, off)):
-            lift.refused.append(off)
-            tire(lift, 0 if entry.failed else 2 if rpe is None else 10 - rpe)
-            return Result("refused", off=off)
-        anchor(lift, entry, rpe)
-        left = expected_left(lift, entry) if rpe is None else 10 - rpe
-        result = hear(lift, entry, rpe, athlete.rate) or Result("used")
-        result.status, result.off = "re_anchored", off
-        lift.refused, lift.flag = [], None
-    elif had_row and rpe is not None and rpe > 6 and entry.felt is None:
-        z = (rpe - min(expected, 10)) / s
-        athlete.n_v = min(athlete.n_v + 1, 200)
-        athlete.v += (min(z**2, 9) - athlete.v) / (20 + athlete.n_v)
-    tire(lift, left)
-    if result.status == "re_anchored" or entry.failed or rpe is not None:
-        lift.used_in_session += 1
-        lift.used_ever += 1
-    give_back(lift, athlete)
-    return result
-
-
-def expected_left(lift, entry):
-    return 0.0 if entry.failed else predicted(lift, entry.kg, entry.reps) - entry.reps

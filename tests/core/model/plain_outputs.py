@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.stats import norm
 
-from tests.core.model import plain
+from tests.core.model import plain, plain_learn
 from tests.core.model.plain import GAMMA, KAPPA, PHI, A, D, bend, bias, centre, curve, log_load, slope
 
 Z80 = 1.2815515655
@@ -99,7 +99,7 @@ def follow_ups(lift, reps, count, kg=None, rpe=None, ceiling=9):
         done = min(wanted, *load(lift, reps, ceiling))
         effort = min(10.0, plain.expected_report(lift, done, reps)[0])
         sets.append((done, effort))
-        plain.tire(lift, 10 - effort)
+        plain_learn.tire(lift, 10 - effort)
     lift.fatigue = before
     return sets
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from tests.core.model import plain, plain_outputs
+from tests.core.model import plain, plain_learn, plain_outputs
 from tests.core.model.worked import STORIES
 
 START = date(2026, 1, 5)
@@ -20,7 +20,7 @@ def told(story, count):
     result = None
     for step in story.steps[:count]:
         on = START + timedelta(step.day)
-        result = plain.learn(athlete, lifts[step.lift], plain.Entry(**step.sets), on)
+        result = plain_learn.learn(athlete, lifts[step.lift], plain.Entry(**step.sets), on)
     return athlete, lifts, result
 
 
@@ -44,8 +44,8 @@ ANSWERS = {
     "refused": lambda athlete, lift: lift.refused,
     "flag": lambda athlete, lift: lift.flag,
     "rate": lambda athlete, lift: athlete.rate,
-    "slip": lambda athlete, lift, **about: plain.explain(lift, plain.Entry(**about))[0],
-    "slip_z": lambda athlete, lift, **about: list(plain.explain(lift, plain.Entry(**about))[1].values()),
+    "slip": lambda athlete, lift, **about: plain_learn.explain(lift, plain.Entry(**about))[0],
+    "slip_z": lambda athlete, lift, **about: list(plain_learn.explain(lift, plain.Entry(**about))[1].values()),
     "adopted": lambda athlete, lift: [*lift.m[[1, 5, 6]], lift.cov[1, 1], lift.cov[5, 5]],
     "athlete": lambda athlete, lift: [
         *athlete.mean,
