@@ -1,0 +1,62 @@
+"""Where a lift's level is found, and when it is found anew: several sets disagree with the model and agree together."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from service.core.model.evidence import Report
+from service.core.model.shape import g
+from service.core.model.state import ANCHORED_SD, Row
+
+AGREEMENT = 0.25
+"""Refused sets agree that lie so near each other. Simulation. [log]"""
+FEWEST_USED = 2
+"""A lift that used fewer sets than that is moved by two that agree in one session. Simulation. [sets]"""
+
+
+def found(row: Row, report: Report) -> Row:
+    """An empty row made by its first set that tells something, rated or failed: the reference is what that set says.
+
+    The set is then learned from as any other: it is used first only to find the neighbourhood.
+
+    Examples
+    --------
+    >>> from math import exp, log
+    >>> from service.core.model.state import new_row
+    >>> row = found(new_row("other"), Report(log(80), 5, 7, failed=False, noise=0.5, possible=8))
+    >>> round(exp(row.reference), 3)
+    101.474
+    """
+    possible = max(report.reps, 1) if report.failed else report.possible
+    return replace(row, reference=report.log_kg + g(possible))
+
+
+def agrees(row: Row, off: float) -> bool:
+    """Whether a set that would be refused lies where other refused sets lay, so that the level is really another one.
+
+    Either two sessions say so, the last of which used nothing, or two sets of a lift that has hardly started.
+
+    Parameters
+    ----------
+    row : Row
+        The lift before the set.
+    off : float
+        How far the set lies off. [log]
+    """
+    if row.flag is not None and not row.used_in_session and abs(off - row.flag) < AGREEMENT:
+        return True
+    refused = row.refused
+    return row.used_ever < FEWEST_USED and bool(refused) and abs(off - sum(refused) / len(refused)) < AGREEMENT
+
+
+def anchored(row: Row, report: Report) -> Row:
+    """The row with its level found anew from a set. What is known of curve, fatigue and reports stays."""
+    _, factor, _, loss, bend, bias, person = row.m
+    return replace(
+        row,
+        reference=report.log_kg + g(report.possible),
+        m=(0.0, factor, 0.0, loss, bend, bias, person),
+        p=(ANCHORED_SD * ANCHORED_SD, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, *row.p[7:]),
+        refused=(),
+        flag=None,
+    )
