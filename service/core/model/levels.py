@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import exp, sqrt
 
+from service.core.model.passing import DRIFT, WANDER
 from service.core.model.spread import Z80, Z95, day_variance, level_variance
 from service.core.model.state import Person, Row
 
@@ -14,9 +15,6 @@ UNRATED_WIDER, UNRATED_RATE = 1.3, 0.25
 """And so much more while fewer sets than that share have an effort. Simulation. [1]"""
 LEAST_FACTOR = 0.3
 """Whatever divides by the curve factor takes at least this. Ours. [1]"""
-DRIFT, WANDER = 0.0002, 0.005
-"""How far the level is expected to rise in a day, and to wander in the root of a day. Published gain in the first year
-of competition; simulation. [log / d], [log / sqrt(d)]"""
 
 _WIDTH = {0.8: Z80, 0.95: Z95}
 
