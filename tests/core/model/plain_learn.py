@@ -189,7 +189,7 @@ def heard_rpe(lift, entry):
     if lift.yref is None:
         return None
     expected = np.clip(expected_report(lift, entry.kg, entry.reps)[0], 4, 10)
-    return float(round(2 * expected) / 2 + {"lighter": -1, "as_expected": 0, "heavier": 1}[entry.felt])
+    return float(min(10, round(2 * expected) / 2 + {"lighter": -1, "as_expected": 0, "heavier": 1}[entry.felt]))
 
 
 def tire(lift, left):
@@ -216,7 +216,8 @@ def learn(athlete, lift, entry, on):
     if entry.excluded or entry.counts == "fatigue":
         return only_tire(lift, entry, rpe)
     if not entry.failed:
-        athlete.rate += 0.05 * ((1 if rpe is not None else 0) - athlete.rate)
+        judged = entry.rpe is not None or entry.felt is not None
+        athlete.rate += 0.05 * ((1 if judged else 0) - athlete.rate)
     had_row = lift.yref is not None
     if not had_row:
         if rpe is None and not entry.failed:

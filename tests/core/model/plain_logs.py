@@ -89,7 +89,7 @@ def wild_log(seed, count):
     silent = pounds = 0
     while len(log) < count:
         lifter.new_day()
-        silent = max(0, silent - 1) if silent else dice.choice([0] * 15 + [12])
+        silent = max(0, silent - 1) if silent else dice.choice([0] * 25 + [7])
         pounds = dice.choice([0] * 20 + [1])
         if dice.random() < 0.03:
             name = dice.choice(list(LIFTS))
@@ -106,7 +106,7 @@ def wild_log(seed, count):
 def wild_set(lifter, name, *, silent, pounds):
     dice = lifter.dice
     reps = dice.choice([1, 1, 2, 3, 3, 5, 5, 5, 6, 8, 10, 15, 25])
-    kg = lifter.load(name, reps + dice.choice([-0.5, 0, 0.5, 1, 2, 2, 3, 4, 6]))
+    kg = lifter.load(name, reps + dice.choice([-0.5, 0.5, 1, 1.5, 2, 2.5, 3, 4, 6]))
     done, left, failed = lifter.lift(name, kg, reps)
     entry = Entry(kg, done, failed=failed)
     if failed and dice.random() < 0.2:
@@ -121,7 +121,7 @@ def wild_set(lifter, name, *, silent, pounds):
         entry.kg *= 2.2046226 if pounds else dice.choice([10, 0.1, 2.2046226, 1 / 2.2046226, 1.25])
     if dice.random() < 0.03:
         entry.counts = dice.choice(["fatigue", "nothing"])
-    if dice.random() < 0.03:
+    elif dice.random() < 0.03:
         entry.excluded = True
     elif dice.random() < 0.05:
         entry.confirmed = True

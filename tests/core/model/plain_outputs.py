@@ -30,9 +30,13 @@ def level(lift):
     return t, spread(lift, np.array([1, -t, 0, 0, 0, 0, 0])) / divisor(lift)
 
 
+def widening(rate):
+    return 1.07 * (1.3 if rate < 0.25 else 1)
+
+
 def estimated_max(lift, rate, z=Z80):
     t, s = level(lift)
-    return span(lift, t, 1.07 * s * (1.3 if rate < 0.25 else 1), z)
+    return span(lift, t, widening(rate) * s, z)
 
 
 def day_capacity(lift):
@@ -40,9 +44,10 @@ def day_capacity(lift):
     return span(lift, t, spread(lift, np.array([1, -t, 1, 0, 0, 0, 0])) / divisor(lift))
 
 
-def forecast(lift, days):
+def forecast(lift, rate, days):
+    """With no day ahead it is the estimated max."""
     t, s = level(lift)
-    return span(lift, t + 0.0002 * days, 1.07 * np.sqrt(s**2 + 0.005**2 * days))
+    return span(lift, t + 0.0002 * days, widening(rate) * np.sqrt(s**2 + 0.005**2 * days))
 
 
 def report_u(lift, n, reps):

@@ -37,7 +37,7 @@ ANSWERS = {
     "pass_reported": lambda athlete, lift, **about: plain_outputs.chance_to_pass(lift, **about)[0],
     "day": lambda athlete, lift: plain_outputs.day_capacity(lift),
     "follow": lambda athlete, lift, **about: plain_outputs.follow_ups(lift, **about),
-    "forecast": lambda athlete, lift, **about: plain_outputs.forecast(lift, **about),
+    "forecast": lambda athlete, lift, **about: plain_outputs.forecast(lift, athlete.rate, **about),
     "listed": lambda athlete, lift, **about: plain_outputs.listed_load(lift, **about),
     "covariance": lambda athlete, lift: lift.cov[np.triu_indices(7)],
     "reference": lambda athlete, lift: np.exp(lift.yref),
