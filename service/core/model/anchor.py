@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from service.core.model.evidence import Report
+from service.core.model.evidence import MOST_POSSIBLE, Report
 from service.core.model.shape import g
 from service.core.model.state import ANCHORED_SD, Row
 
@@ -27,7 +27,7 @@ def found(row: Row, report: Report) -> Row:
     >>> round(exp(row.reference), 3)
     101.474
     """
-    possible = max(report.reps, 1) if report.failed else report.possible
+    possible = min(max(report.reps, 1), MOST_POSSIBLE) if report.failed else report.possible
     return replace(row, reference=report.log_kg + g(possible))
 
 

@@ -85,7 +85,8 @@ def reported(heard: Heard, expected: float | None) -> Report:
     """
     log_kg, reps, rpe = log(heard.kg), heard.reps, heard.rpe
     if heard.failed:
-        return Report(log_kg, reps, None, True, FAILED_NOISE, reps + FAILED_MORE if reps else 1.0)
+        possible = min(reps + FAILED_MORE, MOST_POSSIBLE) if reps else 1.0
+        return Report(log_kg, reps, None, True, FAILED_NOISE, possible)
     if rpe is not None:
         return Report(log_kg, reps, rpe, False, REPORT_NOISE, min(reps + 10 - rpe, MOST_POSSIBLE))
     if heard.felt is None or expected is None:
