@@ -3,6 +3,7 @@
 import copy
 from collections import Counter
 from dataclasses import replace
+from datetime import timedelta
 from math import log
 
 import numpy as np
@@ -12,7 +13,8 @@ from service.core.model import outlook, passing
 from service.core.model.slips import explain
 from tests.core.model import plain, plain_learn, plain_outputs
 from tests.core.model.both import Plain, Product, as_athlete, as_lift, heard, off
-from tests.core.model.plain_logs import LIFTS, wild_log
+from tests.core.model.plain import Entry
+from tests.core.model.plain_logs import LIFTS, START, Logged, wild_log
 
 SEEDS = [21, 22, 23]
 
@@ -175,3 +177,134 @@ def test_the_same_log_in_pounds_gives_the_same_states(model):
         assert off((same_athlete.mean, same_athlete.cov), (athlete.mean, athlete.cov)) < 1e-9
         if lift.yref is not None:
             assert shifted.yref - lift.yref == pytest.approx(-log(pound), rel=1e-9)
+
+
+def test_many_first_weeks_from_right_and_wrong_maxes_lead_to_the_same_rows():
+    seen = Counter()
+    for seed in range(100, 150):
+        off_by = (0.4, 0.7, 1.0, 1.4, 2.2046226)[seed % 5]
+        lifts = {name: {**given, "kg": given["kg"] and given["kg"] * off_by} for name, given in LIFTS.items()}
+        product, slow = Product(lifts), Plain(lifts)
+        for logged in wild_log(seed, 20):
+            found = product.learn(logged)
+            assert found == slow.learn(logged), (seed, logged)
+            same(product, slow, logged.lift)
+            seen[found] += 1
+    assert set(seen) == {"used", "unrated", "refused", "re_anchored", "ignored"}
+    assert seen["re_anchored"] > 10
+
+
+E = Entry
+DAYS = {
+    "nothing known yet, all that may come before the first effort": [
+        (0, E(60, 5)),
+        (0, E(60, 5, felt="lighter")),
+        (0, E(60, 5, counts="fatigue")),
+        (0, E(60, 5, counts="nothing")),
+        (0, E(60, 5, 8, excluded=True)),
+        (0, E(60, 5, excluded=True)),
+        (3, E(65, 5)),
+        (3, E(70, 5, 8)),
+    ],
+    "the first set of all is a failed single": [(0, E(100, 0, failed=True)), (0, E(90, 1, 9)), (1, E(90, 3, 9))],
+    "the first set of all failed after some": [(0, E(80, 4, failed=True, rpe=9)), (0, E(80, 4, 10)), (2, E(80, 4, 10))],
+    "more than thirty": [
+        (0, E(40, 28, 5)),
+        (0, E(40, 40, 9)),
+        (0, E(40, 100)),
+        (5, E(30, 100, 10)),
+        (5, E(42.5, 25, 8)),
+    ],
+    "failed after more than thirty": [
+        (0, E(40, 33, failed=True)),
+        (0, E(40, 31, failed=True)),
+        (3, E(45, 29, failed=True)),
+    ],
+    "efforts at the ends of the scale": [(0, E(80, 5, 10)), (0, E(40, 1, 1)), (0, E(70, 8, 7)), (2, E(70, 8, 7.5))],
+    "one set believed, then two that agree": [
+        (0, E(80, 5, 8)),
+        (0, E(180, 5, 8)),
+        (0, E(185, 5, 8)),
+        (0, E(185, 5, 9)),
+    ],
+    "two sets believed, then two that agree": [
+        (0, E(80, 5, 8)),
+        (0, E(80, 5, 8)),
+        (0, E(220, 5, 8)),
+        (0, E(220, 5, 8)),
+        (0, E(220, 5, 8)),
+        (2, E(220, 5, 8)),
+    ],
+    "refused on one day, believed once, refused the next": [
+        *[(0, E(80, 5, rpe)) for rpe in (8, 8, 8.5, 8)],
+        (9, E(220, 5, 8)),
+        (9, E(220, 5, 8)),
+        (9, E(80, 5, 8)),
+        (12, E(220, 5, 8)),
+        (12, E(225, 5, 8)),
+        (13, E(222.5, 5, 8)),
+    ],
+    "two days of which the first refused one set only": [
+        *[(0, E(80, 5, rpe)) for rpe in (8, 8, 8.5, 8)],
+        (9, E(220, 5, 8)),
+        (12, E(220, 5, 8)),
+        (12, E(80, 5, 8)),
+    ],
+    "more than eight refused": [
+        *[(0, E(80, 5, rpe)) for rpe in (8, 8, 8.5, 8)],
+        *[(4, E(200 + 4 * turn, 5, 8)) for turn in range(11)],
+        (6, E(220, 5, 8)),
+    ],
+    "said to be right, at once": [
+        *[(0, E(80, 5, rpe)) for rpe in (8, 8, 8.5, 8)],
+        (4, E(220, 5, 8, confirmed=True)),
+        (4, E(225, 3, 8)),
+        (4, E(100, 3, failed=True, confirmed=True)),
+    ],
+    "low efforts with loads far above what is known": [
+        (0, E(80, 5, 8)),
+        (0, E(80, 5, 8)),
+        (1, E(140, 5, 5)),
+        (1, E(95, 5, 5)),
+    ],
+    "efforts come back after a long time without": [
+        *[(0, E(70, 5)) for _ in range(20)],
+        (2, E(150, 5)),
+        (2, E(300, 5)),
+        (2, E(300, 5)),
+        (3, E(300, 5)),
+        *[(4, E(72.5, 5, 8)) for _ in range(8)],
+        (5, E(75, 5)),
+    ],
+    "training again after more and less than 120 days": [
+        *[(0, E(80, 5, rpe)) for rpe in (8, 8.5, 9, 9.5, 8, 8, 8, 8, 8)],
+        (119, E(75, 5, 8)),
+        (119, E(77.5, 5, 8)),
+        (239, E(70, 5, 8)),
+    ],
+    "ended by pain, taken out, ended by something else": [
+        (0, E(80, 5, 8)),
+        (0, E(80, 3, counts="nothing")),
+        (0, E(80, 3, counts="fatigue")),
+        (0, E(80, 3, 8, counts="fatigue")),
+        (0, E(180, 3, 9, excluded=True)),
+        (0, E(180, 3, excluded=True)),
+        (0, E(180, 3, failed=True, excluded=True)),
+        (0, E(80, 3, felt="heavier", excluded=True)),
+    ],
+    "words at the ends of the scale": [
+        (0, E(80, 5, 8)),
+        *[(0, E(kg, 5, felt=felt)) for kg in (30, 70, 80, 95) for felt in ("lighter", "as_expected", "heavier")],
+    ],
+}
+
+
+@pytest.mark.parametrize("kg", [None, 100.0])
+@pytest.mark.parametrize("story", DAYS)
+def test_a_few_sets_at_the_edges_lead_to_the_same_rows(story, kg):
+    lifts = {"bench": {"kg": kg}}
+    product, slow = Product(lifts), Plain(lifts)
+    for day, entry in DAYS[story]:
+        logged = Logged("bench", START + timedelta(day), entry)
+        assert product.learn(logged) == slow.learn(logged), entry
+        same(product, slow, "bench")
