@@ -3,19 +3,15 @@
 The numbers of the examples were computed by the specification's own reference program and are printed to six digits.
 """
 
-from dataclasses import replace
 from datetime import date, timedelta
-from itertools import pairwise
-from math import exp, log, sqrt
+from math import exp, sqrt
 
 import pytest
 
-from service.core.model.evidence import compare, reported
 from service.core.model.expect import expected_repetitions
-from service.core.model.heard import UNMOVED, Heard, Lesson
+from service.core.model.heard import Heard, Lesson
 from service.core.model.learn import learn
 from service.core.model.passing import opened
-from service.core.model.shape import g
 from service.core.model.state import TESTED_SD, Person, Row, new_person, new_row
 
 START = date(2026, 1, 5)
