@@ -15,8 +15,8 @@ from statistics import fmean, pstdev
 import pytest
 from scipy.stats import norm
 
+from service.core.model.evidence import NOISE_GROWTH, REPORT_NOISE
 from service.core.model.expect import BIAS_GROWTH
-from service.core.model.expect_effort import REPORT_SD, REPORT_SD_GROWTH
 from service.core.model.fatigue import fatigue_unit
 from service.core.model.outlook import chance_to_make, chances, following, max_ahead, unlimited_load
 from service.core.model.state import (
@@ -68,7 +68,7 @@ def people(group: str, percent: float) -> tuple[float, ...]:
 
 def report_error(left: float) -> tuple[float, float]:
     """Mean and spread of repetitions left less those reported, over people and sets, with so many reported. [reps]."""
-    return BIAS + BIAS_GROWTH * max(0, left - 1), sqrt((REPORT_SD + REPORT_SD_GROWTH * left) ** 2 + BIAS_SD**2)
+    return BIAS + BIAS_GROWTH * max(0, left - 1), sqrt((REPORT_NOISE + NOISE_GROWTH * left) ** 2 + BIAS_SD**2)
 
 
 def mean_size(mean: float, spread: float) -> float:
@@ -186,7 +186,7 @@ def test_half_a_point_of_effort_in_load() -> None:
 @pytest.mark.parametrize(
     ("left", "error", "low", "high"),
     [
-        # Master's thesis, Florida Atlantic University, 12 trained men, mean absolute error with its printed uncertainty:
+        # Master's thesis, Florida Atlantic University, 12 trained men: mean size of the error and its uncertainty,
         # 1 left 0.69 (0.12) in the bench press and 0.79 (0.26) in the squat; 4 left 1.00 (0.18) and 1.43 (0.31)
         (1, 0.73, 0.69 - 0.12, 0.79 + 0.26),
         (4, 1.32, 1.00 - 0.18, 1.43 + 0.31),
@@ -272,7 +272,7 @@ def test_missed_reports_in_very_long_sets(
     assert report_error(left) == pytest.approx((model_mean, model_spread), abs=0.01)
     assert mean - model_mean > 1.8
     assert 0.8 < spread - model_spread < 1.2
-    assert pytest.approx(0.30, abs=0.06) == REPORT_SD_GROWTH
+    assert pytest.approx(0.30, abs=0.06) == NOISE_GROWTH
 
 
 def test_missed_lifters_who_choose_their_own_load() -> None:
@@ -280,7 +280,7 @@ def test_missed_lifters_who_choose_their_own_load() -> None:
 
     The model takes a report with two left to be good to one repetition, 0.80 on average: 0.47 more.
     """
-    assert mean_size(0, REPORT_SD + 2 * REPORT_SD_GROWTH) - 0.33 == pytest.approx(0.47, abs=0.005)
+    assert mean_size(0, REPORT_NOISE + 2 * NOISE_GROWTH) - 0.33 == pytest.approx(0.47, abs=0.005)
 
 
 # Days, weeks and sets.

@@ -5,19 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import log, sqrt
 
+from service.core.model.evidence import NOISE_GROWTH, REPORT_NOISE, WOBBLE
 from service.core.model.expect import BIAS_GROWTH, solved
+from service.core.model.learn import SEEN_PART
 from service.core.model.load import shape_at
 from service.core.model.shape import PK, K, P
-from service.core.model.spread import WOBBLE, Z80, normal_chance, set_variance
+from service.core.model.spread import Z80, normal_chance, set_variance
 from service.core.model.state import Person, Row
-
-REPORT_SD, REPORT_SD_GROWTH = 0.5, 0.25
-"""Spread of a report at failure, and by how much it grows with each repetition left. Published errors of repetitions
-said to be left: a slope of about 0.3; simulation. [reps], [reps / rep]"""
-REPORT_PART = 0.6
-"""Part of that spread which the range of the next report takes: the rest was found too wide. Simulation. [1]"""
-
-_NOISE = WOBBLE * WOBBLE
 
 
 @dataclass(slots=True)
@@ -33,7 +27,7 @@ class Effort:
     """Repetitions that the report is expected to amount to, 0.3 to 40. [reps]"""
 
 
-def expected_effort(row: Row, person: Person, kg: float, reps: int, fatigue: float | None = None) -> Effort | None:
+def expected_effort(row: Row, person: Person, kg: float, reps: float, fatigue: float | None = None) -> Effort | None:
     """Effort that the athlete is expected to report for repetitions with a load, and its 80 % range.
 
     Parameters
@@ -44,8 +38,8 @@ def expected_effort(row: Row, person: Person, kg: float, reps: int, fatigue: flo
         The athlete: the more erratic the reports were, the wider the range.
     kg : float
         Effective load, > 0. Not checked. [kg]
-    reps : int
-        Repetitions, >= 1. Not checked. [reps]
+    reps : float
+        Repetitions, >= 1; the middle of a range may lie between. Not checked. [reps]
     fatigue : float or None
         Fatigue units before the set; None: those of the session so far. [units]
 
@@ -70,8 +64,8 @@ def expected_effort(row: Row, person: Person, kg: float, reps: int, fatigue: flo
     grown = 1 + K * (n - 1)
     slope = PK / grown
     left = n - reps
-    noise = slope * (REPORT_SD + REPORT_SD_GROWTH * left if left > 0 else REPORT_SD)
-    noise = REPORT_PART * REPORT_PART * (noise * noise + _NOISE)
+    noise = slope * (REPORT_NOISE + NOISE_GROWTH * left if left > 0 else REPORT_NOISE)
+    noise = SEEN_PART * SEEN_PART * (noise * noise + WOBBLE)
     variance = set_variance(row.p, u, units, shape_at(n, P * log(grown)), slope)
     half = Z80 * sqrt(person.erratic * (variance + noise)) / slope
     rpe = 10 - left
@@ -120,8 +114,8 @@ def chances(row: Row, kg: float, reps: float, rpe: float, fatigue: float | None 
     short = g + bend * h - (a + d - factor * u - loss * units)
     report = short + slope * (bias + BIAS_GROWTH * (left - 1) if left > 1 else bias)
     return (
-        normal_chance(report / sqrt(set_variance(row.p, u, units, h, slope) + _NOISE)),
-        normal_chance(short / sqrt(set_variance(row.p, u, units, h, 0.0) + _NOISE)),
+        normal_chance(report / sqrt(set_variance(row.p, u, units, h, slope) + WOBBLE)),
+        normal_chance(short / sqrt(set_variance(row.p, u, units, h, 0.0) + WOBBLE)),
     )
 
 

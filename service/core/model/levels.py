@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import exp, sqrt
 
+from service.core.model.learn import RATE_LIMIT
 from service.core.model.passing import DRIFT, WANDER
 from service.core.model.spread import Z80, Z95, day_variance, level_variance
 from service.core.model.state import Person, Row
 
 WIDER = 1.07
 """The range of the rolling max is widened to what simulation saw. Simulation. [1]"""
-UNRATED_WIDER, UNRATED_RATE = 1.3, 0.25
-"""And so much more while fewer sets than that share have an effort. Simulation. [1]"""
+UNRATED_WIDER = 1.3
+"""And so much more while hardly a set has an effort: a share below `RATE_LIMIT`. Simulation. [1]"""
 LEAST_FACTOR = 0.3
 """Whatever divides by the curve factor takes at least this. Ours. [1]"""
 
@@ -107,7 +108,7 @@ def max_ahead(row: Row, person: Person, days: float) -> Ranged | None:
 
 def widening(person: Person) -> float:
     """How many times wider the range of the rolling max is than the covariance has it. [1]."""
-    return WIDER * UNRATED_WIDER if person.rate < UNRATED_RATE else WIDER
+    return WIDER * UNRATED_WIDER if person.rate < RATE_LIMIT else WIDER
 
 
 def around(middle: float, half: float) -> Ranged:

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from math import exp, log, sqrt
 from typing import Literal
 
+from service.core.model.evidence import WOBBLE
 from service.core.model.expect import BIAS_GROWTH
 from service.core.model.levels import LEAST_FACTOR, Ranged, around
 from service.core.model.shape import PK, SHAPE_FROM, SHAPE_TO, SHAPE_ZERO, K, P
-from service.core.model.spread import WOBBLE, Z80, Z85, day_variance, normal_edge, set_variance
+from service.core.model.spread import Z80, Z85, day_variance, normal_edge, set_variance
 from service.core.model.state import Row
 
 EFFORT_LIMIT = 9.5
@@ -19,7 +20,6 @@ CHANCE_TRUE, CHANCE_REPORT = 0.15, 0.10
 BUILD_UP_UNITS = 0.25
 """Fatigue of a build-up set that is still to do. Simulation. [units]"""
 
-_NOISE = WOBBLE * WOBBLE
 _G_TO = P * log(1 + K * (SHAPE_TO - 1))
 _BEND_TO = _G_TO * (_G_TO - SHAPE_ZERO)
 
@@ -214,6 +214,6 @@ def _under(
     ahead = a + d - loss * units - g - bend * h
     true = ahead / factor
     report = (ahead - slope * (bias + BIAS_GROWTH * (left - 1) if left > 1 else bias)) / factor
-    true -= edge_true * sqrt(set_variance(row.p, true, units, h, 0.0) + _NOISE) / factor
-    report -= edge_report * sqrt(set_variance(row.p, report, units, h, slope) + _NOISE) / factor
+    true -= edge_true * sqrt(set_variance(row.p, true, units, h, 0.0) + WOBBLE) / factor
+    report -= edge_report * sqrt(set_variance(row.p, report, units, h, slope) + WOBBLE) / factor
     return exp(reference + true), exp(reference + report)

@@ -6,19 +6,19 @@ from dataclasses import dataclass
 from math import exp, log, sqrt
 from typing import Literal
 
-from service.core.model.expect_effort import REPORT_SD, REPORT_SD_GROWTH
-from service.core.model.levels import LEAST_FACTOR, UNRATED_RATE, WIDER, Ranged, around, rolling_max, widening
+from service.core.model.evidence import NOISE_GROWTH, REPORT_NOISE, WOBBLE
+from service.core.model.learn import RATE_LIMIT
+from service.core.model.levels import LEAST_FACTOR, WIDER, Ranged, around, rolling_max, widening
 from service.core.model.load import shape_at, unlimited_load
 from service.core.model.shape import g, slope
-from service.core.model.spread import WOBBLE, Z80, level_variance
+from service.core.model.spread import Z80, level_variance
 from service.core.model.state import Covariance, Person, Row
+from service.core.model.tested import TESTED_NOISE
 from service.core.model.update import project
 
 Code = Literal["first_rated_set", "few_hard_repetitions", "some_hard_repetitions", "tested_single", "log_effort"]
 FEW, SOME, HARD = (1, 3, 2), (4, 8, 6), 8.0
 """Repetitions of a set that would help (from, to, and what is calculated with), and the least RPE of it. Ours."""
-TESTED_NOISE = 0.03
-"""Spread of a tested single around the max of the day. Simulation. [log]"""
 WORTH_SAYING = 0.1
 """Part of the range that has to go for a need to be named. Ours. [1]"""
 
@@ -80,7 +80,7 @@ def needs(row: Row, person: Person) -> Sureness:
         return Sureness(None, None, (Need("first_rated_set", rpe=HARD),))
     width = log(now.high / now.low)
     found = [*_sets(row, person), *_single(row, person)]
-    if person.rate < UNRATED_RATE:
+    if person.rate < RATE_LIMIT:
         found.append(Need("log_effort", after=_known(row, row.p, WIDER)))
     worth = [(log(n.after.high / n.after.low), n) for n in found if n.after is not None]
     worth.sort(key=lambda pair: pair[0])
@@ -101,7 +101,7 @@ def _sets(row: Row, person: Person) -> list[Need]:
             continue
         left = 10 - HARD
         n = reps + left
-        noise = (slope(n) * (REPORT_SD + REPORT_SD_GROWTH * left)) ** 2 + WOBBLE**2
+        noise = (slope(n) * (REPORT_NOISE + NOISE_GROWTH * left)) ** 2 + WOBBLE
         p = _after(row.p, log(kg) - row.reference, row.fatigue, shape_at(n, g(n)), slope(n), noise)
         found.append(Need(code, fewest, most, HARD, kg, _known(row, p, widening(person))))
     return found

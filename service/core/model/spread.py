@@ -6,8 +6,6 @@ from math import erfc, exp, pi, sqrt
 
 from service.core.model.state import Covariance
 
-WOBBLE = 0.01
-"""Spread of the capacity from set to set that nothing explains. Simulation. [log]"""
 Z80, Z85, Z95 = 1.2815515655, 1.0364333895, 1.959964
 """Normal quantiles: half the width of an 80 % range (one side with 10 %), one side with 15 %, half of a 95 % range."""
 
