@@ -19,8 +19,9 @@ from service.api.who import CalculationQuery, WhoBody, context_of
 from service.api.wire import Body, LiftId, LoadIn, RepsDone, Rir, Rpe
 from service.core.adjust.adjust import next_set
 from service.core.answers import Next
+from service.core.context import Context
 from service.core.prescribe.obey import orders
-from service.core.records import Context, DoneSet, EndedBy, Felt, Pain, Role
+from service.core.records import DoneSet, EndedBy, Felt, Pain, Role
 from service.core.units import MassUnit
 from service.store.unfit import fit_load, unfit
 

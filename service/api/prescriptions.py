@@ -14,8 +14,9 @@ from service.api.routing import operation, resource
 from service.api.slots import Flag
 from service.api.who import CalculationQuery, WhoBody, context_of
 from service.core.answers import Caution, ObeyedOverride, PrescribedSet
+from service.core.context import Context
 from service.core.prescribe.prescribe import prescribe
-from service.core.records import Context, SessionKind, Settings, SupportClass
+from service.core.records import SessionKind, Settings, SupportClass
 from service.core.slots import Basis
 from service.core.units import Load, MassUnit, from_kg
 from service.store.prescribed import MODEL

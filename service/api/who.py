@@ -15,10 +15,11 @@ from service.api.slots import SlotBody
 from service.api.targets import count, faults
 from service.api.wire import Body, Day, LiftId, LoadIn, Mass, Scale, ThingName, UnitWord
 from service.core import catalogue
+from service.core.context import Context
 from service.core.curves.curves import CURVES
 from service.core.estimate.rolling import support_class
 from service.core.loading.kits import default_kit
-from service.core.records import Context, Kit, KnownMax, Lift, SessionKind, Settings
+from service.core.records import Kit, KnownMax, Lift, SessionKind, Settings
 from service.core.slots import Basis, Slot
 from service.core.templates import named_by, slot_faults
 from service.core.units import GRAINS_PER_KG, Load, MassUnit

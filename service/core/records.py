@@ -7,7 +7,7 @@ from datetime import date
 from typing import Literal
 
 from service.core.slots import Basis, BuildUp
-from service.core.units import Load, MassUnit, Number
+from service.core.units import Load, Number
 
 LoadKind = Literal["total", "per_hand", "bodyweight", "stack", "none"]
 CurveGroup = Literal["squat_like", "deadlift_like", "other"]
@@ -74,6 +74,18 @@ class Kit:
     stacks: tuple[Stack, ...] = ()
 
 
+MODEL = "model"
+"""In place of a curve's name: the athlete's own model."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiftCurve:
+    """What one lift is read by."""
+
+    lift: str
+    curve: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """How a gym or an athlete wants it; what a slot leaves out is read here."""
@@ -86,7 +98,14 @@ class Settings:
     """Build-up sets; empty: 2.5 and 1 RPE points under the target, with its repetitions."""
     rounding: Rounding = "nearest"
     adjustment: Literal["calculation", "published_step"] = "calculation"
-    curve: str = "default"
+    curve: str = MODEL
+    """What maxes and loads are read by: the athlete's model, or a named curve that a coach has pinned."""
+    lift_curves: tuple[LiftCurve, ...] = ()
+    """The same for single lifts; it goes before `curve`."""
+
+    def curve_of(self, lift: str) -> str:
+        """What a lift's maxes and loads are read by: `model` or a name in `curves.CURVES`."""
+        return next((one.curve for one in self.lift_curves if one.lift == lift), self.curve)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,22 +132,6 @@ class Override:
     until: date
     load: Load | None = None
     to_lift: str | None = None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Context:
-    """Everything that loads depend on besides the slot; kept with what was prescribed."""
-
-    on: date
-    unit: MassUnit
-    kit: Kit
-    lifts: dict[str, Lift]
-    maxes: tuple[KnownMax, ...] = ()
-    settings: Settings = field(default_factory=Settings)
-    overrides: tuple[Override, ...] = ()
-    session_kind: SessionKind = "block"
-    body_weight_kg: float | None = None
-    age_years: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,10 +10,11 @@ from uuid import UUID
 
 from pydantic import TypeAdapter
 
+from service.core.context import Context
 from service.core.errors import NotComputable
 from service.core.loading.kits import default_kit, stack_for
 from service.core.prescribe.obey import orders
-from service.core.records import Context, Kit, Lift, Override, SessionKind
+from service.core.records import Kit, Lift, Override, SessionKind
 from service.core.units import MassUnit
 from service.store import lifts as lift_store
 from service.store import overrides as override_store

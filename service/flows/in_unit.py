@@ -8,8 +8,8 @@ from typing import TypeVar
 from uuid import UUID
 
 from service.core.answers import ResolvedSlot
+from service.core.context import Context
 from service.core.prescribe.prescribe import resolve_session
-from service.core.records import Context
 from service.core.units import GRAINS_PER_KG, Load, MassUnit, from_kg
 from service.store.athletes import BodyWeight
 from service.store.maxes import Max

@@ -11,9 +11,10 @@ from service.core.adjust.facts import facts
 from service.core.adjust.next_words import last_text
 from service.core.adjust.walk import advance, walk
 from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDone
+from service.core.context import Context
 from service.core.effort import HIGHEST_RPE, LOWEST_RPE
 from service.core.errors import DomainError
-from service.core.records import Context, DoneSet, Role
+from service.core.records import DoneSet, Role
 from service.core.units import MassUnit
 from service.flows.in_unit import Plan, plans_in
 from service.flows.open_session import answer_to, inputs_of

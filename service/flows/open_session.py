@@ -10,8 +10,9 @@ from typing import cast
 from uuid import UUID
 
 from service.core.answers import ResolvedSlot
+from service.core.context import Context
 from service.core.prescribe.prescribe import resolve_session
-from service.core.records import WORK_ROLES, Context, KnownMax, SupportClass
+from service.core.records import WORK_ROLES, KnownMax, SupportClass
 from service.core.slots import PercentTarget
 from service.core.templates import named_by
 from service.core.units import MassUnit

@@ -11,7 +11,8 @@ from pydantic import TypeAdapter
 from sqlalchemy import Date, Text, Uuid, bindparam, text
 
 from service.core.answers import ResolvedSlot
-from service.core.records import Context, Lift, SessionKind
+from service.core.context import Context
+from service.core.records import Lift, SessionKind
 from service.core.slots import Slot
 from service.store.hot import Hot
 from service.store.session import Tx

@@ -13,7 +13,8 @@ from pydantic import TypeAdapter
 from sqlalchemy import ARRAY, Date, DateTime, Text, Uuid, bindparam, text
 
 from service.core.answers import ResolvedSlot
-from service.core.records import WORK_ROLES, Context, SessionKind
+from service.core.context import Context
+from service.core.records import WORK_ROLES, SessionKind
 from service.core.slots import Slot
 from service.core.units import Load, Number, load, tidy
 from service.store.errors import NotFound

@@ -7,8 +7,9 @@ from datetime import date, timedelta
 from typing import Any
 
 from service.core.answers import PrescribedSet, ResolvedSlot, Step
+from service.core.context import Context
 from service.core.loading.kits import default_kit
-from service.core.records import Context, KnownMax, Lift, LoadKind, Stack
+from service.core.records import KnownMax, Lift, LoadKind, Settings, Stack
 from service.core.slots import Basis, EffortTarget, PercentTarget, Slot, TopSet
 from service.core.units import MassUnit, load
 
@@ -38,9 +39,15 @@ def known(lift: str, kg: float, basis: Basis = "tested", *, days: int = 0, **mor
     return KnownMax(lift=lift, basis=basis, kg=kg, on=TODAY - timedelta(days=days), source="entered", **more)
 
 
+def pinned(**more: Any) -> Settings:
+    """Settings of an athlete whose coach has pinned the default curve."""
+    return Settings(**{"curve": "default", **more})
+
+
 def context(*maxes: KnownMax, unit: MassUnit = "kg", **more: Any) -> Context:
+    """A context whose coach has pinned the default curve."""
     kit = default_kit(unit)
-    values = {"kit": replace(kit, stacks=(CABLE, *kit.stacks)), "body_weight_kg": 80.0, **more}
+    values = {"settings": pinned(), "kit": replace(kit, stacks=(CABLE, *kit.stacks)), "body_weight_kg": 80.0, **more}
     return Context(on=TODAY, unit=unit, maxes=maxes, **{"lifts": LIFTS, **values})
 
 

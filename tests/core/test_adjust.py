@@ -10,7 +10,6 @@ from dataclasses import replace
 import pytest
 
 from service.core.loading.kits import default_kit
-from service.core.records import Settings
 from service.core.slots import (
     AscendingSets,
     OpenLastSet,
@@ -20,7 +19,7 @@ from service.core.slots import (
 )
 from service.core.units import load
 from tests.core.adjusting import FIVES, PRESS, PRESSES, SQUAT, after, done, ended, missed, what
-from tests.core.plans import context, effort, known, percent, slot
+from tests.core.plans import context, effort, known, percent, pinned, slot
 
 # build-up sets move the top set
 
@@ -176,7 +175,7 @@ def test_without_an_effort_the_same_load_is_taken_again_and_the_answer_says_so()
 
 def test_the_published_step_is_two_percent_for_each_half_point_and_is_named():
     # Helms et al. 2018, table 3: 9.5 is two half points over 7.5 to 8.5: 4 % less than 120 is 115.2, nearest 115
-    ctx = replace(SQUAT, settings=Settings(adjustment="published_step"))
+    ctx = replace(SQUAT, settings=pinned(adjustment="published_step"))
     found = after(done("target_set", 120, 5, rpe=9.5), on=FIVES, ctx=ctx)
     assert what(found) == ("target_set", 115, 5)
     assert "fixed step" in found.text
@@ -189,7 +188,7 @@ def test_the_published_step_is_two_percent_for_each_half_point_and_is_named():
 def test_the_published_step_from_a_build_up_moves_the_top_set():
     # expected 6.32, range 5.82 to 6.82; 8 is 1.18 over: 2 % * 1.18 / 0.5 = 4.73 %; 126.802 * 0.9527 = 120.80,
     # nearest 120
-    ctx = replace(SQUAT, settings=Settings(adjustment="published_step"))
+    ctx = replace(SQUAT, settings=pinned(adjustment="published_step"))
     assert what(after(done("build_up", 122.5, 3, rpe=8), ctx=ctx)) == ("top_set", 120, 3)
 
 
@@ -242,7 +241,7 @@ def test_a_light_set_adds_repetitions_where_the_next_load_is_too_far():
 
 
 def test_repetitions_change_with_the_published_step_too():
-    ctx = replace(PRESS, settings=Settings(adjustment="published_step"))
+    ctx = replace(PRESS, settings=pinned(adjustment="published_step"))
     # 9 is half a point over 7.5 to 8.5: 2 % of 32.5 is 0.65, a step is 2.5
     assert what(after(done("target_set", 32.5, 5, "press", rpe=9), on=PRESSES, ctx=ctx)) == ("target_set", 32.5, 4)
 
@@ -250,7 +249,7 @@ def test_repetitions_change_with_the_published_step_too():
 def test_repetitions_that_were_added_are_not_taken_back_after_another_light_set():
     # dumbbells of 30 kg in pounds: 50 lb for 5 to 9, which became 7 to 11 after two light sets. 9 at RPE 7 are a point
     # lighter than asked: 4 % of 50 is 2 lb, a step is 5, so the load stays, and 5 to 9 would be fewer after a light set
-    ctx = context(known("dumbbell-press", 30), unit="lb", settings=Settings(adjustment="published_step"))
+    ctx = context(known("dumbbell-press", 30), unit="lb", settings=pinned(adjustment="published_step"))
     on = slot(effort(5, 8, reps_to=9), SetsAtTarget(sets=5), "dumbbell-press")
     sets = [
         replace(done("target_set", 50, reps, "dumbbell-press", rpe=rpe), load=load(50, "lb"))

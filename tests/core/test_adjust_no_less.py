@@ -6,12 +6,11 @@ import pytest
 
 from service.core.adjust.no_less import REPORTS
 from service.core.loading.kits import default_kit
-from service.core.records import Settings
 from service.core.slots import BackOff, SetsAtTarget, TopSet
 from tests.core.adjusting import after, done, ended, what
-from tests.core.plans import context, effort, known, slot
+from tests.core.plans import context, effort, known, pinned, slot
 
-PRESS = context(known("press", 55), settings=Settings(adjustment="published_step"))
+PRESS = context(known("press", 55), settings=pinned(adjustment="published_step"))
 SIXES = slot(effort(6, 9), TopSet(back_off=BackOff(sets=2, less_percent=8)), "press")
 
 

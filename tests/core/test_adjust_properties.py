@@ -8,17 +8,19 @@ from typing import Any
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from service.core.ability.by_curve import ByCurve
 from service.core.adjust.adjust import next_set
 from service.core.adjust.facts import facts
 from service.core.adjust.walk import walk
 from service.core.answers import Choice, LiftDone, Next, NextIf, NextSet, ResolvedSlot
+from service.core.context import Context
 from service.core.estimate.capacity import expected_rpe
 from service.core.prescribe.grounds import hang_under
 from service.core.prescribe.prescribe import prescribe, resolve_session
-from service.core.records import Context, DoneSet, Override, Settings
+from service.core.records import DoneSet, Override
 from service.core.slots import BackOff, FreeTarget, OpenLastSet, SameLoad, SetsAtTarget, Slot, TimeTarget, TopSet
 from service.core.units import load
-from tests.core.plans import TODAY, context, effort, known, percent, slot, unexplained
+from tests.core.plans import TODAY, context, effort, known, percent, pinned, slot, unexplained
 
 HALVES = [half / 2 for half in range(2, 21)]
 FEW = settings(max_examples=60, deadline=None)
@@ -77,7 +79,7 @@ def cases(
     lift, kg = draw(lift)
     unit = draw(st.sampled_from(units))
     rule = draw(st.sampled_from(["calculation", "calculation", "published_step"]))
-    ctx = context(known(lift, kg), unit=unit, settings=Settings(adjustment=rule), overrides=overrides)
+    ctx = context(known(lift, kg), unit=unit, settings=pinned(adjustment=rule), overrides=overrides)
     asked = slot(draw(target), draw(scheme), lift)
     plan = prescribe(asked, ctx)
     done: list[DoneSet] = []
@@ -169,11 +171,11 @@ def test_following_sets_stay_half_a_point_under_the_limit_by_today_s_max(case: C
     f = facts(case.slot, case.ctx, case.plan)
     today, _ = walk(f, case.done)
     assume(today.last is not None and coming.role != "open_set")
-    assume(coming.load is not None and today.capacity is not None)
+    assume(coming.load is not None and today.able is not None)
     assert coming.load is not None
-    assert today.capacity is not None
+    assert isinstance(today.able, ByCurve)
     assert coming.reps is not None
-    rpe = expected_rpe(f.g.effective(coming.load), coming.reps, today.capacity, f.curve, today.fatigue)
+    rpe = expected_rpe(f.g.effective(coming.load), coming.reps, today.able.kg, "default", today.able.fatigue)
     assert rpe <= 9 + 0.002  # loads are shown to the gram
 
 
@@ -182,12 +184,12 @@ def test_following_sets_stay_half_a_point_under_the_limit_by_today_s_max(case: C
 def test_today_s_max_stays_within_a_tenth_of_the_plan_s_unless_a_hard_set_shows_less(case: Case) -> None:
     f = facts(case.slot, case.ctx, case.plan)
     today, _ = walk(f, case.done)
-    assert f.plan_max is not None
-    assert today.max_kg is not None
-    assert today.capacity is not None
-    assert 0.9 * f.plan_max - 1e-9 <= today.max_kg <= 1.1 * f.plan_max + 1e-9
-    assert today.capacity <= today.max_kg
-    assert 0 < exp(-0.006 * today.fatigue) <= 1
+    able = today.able
+    assert isinstance(able, ByCurve)
+    assert able.max_kg is not None
+    assert 0.9 * f.start.kg - 1e-9 <= able.max_kg <= 1.1 * f.start.kg + 1e-9
+    assert able.kg <= able.max_kg
+    assert 0 < exp(-0.006 * able.fatigue) <= 1
 
 
 @given(
@@ -343,7 +345,7 @@ def test_any_log_gets_an_answer(
     lift: str, target: Any, scheme: Any, log: list[DoneSet], curve: str, body: float | None, has_max: bool
 ) -> None:
     maxes = (known(lift, 100),) if has_max else ()
-    ctx = context(*maxes, settings=Settings(curve=curve), body_weight_kg=body)
+    ctx = context(*maxes, settings=pinned(curve=curve), body_weight_kg=body)
     asked = slot(target, scheme, lift)
     plan = resolve_session([asked], ctx)[0]
     found = next_set(asked, ctx, log, plan=plan)

@@ -8,8 +8,7 @@ from hypothesis import strategies as st
 
 from service.core.errors import NotComputable
 from service.core.prescribe.basis import find_max
-from service.core.records import Settings
-from tests.core.plans import TODAY, context, known, unexplained
+from tests.core.plans import TODAY, context, known, pinned, unexplained
 
 ALL = (
     known("squat", 150, "tested", days=60),
@@ -60,7 +59,7 @@ def test_a_percentage_of_the_tested_max_never_takes_another_one():
 def test_a_training_max_is_the_entered_one_else_a_part_of_the_tested_one():
     assert find_max("squat", context(*ALL), basis="training").kg == 142
 
-    found = find_max("squat", context(ALL[0], settings=Settings(training_max_percent=90)), basis="training")
+    found = find_max("squat", context(ALL[0], settings=pinned(training_max_percent=90)), basis="training")
     assert found.kg == pytest.approx(135)  # 90 % of 150
     assert found.steps[0].formula == "training_percent"
     assert found.steps[0].text == "No training max is entered: it is 90 % of the tested max of 150 kg, which is 135 kg."

@@ -8,10 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.prescribe.prescribe import prescribe
-from service.core.records import Settings
 from service.core.slots import BackOff, LoadTarget, OpenLastSet, SameLoad, SetsAtTarget, TopSet
 from service.core.units import load
-from tests.core.plans import context, effort, known, only, percent, slot, values
+from tests.core.plans import context, effort, known, only, percent, pinned, slot, values
 
 SQUAT = known("squat", 150)
 
@@ -152,7 +151,7 @@ def test_an_open_set_without_a_stated_end_keeps_one_repetition():
     st.sampled_from(["nearest", "up", "down"]),
 )
 def test_back_off_sets_stay_strictly_below_the_top_whatever_the_rounding(reps, rpe, kg, sets, less, rounding):
-    ctx = context(known("squat", kg), settings=Settings(rounding=rounding))
+    ctx = context(known("squat", kg), settings=pinned(rounding=rounding))
     resolved = prescribe(slot(effort(reps, rpe), TopSet(back_off=BackOff(sets=sets, less_percent=less))), ctx)
     top = only(resolved, "top_set")
     for one in resolved.sets:

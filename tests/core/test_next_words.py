@@ -10,10 +10,10 @@ from hypothesis import assume, given, settings
 from service.core.adjust.adjust import next_set
 from service.core.adjust.next_words import last_text, points
 from service.core.answers import NextSet
-from service.core.records import DoneSet, Settings
+from service.core.records import DoneSet
 from service.core.slots import BackOff, FreeTarget, SetsAtTarget, TimeTarget, TopSet
 from service.core.units import load, say
-from tests.core.plans import context, effort, known, slot
+from tests.core.plans import context, effort, known, pinned, slot
 from tests.core.test_adjust_properties import Case, cases
 
 SQUAT = context(known("squat", 150))
@@ -77,7 +77,7 @@ def test_fewer_repetitions_than_asked_are_called_that():
 
 
 def test_the_rule_that_was_used_is_named():
-    steps = replace(SQUAT, settings=Settings(adjustment="published_step"))
+    steps = replace(SQUAT, settings=pinned(adjustment="published_step"))
     assert "(the fixed step of 2 % for each half point)" in text(done(120, 5, rpe=9.5), ctx=steps)
     assert "fixed step" not in text(done(120, 5, rpe=9.5))
 

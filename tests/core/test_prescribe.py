@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from service.core.errors import NotComputable
 from service.core.prescribe.prescribe import prescribe, resolve_session
-from service.core.records import Bar, Settings
+from service.core.records import Bar
 from service.core.slots import (
     AscendingSets,
     BackOff,
@@ -24,7 +24,7 @@ from service.core.slots import (
     TopSet,
 )
 from service.core.units import load
-from tests.core.plans import context, effort, known, only, percent, slot, unexplained, values
+from tests.core.plans import context, effort, known, only, percent, pinned, slot, unexplained, values
 
 SQUAT = known("squat", 150)
 
@@ -76,7 +76,7 @@ def test_a_band_of_percentages_is_loaded_for_its_middle_and_says_both_ends():
 
 @pytest.mark.parametrize(("rounding", "shown"), [("nearest", 127.5), ("down", 125), ("up", 127.5)])
 def test_rounding_is_a_setting(rounding, shown):
-    ctx = context(SQUAT, settings=Settings(rounding=rounding))
+    ctx = context(SQUAT, settings=pinned(rounding=rounding))
     assert only(prescribe(slot(), ctx), "top_set").load.value == shown
 
 
@@ -156,7 +156,7 @@ def test_repetitions_stay_where_the_step_is_fine_enough_or_nothing_heavier_hangs
 
 def test_rounding_down_asks_for_no_effort_over_the_target():
     """5 at 8 of 39.5: 31.98, down to 30: (30 / 39.5)^-2.5 = 1.98919, n = 9.53: RPE 5.5. Two more: 7.5."""
-    ctx = context(known("press", 39.5), settings=Settings(rounding="down"))
+    ctx = context(known("press", 39.5), settings=pinned(rounding="down"))
     first = prescribe(slot(effort(5, 8), SetsAtTarget(sets=1), "press"), ctx).sets[-1]
     assert (first.load.value, first.reps, first.expected_rpe) == (30, 7, 7.5)
 
@@ -167,7 +167,7 @@ def test_an_effort_at_the_limit_gives_way_to_the_half_below_except_on_maximal_da
     assert only(prescribe(slot(effort(1, 9.5)), context(SQUAT)), "top_set").load.value == 142.5
     assert only(prescribe(slot(effort(1, 9.5)), context(SQUAT, session_kind="meet")), "top_set").load.value == 147.5
     assert only(prescribe(slot(effort(1, 10)), context(SQUAT)), "top_set").load.value == 150
-    lower = context(SQUAT, settings=Settings(effort_limit=8))
+    lower = context(SQUAT, settings=pinned(effort_limit=8))
     said = only(prescribe(slot(effort(3, 9)), lower), "top_set")
     assert said.why[0].formula == "effort_limit"
     assert said.expected_rpe < 8
@@ -196,7 +196,7 @@ def test_stated_build_ups_are_of_the_planned_load():
     resolved = prescribe(slot(scheme=scheme), context(SQUAT))
     assert values(resolved.sets, "build_up") == [115, 120]
     assert {one.reps for one in resolved.sets if one.role == "build_up"} == {1}
-    same = prescribe(slot(), context(SQUAT, settings=Settings(build_up=BuildUp(percents=(90, 95), reps=1))))
+    same = prescribe(slot(), context(SQUAT, settings=pinned(build_up=BuildUp(percents=(90, 95), reps=1))))
     assert values(same.sets, "build_up") == [115, 120]
 
 
@@ -394,7 +394,7 @@ def max_of(lift: str, kg: float):
 @settings(max_examples=100, deadline=None)
 @given(TARGETS, SCHEMES, LIFTED, st.integers(24, 300), st.sampled_from(["kg", "lb"]), st.sampled_from([8, 9.5]))
 def test_every_plan_keeps_its_promises(target, scheme, lift, kg, unit, limit):
-    ctx = context(max_of(lift, kg), unit=unit, settings=Settings(effort_limit=limit))
+    ctx = context(max_of(lift, kg), unit=unit, settings=pinned(effort_limit=limit))
     resolved = prescribe(slot(target, scheme, lift), ctx)
     # every number in every reason is an input or the result
     wrong = [(step.text, n) for one in resolved.sets for step in one.why for n in unexplained(step)]
@@ -450,6 +450,6 @@ def test_a_session_is_always_answered(target, scheme, lift, known_max):
 
 @pytest.mark.parametrize("curve", ["epley", "brzycki", "lombardi", "textbook_table"])
 def test_another_curve_is_named_in_the_reason(curve):
-    top = only(prescribe(slot(), context(SQUAT, settings=Settings(curve=curve))), "top_set")
+    top = only(prescribe(slot(), context(SQUAT, settings=pinned(curve=curve))), "top_set")
     assert top.why[0].formula == f"{curve}_curve"
     assert "by the curve" in top.why[0].text

@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import insert
 from starlette.testclient import TestClient
 
-from service.core.records import Context
+from service.core.context import Context
 from service.flows.context import CONTEXT, gather
 from service.store import gyms
 from service.store.errors import NotFound

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
+from service.core.ability.by_model import ByModel
 from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice
 from service.core.adjust.facts import Decision, Facts, facts, facts_of
 from service.core.adjust.next_if import next_if
@@ -25,6 +26,7 @@ from service.core.answers import (
     ResolvedSlot,
     Step,
 )
+from service.core.context import Context
 from service.core.errors import DomainError, NotComputable
 from service.core.loading.loading import as_it_hangs
 from service.core.prescribe.aim import load_range
@@ -33,7 +35,7 @@ from service.core.prescribe.grounds import hang_under
 from service.core.prescribe.obey import obeyed
 from service.core.prescribe.one_set import shown_rpe
 from service.core.prescribe.prescribe import Sketch, prescribe, sketch, without_loads
-from service.core.records import WORK_ROLES, Context, DoneSet, Role
+from service.core.records import WORK_ROLES, DoneSet, Role
 from service.core.slots import Slot
 from service.core.units import Load
 
@@ -50,6 +52,7 @@ def next_set(
     slot_id: str | None = None,
     why: bool = True,
     ahead: bool = True,
+    now: ByModel | None = None,
 ) -> Next:
     """What comes next in a slot, after the sets done so far.
 
@@ -69,6 +72,8 @@ def next_set(
         False: without reasons.
     ahead : bool
         False: `next_if`, what would follow each outcome of the coming set, stays empty.
+    now : ByModel or None
+        What the log says by now, all its sets included; None: what the sets of this slot say to what `ctx` knew.
 
     Returns
     -------
@@ -84,12 +89,12 @@ def next_set(
         drawn = _drawn(slot, ctx, _reached(done))
         if isinstance(drawn, Sketch):
             f = facts_of(drawn.g, drawn.in_force, drawn.drafts)
-            return _Answer(f, drawn.set, *walk(f, done), slot_id, why, ahead).next()
+            return _Answer(f, drawn.set, *walk(f, done, now), slot_id, why, ahead).next()
         plan = drawn
     if plan.left_out:
         return LiftDone(slot=slot_id, text=plan.text, why=(), next_slot=None, cautions=())
     f = facts(slot, ctx, plan)
-    return _Answer(f, partial(_told, plan), *walk(f, done), slot_id, why, ahead).next()
+    return _Answer(f, partial(_told, plan), *walk(f, done, now), slot_id, why, ahead).next()
 
 
 def _drawn(slot: Slot, ctx: Context, reached: Role | None) -> Sketch | ResolvedSlot:
@@ -188,9 +193,10 @@ class _Answer:
     def _range(self, d: Decision, source: PrescribedSet) -> LoadRange | None:
         """As wide as any estimate from an effort, around the load by today's max."""
         estimated = d.rule in ("moved", "for_target") and source.role in WORK_ROLES
-        if not estimated or d.exact_kg is None or d.planned is None or self.f.target_rpe is None:
+        able, rpe = self.today.able, self.f.target_rpe
+        if not estimated or d.exact_kg is None or d.planned is None or rpe is None or able is None:
             return None
-        return load_range(self.f.g, d.exact_kg, d.planned.middle + 10 - self.f.target_rpe)
+        return load_range(self.f.g, able, d.free_kg or d.exact_kg, d.planned.middle + 10 - rpe)
 
     def _cautions(self, d: Decision, source: PrescribedSet) -> tuple[Caution, ...]:
         if source.role == "warm_up" or d.load is None:

@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
+from service.core.ability.ability import Ability
+from service.core.ability.by_curve import ByCurve, share_within
+from service.core.ability.by_model import ByModel
+from service.core.adjust.by_curve import SURE_RPE, sure_enough
 from service.core.adjust.facts import Decision, Facts, Limit, Planned, middle
-from service.core.adjust.fit import Fitted, fewer_or_more, lowered
+from service.core.adjust.fit import Fitted, fewer_or_more, lowered, under
+from service.core.adjust.judged import Judged
 from service.core.adjust.published_step import around, published_step
 from service.core.adjust.steps import by_steps
-from service.core.adjust.today import (
-    SURE_RPE,
-    Judged,
-    Today,
-    possible_kg,
-    share_within,
-    sure_enough,
-    surely_within,
-)
+from service.core.adjust.today import Today
 from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
 from service.core.errors import DomainError
-from service.core.estimate.capacity import expected_rpe
 from service.core.estimate.rolling import MISSED_PART
+from service.core.model.load import BUILD_UP_UNITS
 from service.core.records import Rounding
 from service.core.slots import TopSet
 from service.core.units import Load
@@ -114,11 +111,14 @@ def _on_the_way(f: Facts, today: Today, p: Planned, d: Decision) -> Decision | N
         return d
     if today.light is not None and p.kg > today.light:
         return None
-    capacity, plan = today.capacity, f.plan_max
-    if p.role == "warm_up" or f.published or f.target_rpe is None or not capacity or not plan or capacity == plan:
+    able = today.able
+    if p.role == "warm_up" or f.published or f.target_rpe is None or able is None or able is f.start:
         return d
     # from the load, not the exact one: the plan may have kept it under the top set
-    d.rule, d.exact_kg = "moved", p.kg * capacity / plan
+    scale = _build_up_scale(f, able, p)
+    if scale == 1:
+        return d
+    d.rule, d.exact_kg = "moved", p.kg * scale
     kg = _hang(f, d, d.exact_kg)
     if kg <= today.heaviest_build_up + 1e-6 or (today.light is not None and kg > today.light):
         return None
@@ -126,10 +126,22 @@ def _on_the_way(f: Facts, today: Today, p: Planned, d: Decision) -> Decision | N
     return d
 
 
+def _build_up_scale(f: Facts, able: Ability, p: Planned) -> float:
+    """By how much a build-up set follows what is known by now: its own effort, for its own repetitions. [1]"""
+    start = f.start
+    if start is None:
+        return 1.0
+    if isinstance(able, ByCurve) or not isinstance(start, ByModel) or p.expected is None:
+        return able.kg / start.kg
+    to_come = BUILD_UP_UNITS * sum(one.role == "build_up" for one in f.sets[p.index :])
+    ahead = BUILD_UP_UNITS * sum(one.role == "build_up" for one in f.sets)
+    return able.load(p.middle, p.expected, to_come) / start.load(p.middle, p.expected, ahead)
+
+
 def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     """The top set, the first set at target, or one of a rising row."""
-    capacity, plan = today.capacity, f.plan_max
-    lowered_today = capacity is not None and plan is not None and capacity < plan
+    able, start = today.able, f.start
+    lowered_today = able is not None and start is not None and able.kg < start.kg
     cap_rpe = f.g.most_rpe if today.last is not None or lowered_today else None
     if f.target_rpe is None:
         return d if p.kg is None else _held(f, today, p, d, cap_rpe)
@@ -137,18 +149,32 @@ def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
         factor = _factor_of(today)
         if factor != 1:
             d.rule, d.exact_kg, d.factor = "published_step", p.exact_kg * factor, factor
-    elif f.ascending and capacity and plan and p.exact_kg is not None and capacity != plan:
-        d.rule, d.exact_kg = "moved", p.exact_kg * capacity / plan
-    elif not f.ascending and capacity and (capacity != plan or p.kg is None):
+    elif f.ascending and able is not None and start is not None and p.exact_kg is not None and able.kg != start.kg:
+        d.rule, d.exact_kg = "moved", p.exact_kg * able.kg / start.kg
+    elif not f.ascending and able is not None and (isinstance(able, ByModel) or p.kg is None or _other(able, start)):
+        _aim(f, d, able, p, f.target_rpe)
         d.rule = "moved"
-        d.exact_kg = possible_kg(capacity, p.middle + 10 - f.target_rpe, today.fatigue, f.curve)
     if d.exact_kg is None and p.kg is None:
         return d
     if d.rule != "planned":
         _fit(f, today, p, d, p.kg)
+        if isinstance(able, ByModel) and d.load == p.load and d.reps == p.reps and d.bound is None:
+            d.rule, d.limits, d.leaves_out = "planned", (), False
     if d.rule == "published_step":  # a fixed step knows nothing of the effort that it leads to
         return _held(f, today, p, d, f.g.most_rpe)
     return _held(f, today, p, d, cap_rpe if f.ascending else None)
+
+
+def _other(able: Ability, start: Ability | None) -> bool:
+    return start is None or able.kg != start.kg
+
+
+def _aim(f: Facts, d: Decision, able: Ability, p: Planned, rpe: float) -> None:
+    """The exact load for an effort, as the set is about to be lifted: under the limits of what is known. [RPE]"""
+    found = able.bounded(p.middle, rpe, f.g.limit)
+    d.exact_kg, d.free_kg, d.most_kg, d.bound = found.kg, found.free_kg, found.most_kg, found.bound
+    if found.bound is not None:
+        d.limits = (*d.limits, "chance")
 
 
 def _factor_of(today: Today) -> float:
@@ -166,7 +192,7 @@ def _factor_of(today: Today) -> float:
 
 def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     """A further set at the target: the same again while on target, else the load for it."""
-    last, target, capacity = today.last, f.target_rpe, today.capacity
+    last, target, able = today.last, f.target_rpe, today.able
     if last is None or last.kg is None or target is None:
         return d
     d.was, d.exact_kg = last.load, last.kg
@@ -182,9 +208,10 @@ def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
         d.exact_kg = last.kg * d.factor
     else:
         d.rule = "for_target"
-        if capacity is not None:
-            exact = possible_kg(capacity, p.middle + 10 - target, today.fatigue, f.curve)
-            d.exact_kg = min(exact, _by_last(last, p.middle + 10 - target, f.curve)) if off > 0 else max(exact, last.kg)
+        if able is not None:
+            _aim(f, d, able, p, target)
+            exact = d.exact_kg
+            d.exact_kg = min(exact, _by_last(able, last, p.middle, target)) if off > 0 else max(exact, last.kg)
     _fit(f, today, p, d, last.kg)
     return _not_against(_held(f, today, p, d, f.g.most_rpe), last, off)
 
@@ -198,9 +225,12 @@ def _not_against(d: Decision, last: Judged, off: float) -> Decision:
     return d
 
 
-def _by_last(last: Judged, possible: float, curve: str) -> float:
-    """The load by a set that was too hard alone, however far that is from the plan. [kg]"""
+def _by_last(able: Ability, last: Judged, reps: float, target: float) -> float:
+    """The load by a set that was too hard alone, however far that is from the plan; the model has weighed it. [kg]"""
     kg = last.kg or 0.0
+    if not isinstance(able, ByCurve):
+        return kg
+    curve, possible = able.curve, reps + 10 - target
     shown = last.reps + (MISSED_PART if last.verdict == "missed" else 10 - (last.reported or HIGHEST_RPE))
     return min(kg, kg * share_within(curve, possible) / share_within(curve, shown))
 
@@ -231,7 +261,7 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
     """Hang the exact load; where the step is too coarse for the correction, change repetitions instead (rule 13)."""
     exact = d.exact_kg or 0.0
     kg = _hang(f, d, exact)
-    if kg > exact + 1e-6 and _reaches_limit(f, today, p, kg):
+    if kg > exact + 1e-6 and (_over(d, kg) or _reaches_limit(f, today, p, kg)):
         kg = _hang(f, d, exact, "down")
     settled = p.role == "open_set" or f.ascending or (today.light is not None and (base_kg or 0.0) > today.light)
     if base_kg is None or f.target_rpe is None or p.reps is None or settled:
@@ -240,9 +270,12 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
     if harder != (exact < base_kg - 1e-9):  # the plan's rounding has corrected already
         return
     asked = today.last.asked[0] if today.last is not None and today.last.asked[0] is not None else p.reps
+    able = today.able
+    if able is None or (d.bound is not None and base_kg > exact):
+        return
     found = fewer_or_more(
-        f.rack, exact, base_kg=base_kg, chosen_kg=kg, possible=p.middle + 10 - f.target_rpe, reps=p.reps, asked=asked,
-        harder=harder,
+        f.rack, able, exact, base_kg=base_kg, chosen_kg=kg, middle=p.middle, rpe=f.target_rpe, reps=p.reps,
+        asked=asked, harder=harder,
     )  # fmt: skip
     if found == "leave_out":
         d.leaves_out = f.slot.scheme.kind == "sets_at_target" and today.last is not None
@@ -253,10 +286,13 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
             d.limits = ("fewer_reps" if found < 0 else "more_reps",)
 
 
+def _over(d: Decision, kg: float) -> bool:
+    """Whether a load is past what the chances to pass the limit allow. [kg]"""
+    return d.most_kg is not None and kg > d.most_kg * (1 + 1e-9)
+
+
 def _reaches_limit(f: Facts, today: Today, p: Planned, kg: float) -> bool:
-    limit, capacity = f.g.limit, today.capacity
-    if capacity is not None and surely_within(kg, p.middle, limit or 10, capacity, today.fatigue, f.curve):
-        return False
+    limit = f.g.limit
     expected = _expected(f, today, kg, p.middle, p)
     if expected is None:
         return False
@@ -272,14 +308,14 @@ def _held(
     if today.light is not None and d.kg > today.light + 1e-6:
         if _hang(f, d, today.light, "down") > today.light + 1e-6:
             return Decision(ends="no_lighter")
-        d.limits = (*d.limits, "pain" if today.light_for == "pain" else "miss")
-    d.unsaid, capacity = True, today.capacity
-    if cap_rpe is None or capacity is None or p.role == "open_set" or d.reps is None:
+        d.limits = (*d.limits, today.light_for or "miss")
+    d.unsaid, able = True, today.able
+    if cap_rpe is None or able is None or p.role == "open_set" or d.reps is None:
         return d
     fitted = Fitted(d.loading, d.kg, d.reps, d.reps_to)
-    if surely_within(d.kg, fitted.middle, cap_rpe, capacity, today.fatigue, f.curve):
+    if under(able, fitted, cap_rpe):
         return d
-    after = lowered(f.rack, fitted, capacity, today.fatigue, cap_rpe)
+    after = lowered(f.rack, fitted, able, cap_rpe)
     if after is None:
         return Decision(ends="too_hard", cap_rpe=cap_rpe)
     if after is not fitted:
@@ -296,7 +332,7 @@ def _held(
 
 def _expected(f: Facts, today: Today, kg: float | None, reps: float, p: Planned) -> float | None:
     """Effort by today's max; that of the plan for open sets, none for technique lifts. [RPE]"""
-    capacity = today.capacity
-    if p.role == "open_set" or kg is None or kg <= 0 or capacity is None or p.reps is None:
+    able = today.able
+    if p.role == "open_set" or kg is None or kg <= 0 or able is None or p.reps is None:
         return p.expected
-    return None if f.g.lift.technique else expected_rpe(kg, reps, capacity, f.curve, today.fatigue)
+    return None if f.g.lift.technique else able.expected(kg, reps)

@@ -6,14 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from service.core.ability.ability import Ability
 from service.core.adjust.rack import Rack
 from service.core.answers import Loading, PrescribedSet, ResolvedSlot
+from service.core.context import Context
 from service.core.errors import NotComputable
 from service.core.loading.loading import Hung
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.obey import Orders, orders
 from service.core.prescribe.one_set import Draft, shown_rpe
-from service.core.records import Context, Role
+from service.core.records import Role
 from service.core.slots import AscendingSets, EffortTarget, Slot
 from service.core.units import GRAINS_PER_KG, Load, Number
 
@@ -29,7 +31,7 @@ Rule = Literal[
     "step",
     "no_less",
 ]
-Limit = Literal["effort", "after_hard", "miss", "pain", "fewer_reps", "more_reps", "no_less"]
+Limit = Literal["effort", "after_hard", "miss", "pain", "doubt", "chance", "fewer_reps", "more_reps", "no_less"]
 End = Literal["all", "missed", "pain", "left_out", "too_hard", "no_lighter", "refused"]
 
 
@@ -87,10 +89,8 @@ class Facts:
     """The coach's decisions in force."""
     as_planned: bool
     """A test or a meet: nothing is adjusted."""
-    curve: str
-    """Name of the curve."""
-    plan_max: float | None
-    """The max that the plan stands on. [kg]"""
+    start: Ability | None
+    """What the plan stands on; None where nothing is known."""
 
     @property
     def fixed(self) -> bool:
@@ -113,6 +113,12 @@ class Decision:
     kg: float | None = None
     exact_kg: float | None = None
     """Effective, before limits and rounding; None: the plan's. [kg]"""
+    free_kg: float | None = None
+    """Where the effort is expected to be the target's, before the chance to pass the limit lowered it. [kg]"""
+    most_kg: float | None = None
+    """What the chance to pass the limit allows at most. [kg]"""
+    bound: Literal["true", "report"] | None = None
+    """Which of these chances lowered the load."""
     reps: int | None = None
     reps_to: int | None = None
     expected: float | None = None
@@ -172,8 +178,7 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
         published=ctx.settings.adjustment == "published_step",
         orders=in_force,
         as_planned=ctx.session_kind in ("test", "meet"),
-        curve=ctx.settings.curve,
-        plan_max=None if g.able is None else g.able.kg,
+        start=None if g.able is None else g.ability,
     )
 
 
@@ -184,7 +189,9 @@ def _ground(slot: Slot, ctx: Context, cap: Load | None) -> tuple[Grounds, float 
     except NotComputable as unknown:
         if unknown.code != "no_body_weight":
             raise
-        return replace(ground(slot, replace(ctx, body_weight_kg=0.0), cap=cap), massless=True, able=None), None
+        return replace(
+            ground(slot, replace(ctx, body_weight_kg=0.0), cap=cap), massless=True, able=None, ability=None
+        ), None
     return g, g.body_kg
 
 

@@ -6,17 +6,15 @@ from dataclasses import dataclass
 from math import log
 from typing import Literal
 
+from service.core.ability.ability import Ability
 from service.core.adjust.rack import Rack
-from service.core.adjust.today import possible_kg, share_within
 from service.core.answers import Loading
-from service.core.estimate.capacity import expected_rpe
-from service.core.estimate.capacity import possible as possible_reps
 from service.core.loading.loading import Hung
 
 MOST_CHANGE = 2
 """Repetitions change by at most this many. Ours. [reps]"""
-SLACK = 1e-6
-"""Efforts that differ by less are the same. [RPE]"""
+SLACK = 1e-7
+"""Loads that differ by a smaller part are the same. [1]"""
 WORTH = 0.5
 """An effort that is off by less is left alone: lifters report in halves. Ours. [RPE]"""
 
@@ -43,11 +41,13 @@ class Fitted:
 
 def fewer_or_more(
     rack: Rack,
+    able: Ability,
     exact_kg: float,
     *,
     base_kg: float,
     chosen_kg: float,
-    possible: float,
+    middle: float,
+    rpe: float,
     reps: int,
     asked: int,
     harder: bool,
@@ -56,10 +56,12 @@ def fewer_or_more(
 
     Parameters
     ----------
+    able : Ability
+        What is known of the lifter; only how loads for other repetitions stand to each other.
     exact_kg, base_kg, chosen_kg : float
         Wanted load, the one just lifted (or planned), the nearest that can be loaded; effective. [kg]
-    possible : float
-        Repetitions to failure behind the wanted load. [reps]
+    middle, rpe : float
+        Repetitions and effort behind the wanted load. [reps], [RPE]
     reps, asked : int
         Planned for this set; asked in the set just done. [reps]
     harder : bool
@@ -74,10 +76,9 @@ def fewer_or_more(
     step = rack.step(base_kg)
     if step is not None and abs(exact_kg - base_kg) >= step:
         return None
-    curve = rack.g.ctx.settings.curve
-    full = exact_kg / share_within(curve, possible)
+    target = able.within(middle, rpe)
     same = abs(chosen_kg - base_kg) < 1e-6
-    if same and abs(possible_reps(base_kg, full, curve) - possible) < WORTH:
+    if same and abs(able.expected(base_kg * target / exact_kg, middle) - rpe) < WORTH:
         return None
     least = abs(log(chosen_kg / exact_kg)) if chosen_kg > 0 and exact_kg > 0 else float("inf")
     found: int | None = None
@@ -85,7 +86,7 @@ def fewer_or_more(
         count = reps + change
         if count < 1 or (count >= asked if harder else count <= asked):
             continue
-        error = abs(log(base_kg / (full * share_within(curve, possible + change))))
+        error = abs(log(base_kg * target / (exact_kg * able.within(middle + change, rpe))))
         if error < least - 1e-12:
             least, found = error, change
     if found is None and harder and same:
@@ -93,30 +94,29 @@ def fewer_or_more(
     return found
 
 
-def lowered(rack: Rack, set_: Fitted, capacity_kg: float, fatigue: float, cap_rpe: float) -> Fitted | None:
+def under(able: Ability, set_: Fitted, cap_rpe: float) -> bool:
+    """Whether a set is not too heavy for an effort. [RPE]"""
+    return set_.kg <= able.most(set_.middle, cap_rpe) * (1 + SLACK)
+
+
+def lowered(rack: Rack, set_: Fitted, able: Ability, cap_rpe: float) -> Fitted | None:
     """A set brought under an effort: the next lighter load, or fewer repetitions where that is the smaller change.
 
     The set itself where it is under the cap already; None where nothing that can be loaded is light enough. [kg], [RPE]
     """
-    curve = rack.g.ctx.settings.curve
-
-    def effort(one: Fitted) -> float:
-        return expected_rpe(one.kg, one.middle, capacity_kg, curve, fatigue)
-
-    cap = cap_rpe + SLACK
-    if effort(set_) <= cap:
+    most_kg = able.most(set_.middle, cap_rpe)
+    if set_.kg <= most_kg * (1 + SLACK):
         return set_
-    most_kg = possible_kg(capacity_kg, set_.middle + 10 - cap_rpe, fatigue, curve)
     loading = rack.hang(most_kg, "down")
     lighter = Fitted(loading, rack.g.effective(loading.load), set_.reps, set_.reps_to)
     ways = [lighter] if lighter.kg < set_.kg else []
     step = rack.step(set_.kg)
     if step is None or set_.kg - most_kg < step:
         ways += _fewer(set_)
-    under = [one for one in ways if effort(one) <= cap]
-    if not under:
-        under = [one for one in _fewer(lighter) if effort(one) <= cap]
-    return max(under, key=effort, default=None)
+    light = [one for one in ways if under(able, one, cap_rpe)]
+    if not light:
+        light = [one for one in _fewer(lighter) if under(able, one, cap_rpe)]
+    return max(light, key=lambda one: able.expected(one.kg, one.middle), default=None)
 
 
 def _fewer(set_: Fitted) -> list[Fitted]:

@@ -46,7 +46,7 @@ def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
     miss = DoneSet(
         lift=done.lift, role=done.role, load=done.load, reps=max(done.reps - 1, 0), made=False, ended_by="strength"
     )
-    stands.expected = expectation(today, miss, f.g.lift, f.curve, stands.kg)
+    stands.expected = expectation(today, miss, stands.kg)
     missed = decide(f, taken(f, today, coming, miss, stands, None))
     if outcome(missed) != outcome(runs[-1][1]) or len(runs) > 1:
         entries.append(_entry(f, missed, made=False))
@@ -81,7 +81,7 @@ def _runs(f: Facts, after: Callable[[float], Decision], *, work: bool) -> list[t
 def _alike(f: Facts, one: Today, other: Today) -> bool:
     """Whether two reports of the same set leave nothing different behind: then the same follows."""
     capacity_only = one.last is other.last and not f.published
-    return capacity_only and one.max_kg == other.max_kg and one.ceiling == other.ceiling
+    return capacity_only and one.ability == other.ability and one.light == other.light
 
 
 def outcome(d: Decision) -> Outcome:

@@ -5,16 +5,20 @@ from __future__ import annotations
 from math import exp
 
 from service.core import words
+from service.core.ability.ability import Ability
+from service.core.ability.by_curve import ByCurve, share_within
 from service.core.adjust.facts import Decision, Facts
-from service.core.adjust.today import Today, share_within
+from service.core.adjust.judged import Judged
+from service.core.adjust.today import Today
 from service.core.answers import Named, Step
 from service.core.estimate.capacity import FATIGUE_PER_UNIT
+from service.core.model.load import CHANCE_REPORT, CHANCE_TRUE, limit_for
 from service.core.prescribe.aim import body_steps, curve_step
 from service.core.prescribe.one_set import LIGHTEST_RPE
 from service.core.slots import TopSet
 from service.core.units import Load, say, tidy
 
-_HELD = frozenset({"effort", "after_hard", "miss", "pain"})
+_HELD = frozenset({"effort", "after_hard", "miss", "pain", "doubt", "chance"})
 """Limits that a load is kept under."""
 
 
@@ -31,6 +35,8 @@ def judged_why(f: Facts, today: Today) -> tuple[Step, ...]:
     judged = today.seen
     if judged is None or judged.load is None or judged.after is None or judged.verdict == "nothing":
         return ()
+    if not judged.after.known:
+        return ()
     done = f"{judged.reps} with {words.load(judged.load, f.g.lift.load_kind)}"
     inputs = [Named("reps", judged.reps, "reps"), Named("load", judged.load.value, judged.load.unit)]
     if judged.verdict == "missed":
@@ -43,24 +49,31 @@ def judged_why(f: Facts, today: Today) -> tuple[Step, ...]:
     hoped = None if judged.expected is None else min(max(judged.expected, LIGHTEST_RPE), 10.0)
     if hoped is not None:
         inputs.append(Named("expected_rpe", tidy(hoped, 1), "rpe"))
-    if judged.before is not None:
-        inputs.append(f.g.named("max_before", judged.before))
-    shown = f.g.named("max_today", judged.after)
-    now = words.mass(judged.after, f.g.unit)
-    if today.done is not None and today.done.felt == "as_expected" and judged.before is not None:
-        text = f"{done}: today's max stays {now}."
-    elif judged.verdict == "as_expected" and hoped is not None:
-        text = f"{done}, expected {words.number(hoped)}: as expected, today's max stays {now}."
-    elif judged.before is None:
-        text = f"{done} shows a max of {now} today."
-    else:
-        expected = f", expected {words.number(hoped)}" if hoped is not None else ""
-        half = " (it counts half, as such a report is not sure)" if judged.halved else ""
-        was = words.mass(judged.before, f.g.unit)
-        text = f"{done}{expected}: today's max goes from {was} to {now}{half}."
-        if abs(judged.after - judged.before) < 0.05:
-            text = f"{done}{expected}: today's max stays {now}{half}."
-    return (Step(text, "max_today", tuple(inputs), shown),)
+    before = judged.before.kg if judged.before is not None and judged.before.known else None
+    if before is not None:
+        inputs.append(f.g.named("max_before", before))
+    text = done + _shown(f, today, judged, before, judged.after.kg, hoped)
+    formula = "doubtful" if judged.verdict == "doubtful" else "max_today"
+    return (Step(text, formula, tuple(inputs), f.g.named("max_today", judged.after.kg)),)
+
+
+def _shown(f: Facts, today: Today, judged: Judged, before: float | None, after: float, hoped: float | None) -> str:
+    """What a set showed, as the end of its sentence. [kg], [RPE]"""
+    now = words.mass(after, f.g.unit)
+    if before is None:
+        return f" shows a max of {now} today."
+    expected = f", expected {words.number(hoped)}" if hoped is not None else ""
+    if judged.verdict == "doubtful":
+        return f"{expected}: too far off to be believed, so today's max stays {now}."
+    half = " (it counts half, as such a report is not sure)" if judged.halved else ""
+    stays = abs(after - before) < 0.05
+    if today.done is not None and today.done.felt == "as_expected" and stays:
+        return f": today's max stays {now}."
+    if judged.verdict == "as_expected" and hoped is not None:
+        return f"{expected}: as expected, today's max {'stays' if stays else 'is'} {now}."
+    if stays:
+        return f"{expected}: today's max stays {now}{half}."
+    return f"{expected}: today's max goes from {words.mass(before, f.g.unit)} to {now}{half}."
 
 
 def _rule(f: Facts, today: Today, d: Decision) -> list[Step]:
@@ -89,42 +102,79 @@ def _rule(f: Facts, today: Today, d: Decision) -> list[Step]:
 
 def _by_max(f: Facts, today: Today, d: Decision) -> list[Step]:
     """From today's max to the load, by effort or in proportion to the plan."""
-    capacity = today.capacity
-    p = d.planned
-    if p is None or capacity is None or d.exact_kg is None:
+    able, p = today.able, d.planned
+    if p is None or able is None or d.exact_kg is None:
         return []
-    exact = f.g.named("exact", d.exact_kg)
-    now = words.mass(capacity, f.g.unit)
     planned = p.kg if p.role == "build_up" else p.exact_kg if f.ascending else None
-    if f.plan_max is not None and planned is not None:
+    if f.start is not None and planned is not None:
+        plan_max, now = words.mass(f.start.kg, f.g.unit), words.mass(able.kg, f.g.unit)
         text = (
-            f"Planned were {words.mass(planned, f.g.unit)} by a max of {words.mass(f.plan_max, f.g.unit)}; "
+            f"Planned were {words.mass(planned, f.g.unit)} by a max of {plan_max}; "
             f"by {now} it is {words.mass(d.exact_kg, f.g.unit)}."
         )
-        of = (f.g.named("planned", planned), f.g.named("max", f.plan_max), f.g.named("max_today", capacity))
-        return [Step(text, "in_proportion", of, exact)]
+        of = (f.g.named("planned", planned), f.g.named("max", f.start.kg), f.g.named("max_today", able.kg))
+        return [Step(text, "in_proportion", of, f.g.named("exact", d.exact_kg))]
     if f.target_rpe is None:
         return []
-    share = share_within(f.curve, p.middle + 10 - f.target_rpe)
-    lost = 100 * (1 - exp(-FATIGUE_PER_UNIT * today.fatigue))
-    tired = f", less {words.number(lost)} % for the work sets done," if today.fatigue else ""
-    spent = (Named("fatigue", tidy(lost, 1), "percent"),) if today.fatigue else ()
-    inputs = (f.g.named("max_today", capacity), Named("share", tidy(100 * share, 2), "percent"), *spent)
-    whole = capacity * share * (1 - lost / 100)
+    if isinstance(able, ByCurve):
+        return _by_curve(f, able, d, d.exact_kg, p.middle, f.target_rpe)
+    return _by_model(f, able, d, d.exact_kg, p.middle, f.target_rpe)
+
+
+def _by_curve(f: Facts, able: ByCurve, d: Decision, exact_kg: float, middle: float, rpe: float) -> list[Step]:
+    now, exact = words.mass(able.kg, f.g.unit), f.g.named("exact", exact_kg)
+    share = share_within(able.curve, middle + 10 - rpe)
+    lost = 100 * (1 - exp(-FATIGUE_PER_UNIT * able.fatigue))
+    tired = f", less {words.number(lost)} % for the work sets done," if able.fatigue else ""
+    spent = (Named("fatigue", tidy(lost, 1), "percent"),) if able.fatigue else ()
+    inputs = (f.g.named("max_today", able.kg), Named("share", tidy(100 * share, 2), "percent"), *spent)
+    whole = able.kg * share * (1 - lost / 100)
     text = f"{words.number(100 * share, 2)} % of {now}{tired} is {words.mass(whole, f.g.unit)}."
-    steps = [curve_step(f.curve, p.middle, f.target_rpe, share)]
-    if abs(whole - d.exact_kg) < 0.001:
+    steps = [curve_step(able.curve, middle, rpe, share)]
+    if abs(whole - exact_kg) < 0.001:
         return [*steps, Step(text, "share_of_max", inputs, exact)]
-    kept = words.mass(d.exact_kg, f.g.unit)
-    then = f"After a set that was too light the load does not fall: {kept}."
-    if d.exact_kg < whole:
-        then = f"The last set alone speaks for {kept}, which is less, so it counts."
-    formula = "last_set_alone" if d.exact_kg < whole else "no_fall"
-    return [
-        *steps,
-        Step(text, "share_of_max", inputs, f.g.named("exact", whole)),
-        Step(then, formula, (f.g.named("exact", whole),), exact),
-    ]
+    whole_now = f.g.named("exact", whole)
+    return [*steps, Step(text, "share_of_max", inputs, whole_now), _other_than(f, d, exact_kg, whole)]
+
+
+def _other_than(f: Facts, d: Decision, exact_kg: float, whole: float) -> Step:  # noqa: ARG001
+    """The last set spoke against the load by today's max. [kg]"""
+    kept = words.mass(exact_kg, f.g.unit)
+    then, formula = f"After a set that was too light the load does not fall: {kept}.", "no_fall"
+    if exact_kg < whole:
+        then, formula = f"The last set alone speaks for {kept}, which is less, so it counts.", "last_set_alone"
+    return Step(then, formula, (f.g.named("exact", whole),), f.g.named("exact", exact_kg))
+
+
+def _by_model(f: Facts, able: Ability, d: Decision, exact_kg: float, middle: float, rpe: float) -> list[Step]:
+    """From today's max by the lifter's own curve, then what the chance to pass the limit takes off. [kg]"""
+    free = d.free_kg or exact_kg
+    share = free / able.kg
+    text = (
+        f"After the sets so far that is {words.number(100 * share, 2)} % of today's max of "
+        f"{words.mass(able.kg, f.g.unit)}: {words.mass(free, f.g.unit)}."
+    )
+    inputs = (f.g.named("max_today", able.kg), Named("share", tidy(100 * share, 2), "percent"))
+    steps = [curve_step(able.name, middle, rpe, share), Step(text, "share_of_max", inputs, f.g.named("exact", free))]
+    held = free
+    if d.bound is not None and d.most_kg is not None and f.g.limit is not None:
+        steps.append(_chance(f, d.bound, rpe, free, d.most_kg, f.g.limit))
+        held = d.most_kg
+    if abs(held - exact_kg) > 0.001:
+        steps.append(_other_than(f, d, exact_kg, held))
+    return steps
+
+
+def _chance(f: Facts, bound: str, rpe: float, free: float, most: float, limit: float) -> Step:
+    """The load is lower so that the limit is hardly passed. [RPE], [kg]"""
+    past, percent = limit_for(rpe, limit), 100 * (CHANCE_TRUE if bound == "true" else CHANCE_REPORT)
+    really = "really be" if bound == "true" else "be felt as"
+    text = (
+        f"With {words.mass(free, f.g.unit)} the chance that it will {really} more than RPE {words.number(past)} is "
+        f"over {words.number(percent, 0)} %: {words.mass(most, f.g.unit)} keeps it there."
+    )
+    inputs = (f.g.named("exact", free), Named("limit", tidy(past, 1), "rpe"), Named("chance", tidy(percent), "percent"))
+    return Step(text, "chance_limit", inputs, f.g.named("exact", most))
 
 
 def _published(f: Facts, d: Decision) -> Step:
@@ -159,6 +209,9 @@ def _without_mass(d: Decision) -> list[Step]:
 
 def _limits(f: Facts, today: Today, d: Decision) -> list[Step]:
     steps = []
+    if "doubt" in d.limits and today.light is not None:
+        text = f"The last set is in doubt: until that is clear, no more than {words.mass(today.light, f.g.unit)}."
+        steps.append(Step(text, "after_doubt", (), f.g.named("most", today.light)))
     if ("miss" in d.limits or "pain" in d.limits) and today.light is not None:
         text = "After a missed repetition" if "miss" in d.limits else "After pain"
         least = "at least 5 % less" if "miss" in d.limits else "about 10 % less"
@@ -167,11 +220,12 @@ def _limits(f: Facts, today: Today, d: Decision) -> list[Step]:
         formula = "after_miss" if "miss" in d.limits else "after_pain"
         text += f" the load is {least}: {light} at most."
         steps.append(Step(text, formula, (part,), f.g.named("most", today.light)))
-    if ("effort" in d.limits or "after_hard" in d.limits) and d.cap_rpe is not None and today.capacity is not None:
+    able = today.able
+    if ("effort" in d.limits or "after_hard" in d.limits) and d.cap_rpe is not None and able is not None:
         cap = words.number(d.cap_rpe)
-        now = words.mass(today.capacity, f.g.unit)
+        now = words.mass(able.kg, f.g.unit)
         text = f"By today's max of {now} this set must be easier to stay at RPE {cap}."
-        inputs = (f.g.named("max_today", today.capacity),)
+        inputs = (f.g.named("max_today", able.kg),)
         steps.append(Step(text, "effort_limit", inputs, Named("rpe", tidy(d.cap_rpe, 1), "rpe")))
     changed = d.planned is not None and d.reps != d.planned.reps  # else the plan has so many already
     if ("fewer_reps" in d.limits or "more_reps" in d.limits) and changed and d.planned and d.planned.reps is not None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from service.core import words
 from service.core.adjust.facts import Decision, Facts, Planned
-from service.core.adjust.today import Judged, Today
+from service.core.adjust.judged import Judged
+from service.core.adjust.today import Today
 from service.core.answers import PrescribedSet
 from service.core.effort import nearest_half
+from service.core.model.load import limit_for
 from service.core.prescribe.one_set import LIGHTEST_RPE
 from service.core.slots import OpenLastSet, TopSet
 from service.core.units import GRAINS_PER_KG, Load, from_kg
@@ -18,6 +20,13 @@ _NO_STRENGTH = {
     "other": "The last set ended for another reason than strength, so it changes nothing.",
 }
 _POINTS = {0.5: "half a point", 1.0: "a point", 1.5: "one and a half points", 2.0: "two points", 3.0: "three points"}
+_KEPT = {
+    "pain": "kept light after the pain that was reported",
+    "miss": "clearly lighter after the missed repetition",
+    "doubt": "no more until it is clear whether the last set was entered right",
+    "after_hard": "the last set was so hard that this one is kept easier",
+}
+_NOT_QUITE = "today's sets were not quite as expected"
 _COUNT = {1: "one repetition", 2: "two repetitions"}
 _LIFT_DONE = "this lift is done for today."
 _AGAINST_LAST = frozenset({"same_again", "for_target", "published_step", "step", "no_less"})
@@ -71,6 +80,11 @@ def _aside(today: Today) -> str:
     done = today.done
     if done is None or done.role == "warm_up" or today.seen is None:
         return ""
+    if today.seen.verdict == "doubtful":
+        return (
+            "The last set is too far from what is known to be believed, so it does not count until somebody has said "
+            "whether it is right."
+        )
     return _NO_STRENGTH.get(done.ended_by, "")
 
 
@@ -138,12 +152,9 @@ def _reps_by(today: Today, d: Decision) -> int:
 
 def _because(f: Facts, today: Today, d: Decision) -> str:
     """The reason, the weightiest one."""
-    if "pain" in d.limits:
-        return "kept light after the pain that was reported"
-    if "miss" in d.limits:
-        return "clearly lighter after the missed repetition"
-    if "after_hard" in d.limits:
-        return "the last set was so hard that this one is kept easier"
+    kept = next((_KEPT[limit] for limit in ("pain", "miss", "doubt", "after_hard") if limit in d.limits), None)
+    if kept is not None:
+        return kept
     told = _of_top(f, today) if d.rule in ("percent_off", "same_load") else judged_words(f, today, d)
     if "no_less" in d.limits:
         keep = "no less is asked than after a harder one"
@@ -153,6 +164,9 @@ def _because(f: Facts, today: Today, d: Decision) -> str:
         return f"{told}, and {keep}" if told and d.rule != "same_again" else keep
     if d.rule in ("planned", "fixed"):
         return ""
+    if "chance" in d.limits and f.g.limit is not None:
+        keep = f"more would too easily go past RPE {words.number(limit_for(f.target_rpe or 0, f.g.limit))}"
+        return f"{told}, and {keep}" if told and told != _NOT_QUITE else keep
     return told + (_reservation(f, d) if told and d.rule != "same_again" else "")
 
 
@@ -185,8 +199,8 @@ def judged_words(f: Facts, today: Today, d: Decision) -> str:
     if d.rule in _AGAINST_LAST and today.last is not None:
         return _against_target(f, today, today.last)
     judged = today.seen if today.seen is not None and today.seen.verdict != "nothing" else today.build_up
-    if judged is None or judged.verdict in ("nothing", "first", "as_expected"):
-        return "today's sets were not quite as expected" if d.rule == "moved" else ""
+    if judged is None or judged.verdict in ("nothing", "first", "as_expected", "doubtful"):
+        return _NOT_QUITE if d.rule == "moved" else ""
     if judged.verdict == "missed":
         return "a repetition was missed on the way up"
     if judged.halved and today.done is not None and today.done.felt is not None and judged is today.seen:
@@ -198,6 +212,8 @@ def judged_words(f: Facts, today: Today, d: Decision) -> str:
 def _against_target(f: Facts, today: Today, last: Judged) -> str:
     if last.verdict == "missed":
         return "the last set was missed"
+    if last.verdict == "doubtful":
+        return ""
     if last.reported is None:
         if today.done is not None and today.done.felt is not None and today.seen is last:
             return "a word tells nothing yet, as no max is known to hold it against; say how many repetitions were left"

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from service.core.adjust.today import Judged, Today
+from service.core.adjust.judged import Judged
+from service.core.adjust.today import Today
 from service.core.answers import Loading, StackLoading
 from service.core.errors import NotComputable
 from service.core.loading.kits import stack_for

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from service.core.ability.by_curve import ByCurve
+from service.core.ability.by_model import ByModel
 from service.core.adjust.decide import ON_TARGET, complete, decide
 from service.core.adjust.facts import Decision, Facts, Planned
+from service.core.adjust.judged import Stands
 from service.core.adjust.no_less import REPORTS, may_be_less, may_go_on_too_long, no_less
-from service.core.adjust.today import Stands, Today, expectation, judge, lighten, mass_kg, move, work_set
+from service.core.adjust.today import Today, expectation, judge, lighten, mass_kg, work_set
 from service.core.estimate.rolling import effective_kg, reported_rpe
 from service.core.records import WORK_ROLES, DoneSet
 
@@ -16,12 +19,17 @@ MOST_MISSES = 2
 """So many misses by strength end the lift: common practice, no source. [sets]"""
 
 
-def walk(f: Facts, sets: Iterable[DoneSet]) -> tuple[Today, Decision]:
-    """The state after all sets of a slot, in order, and what comes next."""
-    today = Today(max_kg=f.plan_max, anchor=f.plan_max)
+def walk(f: Facts, sets: Iterable[DoneSet], now: ByModel | None = None) -> tuple[Today, Decision]:
+    """The state after all sets of a slot, in order, and what comes next; `now`: what the whole log says by then."""
+    today = Today(ability=f.g.ability)
     coming = decide(f, today)
     for done in sets:
         today, coming = step(f, today, coming, done)
+    if now is not None and isinstance(today.ability, ByModel):
+        today.ability = now
+        if today.seen is not None:
+            today.seen.after = now
+        coming = decide(f, today)
     return today, complete(f, today, coming)
 
 
@@ -31,7 +39,8 @@ def step(f: Facts, today: Today, coming: Decision, done: DoneSet) -> tuple[Today
     after = taken(f, today, coming, done, stands, _reported(f, stands, done))
     d = decide(f, after)
     seen = after.seen
-    if seen is None or seen.reported is None or seen.verdict == "missed" or not seen.counts:
+    by_curve = isinstance(after.ability, ByCurve)
+    if seen is None or seen.reported is None or seen.verdict == "missed" or not seen.counts or not by_curve:
         return after, d
     heard, said = seen.reported, replace(done, rpe=None, rir=None, or_more=False, felt=None)
 
@@ -65,7 +74,7 @@ def standing(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Stands:
     if done.lift != f.g.lift.id:
         return Stands(place)
     kg = mass_kg(done.load, f.body_kg) if effective_kg(done, f.g.lift, f.body_kg) is not None else None
-    return Stands(place, _asked(f, coming, place), kg, expectation(today, done, f.g.lift, f.curve, kg))
+    return Stands(place, _asked(f, coming, place), kg, expectation(today, done, kg))
 
 
 def taken(
@@ -78,9 +87,8 @@ def taken(
     if place is not None:
         now.at = place + 1
     if done.lift == f.g.lift.id:
-        judged, raw = judge(today, done, f.g.lift, f.curve, stands, reported)
-        move(now, judged, raw)
-        now.seen = judged
+        judged = judge(today, done, f.g.lift, stands, reported)
+        now.ability, now.seen = judged.after, judged
         if coming.leaves_out and coming.planned is not None and coming.planned.index == place:
             now.dropped += 1
         if done.role in WORK_ROLES:
@@ -89,8 +97,9 @@ def taken(
         elif done.role == "build_up":
             now.heaviest_build_up = max(now.heaviest_build_up, judged.kg or 0.0)
             now.build_up = judged if judged.verdict != "nothing" else now.build_up
-        if now.light is not None or not done.made or done.pain != "none" or done.ended_by == "pain":
-            lighten(now, done, judged.kg)
+        aside = judged.verdict == "doubtful" or done.pain != "none" or done.ended_by == "pain"
+        if now.light is not None or not done.made or aside:
+            lighten(now, done, judged)
     if done.pain == "stop":
         now.over = "pain"
     elif now.misses >= MOST_MISSES and not f.as_planned and now.over is None:

@@ -39,7 +39,7 @@ def mean(row: Row, u: float, fatigue: float | None = None) -> float:
     return m[0] + m[2] - m[1] * u - m[3] * (row.fatigue if fatigue is None else fatigue)
 
 
-def expected_repetitions(row: Row, kg: float, reps: int, fatigue: float | None = None) -> float:
+def expected_repetitions(row: Row, kg: float, reps: float, fatigue: float | None = None) -> float:
     """Repetitions to failure that a set's report is expected to amount to: those done plus those said to be left.
 
     Parameters
@@ -48,7 +48,7 @@ def expected_repetitions(row: Row, kg: float, reps: int, fatigue: float | None =
         The lift as it is before the set, not empty.
     kg : float
         Effective load, > 0. [kg]
-    reps : int
+    reps : float
         Repetitions of the set, on which the report bias depends. [reps]
     fatigue : float or None
         Fatigue units collected before the set; None: those of the row. [units]
@@ -81,7 +81,7 @@ def expected_repetitions(row: Row, kg: float, reps: int, fatigue: float | None =
     return solved(mean(row, log(kg) - row.reference, fatigue), m[4], m[5], reps)
 
 
-def solved(base: float, bend: float, bias: float, reps: int) -> float:
+def solved(base: float, bend: float, bias: float, reps: float) -> float:
     """Four rounds towards `g(n) = base - bend h(n) - g'(n) bias(n)`; see `expected_repetitions`. [reps].
 
     Works on x = g(n), of which n, g'(n) and h(n) follow with one exponential.

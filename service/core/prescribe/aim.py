@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from functools import lru_cache, partial
 
 from service.core import words
+from service.core.ability.ability import Ability
 from service.core.answers import LoadRange, Named, Reason, Step
-from service.core.curves.curves import CURVES, share
+from service.core.curves.curves import CURVES
 from service.core.errors import NotComputable
 from service.core.estimate import spread
 from service.core.estimate.rolling import support_class
@@ -85,29 +86,29 @@ def _effort(g: Grounds, target: EffortTarget) -> Aim:
     rpe, limited = _under_limit(g, asked)
     if g.massless or (g.able is None and g.slot.accessory):
         return Aim(rpe=rpe, steps=limited)
-    if g.able is None:
+    if g.able is None or g.ability is None:
         find_max(g.slot.lift, g.ctx, support=support_class(g.slot.support))  # refuses with its own sentence
         raise NotComputable("no_max", f"No max of the {name} is known.")
     reps = words.middle_reps(target) or float(target.reps)
     left = 10 - rpe
     possible = reps + left
-    part = share(g.ctx.settings.curve, possible)
-    kg = g.able.kg * part
-    by_curve = partial(curve_step, g.ctx.settings.curve, reps, rpe, part)
+    kg = g.load_for(reps, rpe) or 0.0
+    part = kg / g.able.kg
+    by_curve = partial(curve_step, g.ability.name, reps, rpe, part)
     of_max = partial(_of_max, g, g.able, part, kg)
     return Aim(
         kg=kg,
         rpe=rpe,
         steps=(*g.able.steps, *limited, by_curve, of_max, *body_steps(g, kg)),
         possible=possible,
-        range=partial(load_range, g, kg, possible),
+        range=partial(load_range, g, g.ability, kg, possible),
     )
 
 
-def load_range(g: Grounds, kg: float, possible: float) -> LoadRange:
-    """As wide as any estimate from an effort, around a load for so many repetitions to failure. [kg], [reps]"""
-    half = spread.half_percent(possible) / 100
-    return LoadRange(g.wire(kg * (1 - half), 1), g.wire(kg * (1 + half), 1), spread.LEVEL)
+def load_range(g: Grounds, ability: Ability, kg: float, possible: float) -> LoadRange:
+    """Where a load for an effort, for so many repetitions to failure, is likely to lie. [kg], [reps]"""
+    low, high = ability.span(kg, possible)
+    return LoadRange(g.wire(low, 1), g.wire(high, 1), spread.LEVEL)
 
 
 def _under_limit(g: Grounds, asked: float) -> tuple[float, tuple[Step, ...]]:
@@ -127,7 +128,7 @@ def _under_limit(g: Grounds, asked: float) -> tuple[float, tuple[Step, ...]]:
 def curve_step(curve: str, reps: float, rpe: float, part: float) -> Step:
     """From repetitions and effort to a share of the max. [reps], [RPE], [1]."""
     left = 10 - rpe
-    by = "" if curve == "default" else f" by the curve “{CURVES[curve].title}”"
+    by = "" if curve == "default" else f" by the curve “{CURVES[curve].title}”" if curve in CURVES else " in this lift"
     means = "nothing left" if left == 0 else f"{words.number(left)} left means a load for {words.number(reps + left)}"
     text = f"{words.plural(reps, 'repetition')} with {means}: about {words.number(100 * part, 0)} % of the max{by}."
     inputs = (

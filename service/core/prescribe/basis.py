@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from service.core.answers import Named, Step
+from service.core.context import Context
 from service.core.errors import NotComputable
-from service.core.records import Context, KnownMax, Lift, SupportClass
+from service.core.records import KnownMax, Lift, SupportClass
 from service.core.slots import Basis
 from service.core.words import BASIS_WORDS, in_unit, mass, number, plural
 
@@ -33,6 +34,8 @@ class Found:
     steps: tuple[Step, ...] = ()
     """What lies between the recorded max and this one."""
     provisional: bool = False
+    tested: bool = False
+    """It was lifted in a test or a meet."""
 
 
 def find_max(
@@ -137,6 +140,19 @@ def _estimated_or_entered(lift: Lift, newest: dict[Basis, KnownMax], ctx: Contex
     return _standing_in(found, basis, ctx)
 
 
+def entered_max(lift_id: str, ctx: Context, support: SupportClass) -> Found | None:
+    """The max that somebody entered for a lift itself: the newest tested one, else that behind the training max."""
+    tested = training = None
+    for one in ctx.maxes:
+        if one.lift != lift_id or one.support != support or one.on > ctx.on:
+            continue
+        if one.basis == "tested" and (tested is None or one.on >= tested.on):
+            tested = one
+        elif one.basis == "training" and (training is None or one.on >= training.on):
+            training = one
+    return _taken(tested, ctx) or _of_training(_taken(training, ctx), ctx)
+
+
 def _taken(known: KnownMax | None, ctx: Context) -> Found | None:
     if known is None:
         return None
@@ -147,6 +163,7 @@ def _taken(known: KnownMax | None, ctx: Context) -> Found | None:
         lift=known.lift,
         phrase=_phrase(known, ctx),
         age_days=(ctx.on - known.on).days,
+        tested=known.basis == "tested" and known.source != "given",
     )
 
 

@@ -20,6 +20,9 @@ from service.core.records import Role
 from service.core.slots import AscendingSets, BackOff, OpenLastSet, Scheme, TopSet
 from service.core.units import Load, say, tidy
 
+MOST_OPEN = 50
+"""An open set is not imagined past so many. Ours. [reps]"""
+
 
 def roles(scheme: Scheme) -> tuple[Role, ...]:
     """The roles of a scheme's work sets, in order."""
@@ -171,10 +174,15 @@ def _open(g: Grounds, draft: Draft, scheme: OpenLastSet, fatigue: float) -> None
     draft.text = text = f"{text}."
     if draft.kg is None or g.able is None:
         return
-    to_failure = 10 - (g.expected(draft.kg, 0, fatigue) or 0)
-    count = max(1, int(to_failure - (10 - (stop if stop is not None else 10)) + EPSILON))
-    count = min(count, scheme.most_reps or count)
-    draft.expected = min(10 - (to_failure - count), 10 if stop is None else max(stop, 10 - (to_failure - 1)))
+    count = 1
+    draft.expected = single = g.expected(draft.kg, count, fatigue) or 0.0
+    while count < (scheme.most_reps or MOST_OPEN):
+        more = g.expected(draft.kg, count + 1, fatigue) or 0.0
+        if more > (10 if stop is None else stop) + EPSILON:
+            break
+        count, draft.expected = count + 1, more
+    to_failure = count + 10 - draft.expected
+    draft.expected = min(draft.expected, 10 if stop is None else max(stop, single))
     draft.text = f"{text} About {words.plural(count, 'repetition')} should come of it."
     why = f"By the max that is known, about {words.plural(count, 'repetition')} should be possible."
     inputs = [Named("possible", tidy(to_failure, 1), "reps")]

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from service.core.ability.ability import Ability
+from service.core.ability.by_model import ByModel
 from service.core.answers import BarLoading, Loading, Named
+from service.core.context import Context
 from service.core.errors import NotComputable
-from service.core.estimate import capacity
-from service.core.estimate.rolling import support_class
 from service.core.loading.kits import bars_for, stack_for
 from service.core.loading.loadable import without_masses
 from service.core.loading.loading import Hung, hung, lightest, step_down, step_up
-from service.core.prescribe.basis import Found, find_max
-from service.core.records import Context, Kit, Lift, Rounding
+from service.core.model.load import BUILD_UP_UNITS
+from service.core.prescribe.able import able_of
+from service.core.prescribe.basis import Found
+from service.core.records import Kit, Lift, Rounding
 from service.core.slots import EffortTarget, Slot
 from service.core.units import GRAINS_PER_KG, Load, MassUnit
 from service.core.units import load as make_load
@@ -33,6 +36,9 @@ class Grounds:
     """What an effective mass holds beyond the load of the wire: 0 but for `bodyweight`. [kg]."""
     able: Found | None
     """The max that efforts are read by; None where it is unknown or says nothing (technique lifts)."""
+    ability: Ability | None
+    """What loads are computed from: the same max by a pinned curve, or the athlete's model; None without a mass or for
+    technique lifts."""
     massless: bool
     """No load, or steps of a machine without a mass."""
     limit: float | None
@@ -43,6 +49,8 @@ class Grounds:
     """A bar lighter than the one usually taken for the lift, for loads that are too light for that."""
     cap: Load | None = None
     """A coach's cap, as on the wire."""
+    ahead: float = 0.0
+    """Fatigue of the build-up sets that come before the work, where the model counts it. [units]"""
 
     @property
     def unit(self) -> MassUnit:
@@ -68,24 +76,23 @@ class Grounds:
 
     def expected(self, kg: float, reps: float, fatigue: float = 0.0) -> float | None:
         """RPE that a set should be, not limited; None where nothing is known. [kg], [reps], [units] -> [RPE]."""
-        possible = self.possible(kg, fatigue)
-        return None if possible is None else 10 - (possible - reps)
-
-    def possible(self, kg: float, fatigue: float = 0.0) -> float | None:
-        """Repetitions to failure with a load; None where nothing is known. [kg], [units] -> [reps]."""
-        if self.able is None:
-            return None
-        return capacity.possible(kg, self.able.kg, self.ctx.settings.curve, fatigue)
+        return (
+            self.ability.expected(kg, reps, fatigue + self.ahead)
+            if self.able is not None and self.ability is not None
+            else None
+        )
 
     def load_for(self, reps: float, rpe: float, fatigue: float = 0.0) -> float | None:
         """Effective load for an effort; None where nothing is known. [reps], [RPE], [units] -> [kg]."""
-        if self.able is None:
-            return None
-        return capacity.load_for(self.able.kg, reps, rpe, self.ctx.settings.curve, fatigue)
+        return (
+            self.ability.load(reps, rpe, fatigue + self.ahead)
+            if self.able is not None and self.ability is not None
+            else None
+        )
 
 
-def ground(slot: Slot, ctx: Context, *, cap: Load | None = None) -> Grounds:
-    """What a slot stands on; its lift is what is to be done, after exchanges.
+def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, build_ups: int = 0) -> Grounds:
+    """What a slot stands on; its lift is what is to be done, after exchanges. `build_ups`: sets before its work.
 
     Raises NotComputable: `unknown_lift`; `no_body_weight` where the body is part of the load and not weighed.
     """
@@ -102,17 +109,20 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None) -> Grounds:
     massless = lift.load_kind == "none" or _steps_only(lift, ctx)
     maximal = isinstance(slot.target, EffortTarget) and slot.target.asked_rpe >= 10
     lifted = maximal or ctx.session_kind in ("test", "meet")
+    able, ability = (None, None) if massless or lift.technique else able_of(slot, ctx)
     return Grounds(
         slot=slot,
         ctx=ctx,
         lift=lift,
         body_kg=body,
-        able=None if massless or lift.technique else _able(slot, ctx),
+        able=able,
+        ability=ability,
         massless=massless,
         limit=None if lifted else float(ctx.settings.effort_limit),
         lightest=None if massless else lightest(lift, ctx.kit, ctx.unit),
         light_bar=_light_bar(lift, ctx.kit),
         cap=cap,
+        ahead=BUILD_UP_UNITS * build_ups if isinstance(ability, ByModel) else 0.0,
     )
 
 
@@ -133,15 +143,6 @@ def _light_bar(lift: Lift, kit: Kit) -> str | None:
         return None
     lightest_bar = min(bars, key=lambda bar: bar.load.grains)
     return lightest_bar.name if lightest_bar.load.grains < bars[0].load.grains else None
-
-
-def _able(slot: Slot, ctx: Context) -> Found | None:
-    try:
-        return find_max(slot.lift, ctx, support=support_class(slot.support))
-    except NotComputable as missing:
-        if missing.code != "no_max":
-            raise
-        return None
 
 
 def hang_under(

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from service.core.answers import Named, ObeyedOverride, PrescribedSet, Step
-from service.core.records import Context, Override
+from service.core.context import Context
+from service.core.records import Override
 from service.core.units import Load, say
 from service.core.words import both, day
 

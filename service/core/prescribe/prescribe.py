@@ -7,16 +7,17 @@ from dataclasses import dataclass, replace
 
 from service.core import words
 from service.core.answers import ObeyedOverride, PrescribedSet, ResolvedSlot
+from service.core.context import Context
 from service.core.errors import DomainError, NotComputable
 from service.core.prescribe import obey
-from service.core.prescribe.aim import Aim, aim
+from service.core.prescribe.aim import aim
 from service.core.prescribe.cautions import no_load
 from service.core.prescribe.first import first_of_slot
 from service.core.prescribe.follow import ascending_sets, roles, work_sets
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.one_set import Draft, all_cautions, finish, write
-from service.core.prescribe.warm_up import build_ups, warm_ups
-from service.core.records import WORK_ROLES, Context, Lift, Override, Role
+from service.core.prescribe.warm_up import build_ups, build_ups_before, warm_ups
+from service.core.records import WORK_ROLES, Lift, Override, Role
 from service.core.slots import (
     AscendingSets,
     DistanceTarget,
@@ -160,32 +161,32 @@ def _drafts(
     slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool, after: str | None, reached: Role | None = None
 ) -> tuple[Grounds, list[Draft]]:
     cap = in_force.cap.load if in_force.cap is not None else None
-    g = ground(slot, ctx, cap=cap)
+    g = ground(slot, ctx, cap=cap, build_ups=build_ups_before(slot, ctx) if _worked_up_to(slot, ctx, warm=warm) else 0)
     if isinstance(slot.scheme, AscendingSets):
         target = aim(g, in_force.fixed)
         work = ascending_sets(g, target, slot.scheme)
     else:
         g, target, first = first_of_slot(g, in_force.fixed, roles(slot.scheme)[0])
         work = work_sets(g, target, first)
-    heavy = _build_ups(g, target, work[0], warm=warm)
+    heavy = build_ups(g, target, work[0]) if _worked_up_to(slot, ctx, warm=warm) else []
     before = ctx.lifts.get(after) if after is not None else None
     behind = reached in WORK_ROLES or (reached == "build_up" and bool(heavy))
     light = warm_ups(g, (heavy or work)[0], before) if warm and not slot.accessory and not behind else []
     return g, [*light, *heavy, *work]
 
 
-def _build_ups(g: Grounds, target: Aim, first: Draft, *, warm: bool) -> list[Draft]:
+def _worked_up_to(slot: Slot, ctx: Context, *, warm: bool) -> bool:
     """Stated build-up sets always; the usual ones before efforts worked up to, once a session."""
-    scheme = g.slot.scheme
+    scheme, lift = slot.scheme, ctx.lifts.get(slot.lift)
     stated = isinstance(scheme, TopSet) and scheme.build_up is not None
     usual = (
         warm
-        and isinstance(g.slot.target, EffortTarget)
+        and isinstance(slot.target, EffortTarget)
         and isinstance(scheme, TopSet | SetsAtTarget)
-        and not g.slot.accessory
-        and not g.lift.technique
+        and not slot.accessory
+        and not (lift is not None and lift.technique)
     )
-    return build_ups(g, target, first) if stated or usual else []
+    return stated or usual
 
 
 def _exchanged(slot: Slot, in_force: obey.Orders) -> Slot:

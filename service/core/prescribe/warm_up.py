@@ -8,7 +8,7 @@ from math import floor
 
 from service.core import words
 from service.core.answers import Named, Step
-from service.core.curves.curves import share
+from service.core.context import Context
 from service.core.loading.kits import Place
 from service.core.loading.loading import hang, smallest_step_kg
 from service.core.prescribe.aim import Aim
@@ -16,7 +16,7 @@ from service.core.prescribe.basis import Found
 from service.core.prescribe.grounds import Grounds, hang_under, heavier
 from service.core.prescribe.one_set import Draft, hang_draft
 from service.core.records import Kit, Lift
-from service.core.slots import BuildUp, TopSet
+from service.core.slots import BuildUp, Slot, TopSet
 from service.core.units import GRAINS_PER_KG, Load, tidy
 
 MOST_WARM_UPS = 5
@@ -59,6 +59,13 @@ def build_ups(g: Grounds, aim: Aim, top: Draft) -> list[Draft]:
     return found
 
 
+def build_ups_before(slot: Slot, ctx: Context) -> int:
+    """How many build-up sets are planned before a slot's work, where there are any. [sets]"""
+    stated = slot.scheme.build_up if isinstance(slot.scheme, TopSet) else None
+    plan = stated if stated is not None and (stated.rpes or stated.percents) else ctx.settings.build_up
+    return len(plan.rpes or plan.percents or UNDER_TARGET)
+
+
 def _rises(before: Draft, draft: Draft) -> bool:
     return before.load is not None and draft.load is not None and heavier(draft.load, before.load)
 
@@ -79,9 +86,8 @@ def _under_target(g: Grounds, aim: Aim, top: Draft) -> tuple[float, ...]:
 
 def _at_effort(g: Grounds, able: Found, top: Draft, rpe: float, reps: int) -> Draft:
     draft = Draft(role="build_up", reps=reps, how=" on the way up")
-    part = share(g.ctx.settings.curve, reps + 10 - rpe)
-    kg = able.kg * part
-    draft.why.append(partial(_at_effort_why, g, able, rpe, reps, part))
+    kg = g.load_for(reps, rpe) or 0.0
+    draft.why.append(partial(_at_effort_why, g, able, rpe, reps, kg / able.kg))
     hang_draft(draft, g, kg, below=top.load)
     return draft
 
@@ -207,13 +213,15 @@ def _warm_up(g: Grounds, first: Load, kg: float, reps: int, kit: Kit) -> Draft |
     if not heavier(first, loading.load):
         return None
     effective = g.effective(loading.load)
-    possible = g.possible(effective)
-    if possible is None:
+    expected = g.expected(effective, reps)
+    if expected is None:
         return Draft(role="warm_up", reps=reps, loading=loading, load=loading.load, kg=effective)
-    reps = min(reps, floor(possible) - EASY_LEFT)
-    if reps < 1:
+    fewer = reps - floor(reps + 10 - expected) + EASY_LEFT
+    if fewer > 0:
+        reps -= fewer
+        expected = g.expected(effective, reps) if reps > 0 else None
+    if expected is None:
         return None
-    expected = 10 - (possible - reps)
     return Draft(role="warm_up", reps=reps, loading=loading, load=loading.load, kg=effective, expected=expected)
 
 
