@@ -80,7 +80,7 @@ def rows(seed, moments):
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_set_is_treated_in_another_way_from_the_same_load_on(kind):
     ways = set()
-    for seed in (1, 2, 3, 4):
+    for seed in (1, 3):
         for row, person in rows(seed, {1, 3, 8, 60, 62, 64}):
             lift, athlete = as_lift(row), as_athlete(person)
             for pair in edges(row, person, KINDS[kind]):
