@@ -55,6 +55,8 @@ class Sureness:
 def needs(row: Row, person: Person) -> Sureness:
     """How sure the rolling max is, and what would narrow its range by a tenth or more.
 
+    It says what would tell most, not what is wise today: a heavy single or a hard set is the coach's decision.
+
     Parameters
     ----------
     row : Row

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import norm
 
+from service.core.model.fatigue import fatigue_unit
 from service.core.model.outlook import (
     chance_of_single,
     chance_to_make,
@@ -283,3 +284,33 @@ def test_a_lift_that_is_well_known_needs_nothing() -> None:
     row = new_row("other", 100)
     sure = Row(row.reference, row.group, row.m, tuple(1e-4 * x for x in row.p))
     assert needs(sure, new_person()).needs == ()
+
+
+@given(rows(), st.integers(1, 15), rpes.filter(lambda rpe: rpe < 10), st.sampled_from([7, 8.5, 9.5, 10, None]))
+def test_a_harder_target_or_fewer_repetitions_never_mean_a_lighter_load(
+    row: Row, count: int, rpe: float, limit: float | None
+) -> None:
+    load = load_for(row, count, rpe, effort_limit=limit).kg
+    assert load_for(row, count, rpe + 0.5, effort_limit=limit).kg >= load * (1 - 1e-12)
+    assert load_for(row, count + 1, rpe, effort_limit=limit).kg <= load * (1 + 1e-12)
+
+
+@given(rows(), st.integers(1, 12), rpes.filter(lambda rpe: rpe >= 6), st.floats(0.6, 1.1), st.floats(1, 1.1))
+def test_a_heavier_load_is_no_likelier_to_stay_under_an_effort(
+    row: Row, count: int, rpe: float, share: float, more: float
+) -> None:
+    """Holds up to z standard deviations, where z times the spread of the curve factor is the factor itself.
+
+    Beyond that, where chances are rare, the spread grows faster with the load than what is expected.
+    """
+    kg = share * day_max(row).kg
+    rare = norm.cdf(-row.m[1] / row.p[7] ** 0.5)
+    for light, heavy in zip(chances(row, kg, count, rpe), chances(row, more * kg, count, rpe), strict=True):
+        if min(light, heavy) > rare and max(light, heavy) < 1 - rare:
+            assert heavy >= light - 1e-12
+
+
+def test_a_sets_fatigue_counts_none_to_eight_repetitions_left() -> None:
+    """2 ** (2 / 1.5) = 2.5198 at failure, 2 ** (-6 / 1.5) = 1 / 16 with eight left or more."""
+    assert fatigue_unit(-1) == fatigue_unit(0) == pytest.approx(2.519842, abs=1e-6)
+    assert fatigue_unit(8) == fatigue_unit(30) == 1 / 16
