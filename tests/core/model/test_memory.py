@@ -356,12 +356,12 @@ def test_a_lift_hears_of_its_variation_at_the_days_end_and_the_person_stays() ->
 
 
 def test_a_lift_informs_its_variation_too() -> None:
-    log = [a_set(SQUAT, 0, 130), a_set(PAUSE, 0, 117.5, turn=1)]
-    log += [a_set(SQUAT, day, 140, rpe=7, turn=turn) for day in (3, 6) for turn in range(4)]
-    memory = close_day(replay(log, MAXES))
-    alone = replace(memory.lifts[PAUSE].row, day=START)
-    first = close_day(replay(log[:2], MAXES))
-    assert alone != first.lifts[PAUSE].row
+    events: list[Event] = [a_set(SQUAT, 0, 130), a_set(PAUSE, 0, 117.5, turn=1)]
+    first = close_day(replay(events, MAXES))
+    # 140 with three left is far more than the 130 with two that were seen before.
+    events += [a_set(SQUAT, day, 140, rpe=7, turn=turn) for day in (3, 6) for turn in range(4)]
+    memory = close_day(replay(events, MAXES))
+    assert memory.lifts[PAUSE].told == START
     assert level(memory, PAUSE).at > level(first, PAUSE).at
 
 
@@ -426,10 +426,11 @@ def trained(seed: int, wanted: Callable[[int], list[tuple[int, Key]]]) -> tuple[
         for day, key in wanted(week):
             ready = dice.gauss(0, 0.02)
             for turn in range(4):
-                kg = 2.5 * round(exp(maxes[key]) * dice.choice([0.75, 0.78, 0.82]) / 2.5)
+                reps = dice.choice([1, 3, 5])
+                kg = 2.5 * round(exp(maxes[key] - float(plain.curve(reps + 2))) / 2.5)
                 possible = float(plain.repetitions(maxes[key] + ready - log(kg))) + dice.gauss(0, 0.5)
-                rpe = min(max(round(2 * (10 - possible + 3)) / 2, 5), 10)
-                events.append(a_set(key, day, kg, 3, rpe, turn))
+                rpe = min(max(round(2 * (10 - possible + reps)) / 2, 5), 10)
+                events.append(a_set(key, day, kg, reps, rpe, turn))
     return events, ratio
 
 
@@ -454,8 +455,8 @@ def test_the_lifters_own_ratio_is_found_and_how_sure_it_is_is_honest(
         spreads.append(ratio.variance**0.5)
     # Before any of it the error is 5 % by construction. If the spreads are right, the sum of 12 scaled squares exceeds
     # 26.2 in one case of a hundred (chi-squared with 12 degrees of freedom).
-    assert np.sqrt(np.mean(np.square(errors))) < 0.03
-    assert max(spreads) < 0.03
+    assert np.sqrt(np.mean(np.square(errors))) < 0.025
+    assert max(spreads) < 0.025
     assert np.mean(np.square(errors) / np.square(spreads)) < 26.2 / 12
 
 
