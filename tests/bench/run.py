@@ -29,6 +29,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).res
 
 import load
 import prepare
+import replay
 
 from service import embedded
 
@@ -123,7 +124,7 @@ def main() -> int:
                 process.terminate()
                 process.wait(30)
     shutil.rmtree(folder, ignore_errors=True)
-    return failed
+    return failed | replay.main()
 
 
 def measure(world: prepare.World, ours: tuple[int, int], floor: tuple[int, int]) -> int:
