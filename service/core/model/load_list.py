@@ -54,10 +54,11 @@ def load_list(row: Row, reps: Iterable[int], left: Sequence[float]) -> tuple[Lis
     if row.reference is None:
         return ()
     level, factor, _, loss, bend, bias, person = row.m
+    # no day, no fatigue
     typical = Row(row.reference, row.group, (level, factor, 0.0, loss, bend, bias, person), row.p)
     return tuple(
         Listed(count, spare, load, count + spare > WEAK_FROM)
         for count in reps
         for spare in left
-        if (load := unlimited_load(typical, count, 10 - spare, 0.0)) is not None
+        if (load := unlimited_load(typical, count, 10 - spare)) is not None
     )

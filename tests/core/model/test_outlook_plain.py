@@ -273,6 +273,23 @@ def test_the_range_after_a_tested_single_by_hand() -> None:
     assert single.kg == pytest.approx(100)
 
 
+@given(rows(), persons)
+def test_the_range_after_a_hard_set_follows_from_the_covariance(row: Row, person: Person) -> None:
+    """With the matrices of the slow version, at RPE 8 where the report is expected to be that."""
+    lift = slow(row)
+    for need in needs(row, person).needs:
+        if need.code not in ("few_hard_repetitions", "some_hard_repetitions"):
+            continue
+        reps = (need.fewest + need.most) // 2
+        assert need.kg == pytest.approx(plain_outputs.load(lift, reps, 8)[0], rel=1e-9)
+        c = plain.reported_row(lift, plain.log_load(lift, need.kg), reps + 2)
+        towards = lift.cov @ c
+        after = slow(row)
+        after.cov = lift.cov - np.outer(towards, towards) / (c @ towards + plain.report_noise(reps + 2, 2))
+        ours = (need.after.kg, need.after.low, need.after.high)
+        assert ours == pytest.approx(plain_outputs.estimated_max(after, person.rate), rel=1e-7)
+
+
 def test_who_logs_no_effort_is_told_so() -> None:
     needed = needs(new_row("other", 100), Person(rate=0.1)).needs
     logged = next(need for need in needed if need.code == "log_effort")

@@ -60,8 +60,13 @@ def stories(draw: st.DrawFn) -> Told:
             m, p = KEEPS @ m + drift, KEEPS @ p @ KEEPS.T + noise
         predicted = (tuple(map(float, m)), triangle(p))
         told.evidence.append([])
-        for count in range(int(random.integers(1, 5))):
-            c = np.array([1, random.uniform(0, 0.3), 1, -count, random.uniform(-0.02, 0.02), -0.03, 0])
+        # What other lifts taught about the athlete is adopted: to this lift, an observation of bias or person.
+        taught = [np.eye(7)[random.choice([5, 6])]] if random.random() < 0.5 else []
+        sets = [
+            np.array([1, random.uniform(0, 0.3), 1, -count, random.uniform(-0.02, 0.02), -0.03, 0])
+            for count in range(int(random.integers(1, 5)))
+        ]
+        for c in taught + sets:
             noise = random.uniform(0.01, 0.06) ** 2
             value = float(c @ m + random.normal() * np.sqrt(c @ p @ c + noise))
             told.evidence[-1].append((c, value, noise))
