@@ -23,7 +23,7 @@ from service.core.prescribe.obey import Orders, obeyed, orders
 from service.core.prescribe.one_set import LIGHTEST_RPE, Draft, hang_draft, shown_rpe
 from service.core.slots import EffortTarget, LoadTarget, SetsAtTarget, Slot
 from service.core.tell import expectation_words
-from service.core.tell.answers import Choice, Expectation, NumberRange, Passing
+from service.core.tell.answers import ChosenLoad, Expectation, NumberRange, Passing
 from service.core.units import Load, tidy
 
 SHOWN = (9.0, 9.5)
@@ -134,7 +134,7 @@ def _known(g: Grounds) -> Ability:
     return g.ability
 
 
-def _chosen(g: Grounds, ability: Ability, reps: int) -> tuple[Draft, Choice]:
+def _chosen(g: Grounds, ability: Ability, reps: int) -> tuple[Draft, ChosenLoad]:
     """The load for an effort: expected there, lowered by the chances, hung."""
     target = aim(g)
     if target.kg is None or target.rpe is None:
@@ -146,7 +146,7 @@ def _chosen(g: Grounds, ability: Ability, reps: int) -> tuple[Draft, Choice]:
     if bounded.bound is not None and bounded.most_kg is not None and past is not None:
         draft.why.append(partial(expectation_words.held, g, bounded.bound, past, target.kg, bounded.most_kg))
     hang_draft(draft, g, min(bounded.kg, target.kg), at_most=most)
-    return draft, Choice(
+    return draft, ChosenLoad(
         rpe=tidy(target.rpe, 1),
         planned=g.wire(target.kg),
         planned_range=None if target.range is None else target.range(),
@@ -184,7 +184,7 @@ def _told(
     likely: Likely,
     ability: Ability,
     draft: Draft,
-    choice: Choice | None,
+    choice: ChosenLoad | None,
     in_force: Orders,
     *,
     why: bool,

@@ -11,7 +11,7 @@ from service.core.curves.curves import CURVES
 from service.core.model.load import CHANCE_REPORT, CHANCE_TRUE
 from service.core.prescribe.grounds import Grounds
 from service.core.prescribe.one_set import LIGHTEST_RPE, shown_rpe
-from service.core.tell.answers import Choice, NumberRange, Passing
+from service.core.tell.answers import ChosenLoad, NumberRange, Passing
 from service.core.units import Load, tidy
 
 _MOST = 30
@@ -43,7 +43,7 @@ def text(
     rpe: float,
     to_make: float | None,
     passes: Sequence[Passing],
-    chosen: Choice | None,
+    chosen: ChosenLoad | None,
 ) -> str:
     """The answer in a few short sentences. [reps], [RPE], [1]"""
     said = f"{reps} with {words.load(load, g.lift.load_kind, g.unit)}: this {words.should_leave(rpe)}."
