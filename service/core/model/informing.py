@@ -117,8 +117,6 @@ def informed(row: Row, person: Person, on: date, level: Level) -> Row:
     if z > DOWN:
         total += total * (z / DOWN - 1)
     m, p = move(m, p, towards, surprise / total, 1 / total)
-    if not LEAST_FACTOR_TOLD <= m[1] <= MOST_FACTOR_TOLD:
-        return row
     told = replace(
         ready,
         m=m,
@@ -129,4 +127,5 @@ def informed(row: Row, person: Person, on: date, level: Level) -> Row:
         flag=row.flag,
         seen=-1,
     )
-    return adopt(told, person)
+    told = adopt(told, person)
+    return told if LEAST_FACTOR_TOLD <= told.m[1] <= MOST_FACTOR_TOLD else row
