@@ -14,7 +14,7 @@ from service.api.wire import Body, LiftId, LoadIn, Moment, Note, Reps, RepsDone,
 from service.core.records import EndedBy, Felt, Pain, Role
 from service.flows.set_entry import SetEntry, contradiction
 from service.flows.sync_sets import Queued
-from service.store.set_records import Shown
+from service.store.set_records import DoubtAnswer, Shown
 
 MOST_AT_ONCE = 200
 
@@ -193,6 +193,9 @@ class SetPatch(SetMembers):
     """The line of the session that it belongs to."""
     lift: LiftId | None = None
     """The lift that was done."""
+    doubt: DoubtAnswer | None = None
+    """To the question about the set, sent alone: `confirmed` where it is right, `excluded` to leave it out, null to
+    take the answer back. Correcting load or repetitions is an answer too."""
 
     def sent(self) -> dict[str, Any]:
         """The members that were sent; those without a "none" stay as they are where null."""

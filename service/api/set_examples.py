@@ -69,6 +69,7 @@ PUT: dict[str, Any] = {
 PATCH: dict[str, Any] = {
     "slip": {"summary": "A slip of the finger", "value": {"load": {"value": 125, "unit": "kg"}}},
     "effort": {"summary": "The effort, entered later", "value": {"rpe": 8}},
+    "leave_out": {"summary": "Asked about it: to be left out", "value": {"doubt": "excluded"}},
 }
 SYNC: dict[str, Any] = {
     "queue": {

@@ -75,6 +75,8 @@ class SetQuery(LoadsPaged):
     """The first day, included."""
     until: Day | None = fastapi.Query(None, alias="to")
     """The last day, included."""
+    doubtful: bool = False
+    """True: only those with a question that nobody has answered."""
 
 
 def _where(made: Logged) -> str:
@@ -121,7 +123,7 @@ async def log_a_free_set(
 @of_athlete.get("", **operation("sets_list", "read", Page[LoggedSet], own=True, refusals=(404,)))
 async def list_athlete_sets(call: Called, athlete: AthletePath, query: Annotated[SetQuery, Query()]) -> Response:
     """List an athlete's sets, the newest first; `from` and `to` are days, both included."""
-    filters = {"lift": query.lift, "since": query.since, "until": query.until}
+    filters = {"lift": query.lift, "since": query.since, "until": query.until, "doubtful": query.doubtful}
     return await call.page(SETS, query, _last, listed_in(query.unit, list_sets.of_athlete), athlete, **filters)
 
 

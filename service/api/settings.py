@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from service.api.wire import Body, Reps, Rpe, Scale
+from service.api.wire import Body, LiftId, Reps, Rpe, Scale
 from service.core.curves.curves import CURVES
+from service.core.records import MODEL
 
 BuildUpPercent = Annotated[float, Scale(30, 99, 0.001, unit="percent")]
 
@@ -33,6 +34,27 @@ class BuildUpBody(Body):
         return self
 
 
+def _known_curve(value: str) -> str:
+    if value not in READ_BY:
+        raise PydanticCustomError(
+            "not_one_of", "must be model or a curve of /v1/curves", {"allowed": {"values": list(READ_BY)}}
+        )
+    return value
+
+
+READ_BY = (MODEL, *sorted(CURVES))
+CurveWord = Annotated[str, AfterValidator(_known_curve), Field(json_schema_extra={"enum": list(READ_BY)})]
+
+
+class LiftCurveBody(Body):
+    """What one lift is read by."""
+
+    lift: LiftId
+    """The lift's word."""
+    curve: CurveWord
+    """`model`, or a curve of `/v1/curves`."""
+
+
 class SettingsBody(Body):
     """What differs from the gym's settings; null gives a setting back to the gym."""
 
@@ -46,17 +68,17 @@ class SettingsBody(Body):
     """To the nearest load that can be hung, the next lighter or the next heavier."""
     adjustment: Literal["calculation", "published_step"] | None = None
     """How far a load moves in the session: by the calculation, or 2 % per half RPE point (Helms et al. 2018)."""
-    curve: Annotated[str, Field(json_schema_extra={"enum": sorted(CURVES)})] | None = None
-    """The repetition curve; `default` unless the coach pins another."""
+    curve: CurveWord | None = None
+    """What maxes and loads are read by: `model`, the athlete's own model, unless the coach pins a curve."""
+    lift_curves: tuple[LiftCurveBody, ...] | None = Field(None, max_length=200)
+    """The same for single lifts, each named once; it goes before `curve`. An athlete's list takes the place of the
+    gym's."""
 
     @model_validator(mode="after")
-    def _known_curve(self) -> SettingsBody:
-        if self.curve is not None and self.curve not in CURVES:
-            raise PydanticCustomError(
-                "not_one_of",
-                "must be a curve of /v1/curves",
-                {"member": "curve", "allowed": {"values": sorted(CURVES)}},
-            )
+    def _each_once(self) -> SettingsBody:
+        named = [one.lift for one in self.lift_curves or ()]
+        if len(named) != len(set(named)):
+            raise PydanticCustomError("repeated", "must name each lift once", {"member": "lift_curves"})
         return self
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from service.flows.replay import replay
 from service.store import athletes
-from service.store.athletes import Athlete
+from service.store.athletes import Athlete, how_read
 from service.store.errors import NotFound
 from service.store.session import Tx
 
@@ -34,6 +34,6 @@ def put(tx: Tx, athlete: str, *, values: dict[str, Any]) -> tuple[Athlete, bool]
 
 
 def _settled(tx: Tx, before: Athlete, after: Athlete) -> Athlete:
-    if before.settings.curve != after.settings.curve:
+    if how_read(before.settings) != how_read(after.settings):
         replay(tx, after.id)
     return after

@@ -16,11 +16,12 @@ from service.core.loading.kits import default_kit, stack_for
 from service.core.prescribe.obey import orders
 from service.core.records import Kit, Lift, Override, SessionKind
 from service.core.units import MassUnit
+from service.flows.knowledge import known_on, rows_for
 from service.store import lifts as lift_store
 from service.store import overrides as override_store
 from service.store import people, places
 from service.store.errors import UnknownReference
-from service.store.known_maxes import known
+from service.store.lines import Lifter
 from service.store.places import KIT
 from service.store.session import Tx
 
@@ -40,7 +41,7 @@ def gather(
     kit: Kit | None = None,
     before_today: str | None = None,
 ) -> Context:
-    """Read what an athlete's loads depend on, in four statements.
+    """Read what an athlete's loads depend on, in five statements.
 
     Parameters
     ----------
@@ -93,8 +94,9 @@ def gather(
         age_years=None if person.birth_year is None else full_years(person.birth_year, on),
     )
     not_of = () if before_today is None else (before_today, orders(before_today, without_maxes).lift)
-    maxes = known(tx, athlete_id, on, stacks=stacks(found, kit), without_that_day_of=not_of)
-    return replace(without_maxes, maxes=tuple(maxes))
+    lifter = Lifter(athlete_id, person.unit, "", person.settings)
+    known = known_on(tx, lifter, on, stacks=stacks(found, kit), before_sets_of=not_of)
+    return replace(without_maxes, maxes=tuple(known.maxes), person=known.person, rows=rows_for(known, found))
 
 
 @lru_cache(maxsize=64)

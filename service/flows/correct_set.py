@@ -66,6 +66,8 @@ def change(tx: Tx, name: str, *, expected: int | None, sent: dict[str, Any]) -> 
     Raises NotFound, ChangedMeanwhile, and as `take.find`.
     """
     held, was = _held(tx, name)
+    if "doubt" in sent:
+        return _answer(tx, held, was, expected=expected, sent=sent)
     entry = _entry(was)
     if any(sent.get(one) is not None for one in _EFFORTS):
         entry = replace(entry, **dict.fromkeys(_EFFORTS), or_more=None)
@@ -83,6 +85,23 @@ def change(tx: Tx, name: str, *, expected: int | None, sent: dict[str, Any]) -> 
     if expected is not None and expected != was.set.version:
         raise ChangedMeanwhile(was.set.version)
     return was.set if found.same else _write(tx, held, found, expected)
+
+
+def _answer(tx: Tx, held: Held, was: StoredSet, *, expected: int | None, sent: dict[str, Any]) -> LoggedSet:
+    """What somebody says to the question about a set: it is right, it is to be left out; None takes that back."""
+    doubt, answer = was.set.doubt, sent["doubt"]
+    if len(sent) > 1:
+        raise unfit("must be sent alone: a corrected set is asked about anew", "#/doubt")
+    if expected is not None and expected != was.set.version:
+        raise ChangedMeanwhile(was.set.version)
+    if doubt is None:
+        if answer is not None:
+            raise unfit("must be null: nothing is asked about this set", "#/doubt")
+        return was.set
+    if doubt.answer == answer:
+        return was.set
+    told = replace(was.set, version=was.set.version + 1, doubt=replace(doubt, answer=answer))
+    return _stored(tx, held, was, replace(was, set=told))
 
 
 def remove(tx: Tx, name: str, *, expected: int | None) -> None:
@@ -130,16 +149,20 @@ def _write(tx: Tx, held: Held, found: Found, expected: int | None) -> LoggedSet:
     if expected is not None and expected != was.set.version:
         raise ChangedMeanwhile(was.set.version)
     corrected = replace(found.meant, set=replace(found.meant.set, version=was.set.version + 1))
-    sets.correct(tx, corrected)
-    _recompute(tx, held, was, corrected)
-    return corrected.set
+    return _stored(tx, held, was, corrected)
+
+
+def _stored(tx: Tx, held: Held, was: StoredSet, now: StoredSet) -> LoggedSet:
+    """The set as it is after all was computed anew: perhaps something else is asked about it."""
+    sets.correct(tx, now)
+    _recompute(tx, held, was, now)
+    return sets.get(tx, str(now.set.id)).set
 
 
 def _recompute(tx: Tx, held: Held, was: StoredSet, now: StoredSet) -> None:
     take.recompute(
         tx,
         held.lifter,
-        lifts={was.set.lift, now.set.lift},
         sessions={one for one in (was.set.session, now.set.session) if one is not None},
         days={was.set.date, now.set.date},
     )

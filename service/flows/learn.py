@@ -10,9 +10,11 @@ from service.core.curves import curves
 from service.core.errors import OutOfRange
 from service.core.estimate.estimate import estimated_max
 from service.core.estimate.rolling import MISSED_PART, possible_reps, reported_rpe
+from service.core.model.levels import Ranged
 from service.core.records import DoneSet, Lift
 from service.core.units import Load, MassUnit, from_kg, say, tidy
-from service.core.words import FELT, number
+from service.core.words import FELT, in_unit, number
+from service.flows.hear import Learned
 
 Day = date  # a record's own field may be called date
 NO_BODY_WEIGHT = Caution(
@@ -61,6 +63,35 @@ def day_estimate(
     except OutOfRange:  # a load that nobody lifts: stored as it was sent, and not explained
         return DayEstimate(lift=lift.id, date=on, max=shown, range=None, why=())
     return DayEstimate(lift=lift.id, date=on, max=found.max, range=found.range, why=found.why)
+
+
+def day_by_model(
+    done: DoneSet, lift: Lift, *, on: date, day: Ranged, learned: Learned, body_kg: float | None
+) -> DayEstimate:
+    """The day's max as the athlete's model has it after a set. `day` is effective. [kg]"""
+    unit: MassUnit = "lb" if done.load is not None and done.load.unit == "lb" else "kg"
+    body = body_kg if body_kg is not None and lift.load_kind == "bodyweight" else 0.0
+    most, low, high = (from_kg(kg - body, unit) for kg in (day.kg, day.low, day.high))
+    set_text = f"{done.reps}" if done.load is None else f"{done.reps} with {say(done.load)}"
+    rpe = learned.said.rpe if done.felt is None else reported_rpe(done)
+    inputs = [Named("repetitions", done.reps, "reps")]
+    if done.load is not None:
+        inputs.append(Named("load", done.load.value, done.load.unit))
+    if learned.said.failed:
+        effort = " and one more tried"
+    else:
+        effort = "" if rpe is None else f" at RPE {number(rpe)}"
+        inputs += [] if rpe is None else [Named("rpe", tidy(rpe), "RPE")]
+    ends = f"{number(in_unit(day.low - body, unit))} to {number(in_unit(day.high - body, unit))} in 8 of 10 such cases"
+    if learned.lesson.status == "re_anchored":
+        text = (
+            f"{set_text}{effort} does not fit what the log said before, as other sets did not either: we now believe "
+            f"about {number(in_unit(day.kg - body, unit))} {unit} ({ends})."
+        )
+    else:
+        text = f"After {set_text}{effort} today's max is {number(in_unit(day.kg - body, unit))} {unit} ({ends})."
+    step = Step(text=text, formula="max_today", inputs=tuple(inputs), result=Named("max", most.value, unit))
+    return DayEstimate(lift=lift.id, date=on, max=most, range=LoadRange(low, high, 0.8), why=(step,))
 
 
 def _missed(done: DoneSet, load: Load, shown: Load, curve: str, body_kg: float | None) -> Step:

@@ -19,12 +19,13 @@ def of_athlete(
     lift: str | None = None,
     since: date | None = None,
     until: date | None = None,
+    doubtful: bool = False,
 ) -> list[LoggedSet]:
     """Return up to `limit` sets of an athlete, the newest first, or raise NotFound."""
     person = people.find(tx, athlete)
     if person is None:
         raise NotFound("athlete")
-    return sets.page(tx, person.id, after=after, limit=limit, lift=lift, since=since, until=until)
+    return sets.page(tx, person.id, after=after, limit=limit, lift=lift, since=since, until=until, doubtful=doubtful)
 
 
 def of_session(tx: Tx, session: str, *, after: tuple[str, ...] | None, limit: int) -> list[LoggedSet]:

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from service.core.ability.by_model import ByModel
 from service.core.answers import Caution, Next
+from service.core.model.kin import Key
 from service.flows import take
+from service.flows.fold_log import Folded
 from service.flows.learn import NO_BODY_WEIGHT, DayEstimate
 from service.flows.next_set import following
 from service.flows.set_entry import SetEntry
@@ -47,7 +50,7 @@ def log_in_session(tx: Tx, session: str, entry: SetEntry, *, identity: str | Non
     held = take.hold_session(tx, session)
     found, taken = _log(tx, held, entry, identity)
     line = found.where.line
-    return _answer(found, taken, None if line is None else following(tx, line, held.stored))
+    return _answer(found, taken, None if line is None else following(tx, line, held.stored, now=_now(taken)))
 
 
 def log_free(tx: Tx, athlete: str, entry: SetEntry, *, identity: str | None = None) -> Logged:
@@ -63,27 +66,45 @@ def _log(tx: Tx, held: Held, entry: SetEntry, identity: str | None) -> tuple[Fou
     if found.was is not None:
         if not found.same:
             raise Conflict(OTHERWISE)
-        return found, Taken()
+        return found, Taken(found.was)
     return learn(tx, held, found)
 
 
 def learn(tx: Tx, held: Held, found: Found) -> tuple[Found, Taken]:
     """Store a new set and let everything follow that depends on it."""
     taken = take.add(tx, held, found)
-    lift, day = found.meant.set.lift, found.meant.set.date
-    changed = frozenset({lift}) if taken.day is not None else frozenset()
+    stored = taken.stored
     if taken.late:
         sessions = set() if held.session is None else {held.session}
-        moved = take.recompute(tx, held.lifter, lifts={lift}, sessions=sessions, days={day}, changed=changed)
+        moved, folded = take.recompute(
+            tx, held.lifter, sessions=sessions, days={stored.set.date}, watch=stored.set.id
+        )  # fmt: skip
+        _watched(held, found, taken, folded)
     else:
-        moved = take.follow(tx, held.lifter, set(changed), {day})
+        changed = set() if taken.day is None else {stored.set.lift}
+        moved = take.follow(tx, held.lifter, changed, {stored.set.date})
     return (take.again(tx, held, found) if moved or taken.late else found), taken
 
 
+def _watched(held: Held, found: Found, taken: Taken, folded: Folded) -> None:
+    """What a set turned out to teach after the whole log was folded anew."""
+    stored = taken.stored
+    learned, asked, ranged = folded.watched or (None, None, None)
+    if asked is not None:
+        taken.stored = replace(stored, set=replace(stored.set, doubt=asked))
+    source = folded.estimates.get(stored.key)
+    for day in () if source is None else source.days:
+        if day.date == stored.set.date and day.set_id == stored.set.id:
+            taken.day = take.explained(held.lifter, found, learned, day.effective_kg, ranged)
+
+
+def _now(taken: Taken) -> dict[Key, ByModel]:
+    return {} if taken.now is None else {taken.stored.key: taken.now}
+
+
 def _answer(found: Found, taken: Taken, following_: Next | None) -> Logged:
-    stored = found.meant if found.was is None else found.was
     where = found.where
     unknown = where.lift.load_kind == "bodyweight" and where.body_kg is None
     return Logged(
-        set=stored.set, day_estimate=taken.day, next=following_, cautions=(NO_BODY_WEIGHT,) if unknown else ()
+        set=taken.stored.set, day_estimate=taken.day, next=following_, cautions=(NO_BODY_WEIGHT,) if unknown else ()
     )

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
+from service.core.ability.by_model import ByModel
 from service.core.adjust.adjust import next_set
 from service.core.adjust.facts import facts
 from service.core.adjust.next_words import last_text
@@ -14,13 +16,19 @@ from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDo
 from service.core.context import Context
 from service.core.effort import HIGHEST_RPE, LOWEST_RPE
 from service.core.errors import DomainError
-from service.core.records import DoneSet, Role
+from service.core.estimate.rolling import support_class
+from service.core.model.kin import Key
+from service.core.model.passing import opened
+from service.core.records import MODEL, DoneSet, Role
+from service.core.slots import Slot
 from service.core.units import MassUnit
+from service.flows.context import stack_name
 from service.flows.in_unit import Plan, plans_in
 from service.flows.open_session import answer_to, inputs_of
-from service.store import lines, prescribed, revisions, sets
+from service.store import lines, memories, prescribed, revisions, sets
 from service.store.errors import NotFound
 from service.store.lines import Line
+from service.store.memories import Whole
 from service.store.naming import as_id
 from service.store.session import Tx
 from service.store.set_records import StoredSet
@@ -49,16 +57,25 @@ def session_next(tx: Tx, session: str, *, slot: str | None = None, unit: MassUni
     return following(tx, at, stored, again=True, unit=unit)
 
 
-def following(tx: Tx, at: Line, stored: list[StoredSet], *, again: bool = False, unit: MassUnit | None = None) -> Next:
+def following(
+    tx: Tx,
+    at: Line,
+    stored: list[StoredSet],
+    *,
+    again: bool = False,
+    unit: MassUnit | None = None,
+    now: Mapping[Key, ByModel] | None = None,
+) -> Next:
     """What comes next in a session after its sets so far, in the order in which they were done.
 
     `at` has the slot of the newest set. `again`: the answer for the slot itself, also where its partner's turn is.
+    `now`: what is known already of lifts as the whole log has them.
     """
     if at.state in _ENDED:
         return _over(_ENDED[at.state], at.slot_id)
     if not at.order:
         return _over(_WITHOUT_PLAN, None)
-    walked = _Session(tx, at, stored, unit)
+    walked = _Session(tx, at, stored, unit, now or {})
     if at.slot_id is None:
         return walked.after_last()
     return walked.of(at.slot_id) if again and _not_begun(at, stored) else walked.after(at.slot_id)
@@ -122,8 +139,12 @@ def _apart_from_own(at: Line, ctx: Context, stored: list[StoredSet]) -> Context:
 class _Session:
     """A session while the way through it is looked for; other slots are read when they are needed."""
 
-    def __init__(self, tx: Tx, at: Line, stored: list[StoredSet], unit: MassUnit | None) -> None:
-        self.tx, self.at, self.stored, self.unit = tx, at, stored, unit
+    def __init__(
+        self, tx: Tx, at: Line, stored: list[StoredSet], unit: MassUnit | None, now: Mapping[Key, ByModel]
+    ) -> None:
+        self.tx, self.at, self.stored, self.unit, self.now = tx, at, stored, unit, now
+        self._whole: Whole | None = None
+        self._read = False
         self._unkept: tuple[Context, dict[UUID, ResolvedSlot]] | None = None
         self._told: dict[UUID, Plan] | None = None
 
@@ -134,9 +155,27 @@ class _Session:
             return LiftDone(slot=str(slot), text=_WITHOUT_PLAN, why=(), next_slot=None, cautions=())
         ctx = _apart_from_own(at, at.context, self.stored)
         try:
-            return next_set(at.slot, ctx, of_slot(self.stored, slot), plan=at.plan, slot_id=str(slot))
+            done = of_slot(self.stored, slot)
+            now = self._now(at.slot, ctx, at.plan.lift) if done else None
+            return next_set(at.slot, ctx, done, plan=at.plan, slot_id=str(slot), now=now)
         except DomainError as refusal:  # a set that was logged is kept, whatever can be said of the next
             return LiftDone(slot=str(slot), text=str(refusal), why=(), next_slot=None, cautions=())
+
+    def _now(self, slot: Slot, ctx: Context, lift: str) -> ByModel | None:
+        """A lift as the whole log has it, on the athlete's newest day; None: what the slot's sets say must do."""
+        known = ctx.lifts.get(lift)
+        if known is None or ctx.settings.curve_of(lift) != MODEL:
+            return None
+        key = Key(lift, support_class(slot.support), stack_name(known, ctx.kit))
+        if key in self.now:
+            return self.now[key]
+        if not self._read:
+            self._whole, self._read = memories.read(self.tx, self.at.athlete), True
+        whole = self._whole
+        if whole is None or whole.memory.day != self.at.date or key not in whole.memory.lifts:
+            return None
+        person = whole.memory.person
+        return ByModel(opened(whole.memory.lifts[key].row, person, self.at.date), person)
 
     def after(self, slot: UUID) -> Next:
         """What comes next after a set of a slot: slots that are done in turn alternate."""

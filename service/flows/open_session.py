@@ -6,13 +6,12 @@ from collections.abc import Collection, Iterable
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import cast
 from uuid import UUID
 
 from service.core.answers import ResolvedSlot
 from service.core.context import Context
 from service.core.prescribe.prescribe import resolve_session
-from service.core.records import WORK_ROLES, KnownMax, SupportClass
+from service.core.records import WORK_ROLES, KnownMax
 from service.core.slots import PercentTarget
 from service.core.templates import named_by
 from service.core.units import MassUnit
@@ -100,10 +99,25 @@ def refresh_open(
 
 def _after(tx: Tx, kept: Kept) -> Kept | None:
     """A new revision from what stands now; slots that were worked on stay as they were."""
-    worked = {done.set.slot for done in sets.of_session(tx, kept.session) if done.set.role in WORK_ROLES}
+    stored = sets.of_session(tx, kept.session)
+    worked = {done.set.slot for done in stored if done.set.role in WORK_ROLES}
     inputs = inputs_of(tx, prescribed.page(tx, kept.session))
+    begun = {(done.set.lift, done.support_class) for done in stored}
+    inputs = replace(inputs, context=_as_begun(inputs.context, kept.inputs.context, begun))
     open_slots = {at for at, one in enumerate(inputs.slots) if one.id not in worked}
     return _kept_where_new(tx, kept, inputs, open_slots)
+
+
+def _as_begun(now: Context, before: Context, begun: AbstractSet[tuple[str, str]]) -> Context:
+    """What stands now; but lifts that have been trained in the session stay as they were known before their sets.
+
+    The session's sets are gone through once more after it: what they taught must not count twice.
+    """
+    if not begun:
+        return now
+    rows = tuple(one for one in now.rows if (one.lift, one.support) not in begun)
+    kept = tuple(one for one in before.rows if (one.lift, one.support) in begun)
+    return replace(now, rows=rows + kept, person=before.person)
 
 
 def _after_day(tx: Tx, athlete: UUID, lifts: AbstractSet[str], on: date) -> list[Kept]:
@@ -125,7 +139,7 @@ def _after_day(tx: Tx, athlete: UUID, lifts: AbstractSet[str], on: date) -> list
                 kg=kg,
                 on=day,
                 source=SOURCES["day"],
-                support=cast("SupportClass", key.support_class),
+                support=key.support_class,
             )
             for key, day, kg in estimates
             if key.lift in lifts and key.stack == machines.get(key.lift, "")

@@ -2,96 +2,46 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
 from service.core.errors import DomainError
-from service.core.estimate.rolling import RollingState, day_estimate, effective_kg, fold, top_set_estimate
-from service.core.records import Lift
 from service.core.units import Load
+from service.flows.fold_log import Folded, fold_log
 from service.flows.next_set import expectation
 from service.flows.open_session import refresh_open
-from service.store import athletes, lines, sets, states
-from service.store import lifts as lift_store
+from service.store import athletes, lines, log, sets, states
 from service.store.athletes import BodyWeight
-from service.store.lines import Line
+from service.store.lines import Lifter, Line
 from service.store.session import Tx
 from service.store.set_records import StoredSet
-from service.store.states import DaySource, Estimates, Key, LiftState
 
 
-@dataclass(frozen=True, slots=True)
-class Shows:
-    """What one set shows of a max, effective. [kg]"""
-
-    kg: float
-    """What was moved."""
-    top: float | None
-    """For the moving average."""
-    day: float | None
-    """For its day."""
-
-
-def shows(stored: StoredSet, lift: Lift, curve: str, body_kg: float | None) -> Shows | None:
-    """What a set shows of the lift's max; None where it shows nothing."""
-    done = stored.done()
-    kg = effective_kg(done, lift, body_kg)
-    if kg is None:
-        return None
-    top, day = top_set_estimate(done, lift, curve, body_kg), day_estimate(done, lift, curve, body_kg)
-    return None if top is None and day is None else Shows(kg, top, day)
-
-
-def replay(tx: Tx, athlete_id: UUID, lift: str | None = None) -> set[str]:
-    """Compute the averages and day estimates of one lift of an athlete, or of all, from the log; in its order.
+def replay(tx: Tx, athlete_id: UUID) -> set[str]:
+    """Compute all that the log of an athlete shows anew, in its order.
 
     The order is that of day, moment and id, so it does not matter in which order sets arrived. Takes the athlete's
     lock. Returns the lifts whose day estimates are others now.
     """
     lifter = lines.lock_athlete(tx, athlete_id)
-    if lifter is None:
-        return set()
-    wanted = None if lift is None else {lift}
-    return replay_lifts(tx, athlete_id, wanted, curve=lifter.curve)
+    return set() if lifter is None else replay_log(tx, lifter).lifts
 
 
-def replay_lifts(tx: Tx, athlete_id: UUID, wanted: set[str] | None, *, curve: str) -> set[str]:
-    """As `replay`, for several lifts (None: all), by a curve; the caller holds the lock."""
-    log = sets.of_lifts(tx, athlete_id, wanted)
-    named = {stored.set.lift for stored in log} | (wanted or set())
-    known = lift_store.get_many(tx, named)
-    weights = _Weights(athletes.body_weights_kg(tx, athlete_id))
-    days: dict[Key, dict[date, _Best]] = defaultdict(dict)
-    averages: dict[Key, LiftState] = {}
-    for stored in log:
-        lift = known[stored.set.lift]
-        shown = shows(stored, lift, curve, weights.on(stored.set.date) if lift.load_kind == "bodyweight" else None)
-        if shown is None:
-            continue
-        if shown.top is not None:
-            before = averages.get(stored.key)
-            averages[stored.key] = averaged(before, stored, shown.kg, shown.top)
-        best = days[stored.key].get(stored.set.date)
-        if shown.day is not None and (best is None or shown.kg > best.kg):
-            days[stored.key][stored.set.date] = _Best(shown.kg, stored.set.id, shown.day)
-    found = {
-        key: Estimates(
-            state=averages.get(key),
-            days=tuple(DaySource(date=on, set_id=b.set_id, effective_kg=b.max_kg) for on, b in days[key].items()),
-        )
-        for key in averages.keys() | days.keys()
-    }
-    return states.rewrite(tx, athlete_id, None if wanted is None else named, found)
+@dataclass(slots=True)
+class Replayed:
+    """What a replay has changed."""
+
+    lifts: set[str]
+    """Those whose day estimates are others now."""
+    folded: Folded
 
 
-def averaged(before: LiftState | None, stored: StoredSet, kg: float, top: float) -> LiftState:
-    """The average with one more set, which is newer than all in it; raises ReplayNeeded where its day is older."""
-    rolled: RollingState = fold(None if before is None else before.rolling, stored.set.date, kg, top)
-    return LiftState(rolling=rolled, at=stored.set.at, set_id=stored.set.id)
+def replay_log(tx: Tx, lifter: Lifter, *, watch: UUID | None = None) -> Replayed:
+    """As `replay`, where the caller holds the lock. `watch`: a set of which it is to be kept what it did."""
+    folded = fold_log(tx, lifter, watch=watch)
+    log.write_doubts(tx, folded.doubts)
+    return Replayed(states.rewrite(tx, lifter.id, folded.estimates, folded.whole), folded)
 
 
 def expect_again(tx: Tx, session: UUID) -> None:
@@ -129,28 +79,5 @@ def remove_body_weight(tx: Tx, athlete: str, *, on: date) -> None:
 
 
 def _replay_bodyweight(tx: Tx, athlete_id: UUID) -> None:
-    lifter = lines.lock_athlete(tx, athlete_id)
-    wanted = sets.bodyweight_lifts(tx, athlete_id)
-    if lifter is not None and wanted:
-        replay_lifts(tx, athlete_id, wanted, curve=lifter.curve)
+    replay(tx, athlete_id)
     refresh_open(tx, athlete_id)
-
-
-@dataclass(frozen=True, slots=True)
-class _Best:
-    kg: float
-    set_id: UUID
-    max_kg: float
-
-
-class _Weights:
-    """Body weights by day: the latest on or before one counts."""
-
-    def __init__(self, weights: Iterable[tuple[date, float]]) -> None:
-        found = sorted(weights)
-        self._days, self._kg = [on for on, _ in found], [kg for _, kg in found]
-
-    def on(self, day: date) -> float | None:
-        """The body weight on a day. [kg]"""
-        index = bisect_right(self._days, day)
-        return self._kg[index - 1] if index else None

@@ -127,7 +127,14 @@ def stored_set(
         stack=_stack(tx, where, logged.date, was),
         expected_rpe=None,
     )
+    if was is not None and _asked_of(stored.set) == _asked_of(was.set):
+        stored = replace(stored, set=replace(stored.set, doubt=was.set.doubt))
     return _against_plan(where, stored, session_sets, role_open=entry.role is None and was is None)
+
+
+def _asked_of(one: LoggedSet) -> tuple[object, ...]:
+    """What a question about a set is about: with another load another question is asked, or none."""
+    return one.lift, one.load, one.reps
 
 
 def _answered(line: Line | None, was: StoredSet | None) -> UUID | None:

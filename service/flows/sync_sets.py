@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from typing import Literal
 from uuid import UUID
@@ -15,6 +15,7 @@ from service.flows.correct_set import hold
 from service.flows.next_set import session_next
 from service.flows.set_entry import SetEntry
 from service.flows.take import Held
+from service.store import sets
 from service.store.errors import Unavailable, VersionNeeded
 from service.store.lines import Lifter
 from service.store.naming import as_id
@@ -56,7 +57,10 @@ class _Touched:
     """What has to be computed anew for one athlete."""
 
     lifter: Lifter
-    lifts: set[str] = field(default_factory=set)
+    late: bool = False
+    """The log has to be folded anew."""
+    changed: set[str] = field(default_factory=set)
+    """Lifts whose day estimates are others."""
     sessions: set[UUID] = field(default_factory=set)
     days: set[date] = field(default_factory=set)
 
@@ -85,8 +89,21 @@ def sync(tx: Tx, queue: Sequence[Queued | None]) -> tuple[list[Result | None], l
             held.pop((one.session, one.athlete), None)  # what was read meanwhile is rolled back too
             results[index] = Result(state="problem", set=None, error=refusal)
     for it in touched.values():
-        take.recompute(tx, it.lifter, lifts=it.lifts, sessions=it.sessions, days=it.days)
+        if it.late:
+            _, folded = take.recompute(
+                tx, it.lifter, sessions=it.sessions, days=it.days, changed=frozenset(it.changed)
+            )
+            results = [_as_asked(tx, one, folded.doubts) for one in results]
+        else:
+            take.follow(tx, it.lifter, it.changed, it.days)
     return results, [NextOf(session=one, next=session_next(tx, str(one))) for one in sessions]
+
+
+def _as_asked(tx: Tx, result: Result | None, doubts: Mapping[UUID, str | None]) -> Result | None:
+    """A result with the set as it is after the log was folded: perhaps something is asked about it."""
+    if result is None or result.set is None or result.set.id not in doubts:
+        return result
+    return replace(result, set=sets.read(tx, str(result.set.id)))
 
 
 _LONG_AGO = datetime(1900, 1, 1, tzinfo=UTC)
@@ -110,10 +127,16 @@ def _one(
         if not found.same:
             raise VersionNeeded(found.was.set.version)
         return Result(state="unchanged", set=found.was.set)
-    take.add_plainly(tx, here, found.meant)
     it = touched.setdefault(here.lifter.id, _Touched(here.lifter))
-    it.lifts.add(found.meant.set.lift)
-    it.days.add(found.meant.set.date)
+    stored = found.meant
+    if it.late:
+        take.add_plainly(tx, here, stored)
+    else:
+        taken = take.add(tx, here, found)
+        it.late, stored = taken.late, taken.stored
+        if taken.day is not None:
+            it.changed.add(stored.set.lift)
+    it.days.add(stored.set.date)
     if here.session is not None:
         it.sessions.add(here.session)
-    return Result(state="stored", set=found.meant.set)
+    return Result(state="stored", set=stored.set)

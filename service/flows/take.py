@@ -4,20 +4,33 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 from uuid import UUID
 
-from service.flows.learn import DayEstimate, day_estimate
+from service.core.ability.by_model import ByModel
+from service.core.estimate.rolling import effective_kg, top_set_estimate
+from service.core.model.levels import Ranged
+from service.core.model.memory import Known as Around
+from service.core.model.memory import Memory
+from service.core.model.passing import opened
+from service.core.records import DoneSet
+from service.core.units import MassUnit
+from service.flows.doubts import doubt
+from service.flows.fold_log import Folded, average_curve, averaged, changed_lifts, day_max_of
+from service.flows.hear import Learned, hears, learn_set, turned
+from service.flows.learn import DayEstimate, day_by_model, day_estimate
 from service.flows.open_session import ensure_open, refresh_open
-from service.flows.replay import averaged, expect_again, replay_lifts, shows
+from service.flows.replay import expect_again, replay_log
 from service.flows.set_entry import SetEntry, Where, known_lift, moment, stored_set
 from service.store import lifts as lift_store
-from service.store import lines, sets
+from service.store import lines, log, memories, sets
 from service.store.errors import Conflict, NotFound, UnknownReference
 from service.store.ids import new_id
 from service.store.lines import Known, Lifter
 from service.store.naming import as_id
 from service.store.session import Tx
 from service.store.set_records import StoredSet
+from service.store.sets import Taught
 from service.store.states import LiftState
 from service.store.unfit import local_day
 
@@ -49,14 +62,18 @@ class Found:
         return self.was is not None and self.was.set == self.meant.set
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Taken:
     """What a new set changed."""
 
+    stored: StoredSet
+    """As it is stored: with what is to be asked about it."""
     day: DayEstimate | None = None
     """The day's max, where this set gives another one."""
     late: bool = False
-    """Sets that are in the log already have to be computed anew after it."""
+    """The whole log has to be folded anew: the set is not the newest, or something before it is not known."""
+    now: ByModel | None = None
+    """Its lift by what the log says now; None: not known here."""
 
 
 def hold_session(tx: Tx, session: str) -> Held:
@@ -119,31 +136,92 @@ def place(tx: Tx, held: Held, entry: SetEntry, was: StoredSet | None) -> Where:
 
 
 def add(tx: Tx, held: Held, found: Found) -> Taken:
-    """Store a new set, with what it teaches where it is the newest; `late` where the log must be gone through."""
-    stored, lift = found.meant, found.where.lift
-    shown = shows(stored, lift, held.lifter.curve, found.where.body_kg)
-    state, day_kg, day, late = None, None, None, _before_words(held, stored)
-    if shown is not None:
-        known = lines.known(tx, held.lifter.id, stored.key, stored.set.date)
-        if shown.top is not None:
-            late = late or not _newer(stored, known.state)
-            state = None if late else averaged(known.state, stored, shown.kg, shown.top)
-        if shown.day is not None and _heaviest(stored, shown.kg, known, found.where.body_kg):
-            day_kg = shown.day
-            if known.day_kg is None or abs(known.day_kg - day_kg) > 1e-9:
-                day = day_estimate(
-                    stored.done(), lift, on=stored.set.date, max_kg=day_kg, curve=held.lifter.curve,
-                    body_kg=found.where.body_kg,
-                )  # fmt: skip
-    add_plainly(tx, held, stored, state=state, day_kg=day_kg)
-    return Taken(day, late)
+    """Store a new set, with what it teaches where it is the newest; `late` where the log must be folded anew."""
+    stored, lift, body_kg = found.meant, found.where.lift, found.where.body_kg
+    done = stored.done()
+    kg, words = effective_kg(done, lift, body_kg), _before_words(held, stored)
+    if kg is None or words:
+        add_plainly(tx, held, stored)
+        return Taken(stored, late=words)
+    known = lines.known(tx, held.lifter.id, stored.key, stored.set.date)
+    if known.person is None or not _newest(stored, known):
+        add_plainly(tx, held, stored)
+        return Taken(stored, late=True)
+    learned = extend(tx, held.lifter, known, stored, done, kg) if hears(done, lift, kg) else None
+    if learned is not None and learned.lesson.status == "refused":
+        recent = log.recent(tx, held.lifter.id, stored.key, stored.order)
+        asked = doubt(
+            learned, done, lift, on=stored.set.date, unit=_unit(held.lifter), body_kg=body_kg, recent=recent
+        )  # fmt: skip
+        stored = replace(stored, set=replace(stored.set, doubt=asked))
+    top = top_set_estimate(done, lift, average_curve(held.lifter, lift.id), body_kg)
+    state = None if top is None else averaged(known.state, stored.order, kg, top)
+    curve = held.lifter.settings.curve_of(lift.id)
+    shown, ranged = day_max_of(done, lift, learned, curve=curve, on=stored.set.date, body_kg=body_kg)
+    if shown is not None and not _heaviest(stored, kg, known, body_kg):
+        shown = None
+    add_plainly(tx, held, stored, _taught(learned, state, shown))
+    taken = Taken(stored)
+    if learned is not None:
+        taken.now = ByModel(opened(learned.lift.row, learned.person, stored.set.date), learned.person)
+    if shown is not None and (known.day_kg is None or abs(known.day_kg - shown) > 1e-9):
+        taken.day = explained(held.lifter, found, learned, shown, ranged)
+    return taken
 
 
-def add_plainly(
-    tx: Tx, held: Held, stored: StoredSet, *, state: LiftState | None = None, day_kg: float | None = None
-) -> None:
+def _taught(learned: Learned | None, state: LiftState | None, day_kg: float | None) -> Taught:
+    if learned is None:
+        return Taught(state=state, day_kg=day_kg)
+    return Taught(
+        state=state, day_kg=day_kg, person=learned.person, lift=learned.lift, before=learned.before
+    )  # fmt: skip
+
+
+def explained(
+    lifter: Lifter, found: Found, learned: Learned | None, shown: float, ranged: Ranged | None
+) -> DayEstimate:
+    """The day's max with its reason; effective. [kg]"""
+    done, lift, on = found.meant.done(), found.where.lift, found.meant.set.date
+    if learned is not None and ranged is not None:
+        return day_by_model(done, lift, on=on, day=ranged, learned=learned, body_kg=found.where.body_kg)
+    curve = average_curve(lifter, lift.id)
+    return day_estimate(done, lift, on=on, max_kg=shown, curve=curve, body_kg=found.where.body_kg)
+
+
+def extend(tx: Tx, lifter: Lifter, known: Known, stored: StoredSet, done: DoneSet, kg: float) -> Learned | None:
+    """What the newest set of an athlete teaches the model; what is known of other lifts is read where it matters.
+
+    On the day of the log's last set no more is needed than the set's lift, if its level is known. Otherwise days are
+    closed, which other lifts are told of, or the lift starts from what is known of its kin.
+    """
+    on, key, person = stored.set.date, stored.key, known.person
+    assert person is not None  # noqa: S101  (for the type checker: else the log is folded)
+    same_day = known.last is not None and known.last.date == on
+    if same_day and known.lift is not None and known.lift.row.reference is not None:
+        memory = Memory(person, {key: known.lift}, on, closed=False)
+        return learn_set(memory, key, on, done, kg, known=_NOTHING_ELSE, before=known.before)
+    whole = memories.read(tx, lifter.id)
+    if whole is None:
+        return None
+    maxes = log.maxes(tx, lifter.id)
+    around = Around(
+        lift_store.get_many(tx, [key.lift]), partial(maxes.given, percent=float(lifter.settings.training_max_percent))
+    )
+    memory = whole.memory
+    if not same_day:
+        memory = turned(memory, on, maxes.tests_between(memory.day, on), around)
+        changed = changed_lifts(whole.memory, memory)
+        changed.pop(key, None)  # written with the set
+        memories.write_lifts(tx, lifter.id, changed)
+    return learn_set(memory, key, on, done, kg, known=around, before=known.before)
+
+
+_NOTHING_ELSE = Around({})
+
+
+def add_plainly(tx: Tx, held: Held, stored: StoredSet, taught: Taught = sets.NOTHING) -> None:
     """Store a new set without going through the log."""
-    sets.add(tx, stored, state=state, day_kg=day_kg)
+    sets.add(tx, stored, taught)
     if held.session is not None:
         held.stored.append(stored)
         held.stored.sort(key=lambda one: one.order)
@@ -153,19 +231,20 @@ def recompute(
     tx: Tx,
     lifter: Lifter,
     *,
-    lifts: set[str],
     sessions: set[UUID],
     days: set[date],
     changed: frozenset[str] = frozenset(),
-) -> bool:
-    """Compute anew what some lifts and sessions show, and the open sessions that depend on it.
+    watch: UUID | None = None,
+) -> tuple[bool, Folded]:
+    """Fold an athlete's log anew, and the open sessions that depend on it.
 
-    `changed` are lifts whose day estimates are known to be others. Returns whether an open session's loads changed.
+    `changed` are lifts whose day estimates are known to be others; `watch` a set of which it is to be told what it did.
+    Returns whether an open session's loads changed, and what was found.
     """
     for session in sessions:
         expect_again(tx, session)
-    others = changed | replay_lifts(tx, lifter.id, lifts, curve=lifter.curve) if lifts else changed
-    return follow(tx, lifter, set(others), days)
+    replayed = replay_log(tx, lifter, watch=watch)
+    return follow(tx, lifter, set(changed | replayed.lifts), days), replayed.folded
 
 
 def follow(tx: Tx, lifter: Lifter, lifts: set[str], days: set[date]) -> bool:
@@ -186,8 +265,16 @@ def again(tx: Tx, held: Held, found: Found) -> Found:
     return replace(found, where=replace(found.where, line=fresh))
 
 
-def _newer(stored: StoredSet, state: LiftState | None) -> bool:
+def _newest(stored: StoredSet, known: Known) -> bool:
+    """Whether a set comes after all that the model and the lift's average have taken in."""
+    if known.last is not None and stored.order < known.last:
+        return False
+    state = known.state
     return state is None or stored.order > (state.rolling.day, state.at, state.set_id)
+
+
+def _unit(lifter: Lifter) -> MassUnit:
+    return "lb" if lifter.unit == "lb" else "kg"
 
 
 def _heaviest(stored: StoredSet, kg: float, known: Known, body_kg: float | None) -> bool:

@@ -14,15 +14,21 @@ from sqlalchemy.exc import IntegrityError
 
 from service.core.records import Settings
 from service.core.units import Load, load
+from service.store import memories
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound, UnknownReference
 from service.store.ids import new_id
 from service.store.loads import load_columns
 from service.store.naming import named
 from service.store.session import Tx, constraint
-from service.store.tables import athlete_states, athletes, body_weights, gyms, places
+from service.store.tables import athlete_states, athletes, body_weights, gyms, lifts, places
 
 Day = date  # a record's own field may be called date
 SETTINGS: TypeAdapter[Settings] = TypeAdapter(Settings)
+
+
+def how_read(settings: Settings) -> tuple[object, ...]:
+    """The settings that all that was read out of a log stands on: when one of them changes, it is folded anew."""
+    return settings.curve, settings.lift_curves, settings.training_max_percent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,7 +136,7 @@ def add(tx: Tx, *, values: dict[str, Any]) -> Athlete:
             tx.execute(insert(athletes).values(gym_id=tx.gym, id=identity, **row))
     except IntegrityError as error:
         raise _refused(error) from error
-    tx.execute(insert(athlete_states).values(gym_id=tx.gym, athlete_id=identity))
+    tx.execute(insert(athlete_states).values(gym_id=tx.gym, athlete_id=identity, person=memories.NEW))
     return get(tx, str(identity))
 
 
@@ -190,9 +196,20 @@ def _columns(tx: Tx, values: dict[str, Any], *, before: Athlete | None = None) -
         if before is not None and not values.get("settings_whole"):
             stored = select(athletes.c.settings).where(athletes.c.gym_id == tx.gym, athletes.c.id == before.id)
             own = dict(tx.execute(stored).scalar_one())
+        check_lifts(tx, values["settings"])
         merged = own | (values["settings"] or {})
         row["settings"] = {name: value for name, value in merged.items() if value is not None}
     return row
+
+
+def check_lifts(tx: Tx, sent: dict[str, Any] | None) -> None:
+    """Refuse settings of lifts that the gym does not have."""
+    pinned = (sent or {}).get("lift_curves") or ()
+    if pinned:
+        known = set(tx.execute(select(lifts.c.id).where(lifts.c.gym_id == tx.gym)).scalars())
+        for at, one in enumerate(pinned):
+            if one["lift"] not in known:
+                raise UnknownReference("lift", f"#/settings/lift_curves/{at}/lift")
 
 
 def _place(tx: Tx, name: str) -> UUID:

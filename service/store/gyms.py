@@ -6,19 +6,18 @@ from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
-from pydantic import TypeAdapter
 from sqlalchemy import Connection, insert, select, text, update
 from sqlalchemy.exc import IntegrityError
 
 from service.core.records import Settings
 from service.core.units import MassUnit
+from service.store import memories
+from service.store.athletes import SETTINGS, check_lifts, how_read
 from service.store.errors import ChangedMeanwhile, Conflict, UnknownReference
 from service.store.ids import new_id
 from service.store.naming import named
 from service.store.session import Tx, constraint
 from service.store.tables import gyms, keys, places
-
-SETTINGS: TypeAdapter[Settings] = TypeAdapter(Settings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +72,10 @@ def change(tx: Tx, *, expected: int | None, values: dict[str, Any]) -> Gym:
         row["place_id"] = None if values["place"] is None else _place(tx, values["place"])
     if "settings" in values:
         merged = before.settings | values["settings"]
+        check_lifts(tx, values["settings"])
         row["settings"] = {name: value for name, value in merged.items() if value is not None}
+        if how_read(_read(before.settings)) != how_read(_read(row["settings"])):
+            memories.forget_all(tx)
     try:
         with tx.connection.begin_nested():
             tx.execute(update(gyms).where(gyms.c.gym_id == tx.gym).values(version=gyms.c.version + 1, **row))
@@ -82,6 +84,10 @@ def change(tx: Tx, *, expected: int | None, values: dict[str, Any]) -> Gym:
             raise Conflict("Another gym of this service has this name.") from error
         raise
     return get(tx)
+
+
+def _read(stored: dict[str, Any]) -> Settings:
+    return SETTINGS.validate_python(stored)
 
 
 def _place(tx: Tx, name: str) -> UUID:

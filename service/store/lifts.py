@@ -15,6 +15,7 @@ from service.core.catalogue import BUILT_IN
 from service.core.prescribe import basis
 from service.core.records import CurveGroup, LoadKind
 from service.core.records import Lift as CoreLift
+from service.store import memories
 from service.store.errors import (
     ChangedMeanwhile,
     Conflict,
@@ -29,6 +30,8 @@ from service.store.tables import lifts
 LONGEST_CHAIN = basis.LONGEST_CHAIN
 """A lift may have so many above it: further than this no ratio is followed. [lifts]"""
 OWN_RATIO = "the gym's own"
+READ_BY = ("load_kind", "curve_group", "technique", "based_on", "ratio", "ratio_source")
+"""What the log is read by: when one of them changes, it is folded anew."""
 LOCK = text("SELECT pg_advisory_xact_lock(hashtextextended(:name, 0))")
 IN_USE = text(
     """
@@ -174,7 +177,10 @@ def put(tx: Tx, lift: str, *, expected: int | None, only_new: bool, values: dict
     if row["load_kind"] != before.load_kind and _in_use(tx, lift):
         raise Conflict("The lift is in use, and its load kind says what loads mean: make another lift.")
     _changed(tx, before, expected, row)
-    return get(tx, lift), False
+    after = get(tx, lift)
+    if any(getattr(before, name) != getattr(after, name) for name in READ_BY):
+        memories.forget_all(tx)
+    return after, False
 
 
 def find(tx: Tx, lift: str) -> Lift | None:

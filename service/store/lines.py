@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import lru_cache
@@ -12,14 +13,23 @@ from sqlalchemy import Date, Text, Uuid, bindparam, text
 
 from service.core.answers import ResolvedSlot
 from service.core.context import Context
-from service.core.records import Lift, SessionKind
+from service.core.model.kin import Key
+from service.core.model.memory import LiftMemory
+from service.core.model.state import Person
+from service.core.records import Lift, SessionKind, Settings
 from service.core.slots import Slot
+from service.store.athletes import SETTINGS
 from service.store.hot import Hot
+from service.store.memories import Before, Place, read_before, read_lift, read_person
 from service.store.session import Tx
-from service.store.states import Key, LiftState, read_state
+from service.store.states import LiftState, read_state
 
 _ATHLETE = """
-SELECT a.id, a.unit, a.time_zone, coalesce(a.settings->>'curve', g.settings->>'curve', 'default') AS curve
+SELECT a.id, a.unit, a.time_zone, CAST(json_build_object(
+         'curve', coalesce(a.settings->'curve', g.settings->'curve'),
+         'lift_curves', coalesce(a.settings->'lift_curves', g.settings->'lift_curves'),
+         'training_max_percent', coalesce(a.settings->'training_max_percent', g.settings->'training_max_percent')
+       ) AS text) AS settings
 """
 _LOCKED = """
   JOIN gyms g ON g.gym_id = a.gym_id
@@ -81,14 +91,16 @@ SELECT s.athlete_id, s.state, s.kind, s.date, s.place_id, s.prescription_id, t.i
 
 KNOWN = Hot(
     text("""
-SELECT CAST(st.body AS text) AS body, d.set_id, CAST(d.effective_kg AS float8) AS kg,
-       CAST(n.load_kg AS float8) AS load_kg, n.at
-  FROM (SELECT 1) one
-  LEFT JOIN lift_states st ON st.gym_id = :gym AND st.athlete_id = :athlete AND st.lift = :lift
+SELECT CAST(st.body AS text) AS body, CAST(st.model AS text) AS model, CAST(st.before AS text) AS before,
+       CAST(a.person AS text) AS person, a.day, a.last_at, a.last_set,
+       d.set_id, CAST(d.effective_kg AS float8) AS kg, CAST(n.load_kg AS float8) AS load_kg, n.at
+  FROM athlete_states a
+  LEFT JOIN lift_states st ON st.gym_id = a.gym_id AND st.athlete_id = a.athlete_id AND st.lift = :lift
         AND st.support_class = :support_class AND st.stack = :stack
-  LEFT JOIN day_estimates d ON d.gym_id = :gym AND d.athlete_id = :athlete AND d.lift = :lift
+  LEFT JOIN day_estimates d ON d.gym_id = a.gym_id AND d.athlete_id = a.athlete_id AND d.lift = :lift
         AND d.support_class = :support_class AND d.stack = :stack AND d.date = :on
-  LEFT JOIN sets n ON n.gym_id = :gym AND n.id = d.set_id
+  LEFT JOIN sets n ON n.gym_id = a.gym_id AND n.id = d.set_id
+ WHERE a.gym_id = :gym AND a.athlete_id = :athlete
 """).bindparams(
         bindparam("gym", type_=Uuid()),
         bindparam("athlete", type_=Uuid()),
@@ -109,7 +121,8 @@ class Lifter:
     id: UUID
     unit: str
     time_zone: str
-    curve: str
+    settings: Settings
+    """In force; only what says how the log is read."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -145,7 +158,15 @@ class Line:
 class Known:
     """What was known of a lift before a set."""
 
+    person: Person | None
+    """What the log has taught of the athlete; None where all of it has to be folded anew."""
+    last: Place | None
+    """The newest set in it."""
+    lift: LiftMemory | None
+    before: Before | None
+    """The lift before the first set of the last day on which it was trained."""
     state: LiftState | None
+    """The moving average."""
     day_set: UUID | None
     """The set that the day's max stands on."""
     day_kg: float | None
@@ -166,6 +187,12 @@ def _plan(stored: str) -> ResolvedSlot:
     return PLAN.validate_json(stored)
 
 
+@lru_cache(maxsize=128)
+def _settings(stored: str) -> Settings:
+    found = {name: value for name, value in json.loads(stored).items() if value is not None}
+    return SETTINGS.validate_python(found)
+
+
 @lru_cache(maxsize=512)
 def _slot(stored: str) -> Slot:
     return SLOT.validate_json(stored)
@@ -174,13 +201,13 @@ def _slot(stored: str) -> Slot:
 def lock_session(tx: Tx, session: UUID) -> Lifter | None:
     """Whose session it is, locked; None where this caller has no such session."""
     row = tx.execute(LOCK_BY_SESSION, _scope(tx) | {"session": session}).one_or_none()
-    return None if row is None else Lifter(row.id, row.unit, row.time_zone, row.curve)
+    return None if row is None else Lifter(row.id, row.unit, row.time_zone, _settings(row.settings))
 
 
 def lock_athlete(tx: Tx, athlete: UUID) -> Lifter | None:
     """The athlete, locked; None where this caller has no such athlete."""
     row = tx.execute(LOCK_BY_ATHLETE, _scope(tx) | {"athlete": athlete}).one_or_none()
-    return None if row is None else Lifter(row.id, row.unit, row.time_zone, row.curve)
+    return None if row is None else Lifter(row.id, row.unit, row.time_zone, _settings(row.settings))
 
 
 def line(tx: Tx, session: UUID, slot: UUID | None, *, lift: str | None = None, on: date | None = None) -> Line | None:
@@ -219,7 +246,17 @@ def known(tx: Tx, athlete: UUID, key: Key, on: date) -> Known:
     values = {"gym": tx.gym, "athlete": athlete, "on": on}
     values |= {"lift": key.lift, "support_class": key.support_class, "stack": key.stack}
     r = tx.execute(KNOWN, values).one()
-    return Known(None if r.body is None else read_state(r.body), r.set_id, r.kg, r.load_kg, r.at)
+    return Known(
+        person=read_person(r.person),
+        last=None if r.last_set is None else Place(r.day, r.last_at, r.last_set),
+        lift=None if r.model is None else read_lift(r.model),
+        before=None if r.before is None else read_before(r.before),
+        state=None if r.body is None else read_state(r.body),
+        day_set=r.set_id,
+        day_kg=r.kg,
+        day_load_kg=r.load_kg,
+        day_at=r.at,
+    )
 
 
 def _scope(tx: Tx) -> dict[str, object]:

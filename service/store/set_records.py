@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Literal
 from uuid import UUID
 
+from service.core.model.kin import Key
+from service.core.model.slips import Code as SlipCode
 from service.core.records import DoneSet, EndedBy, Felt, Pain, Role, SupportClass
 from service.core.units import Load, Number
-from service.store.states import Key
+from service.store.memories import Place
 
+DoubtCode = SlipCode | Literal["unlikely"]
+DoubtAnswer = Literal["confirmed", "excluded"]
 Day = date  # a record's own field may be called date
 
 
@@ -19,6 +24,20 @@ class Shown:
 
     load: Load | None
     reps: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A question about a set that does not fit what the log says: until it is answered, the set teaches nothing."""
+
+    code: DoubtCode
+    """What it probably was: a load in the other unit, a digit too many or too few; `unlikely`: nothing explains it."""
+    text: str
+    """The question, for the lifter."""
+    proposal: Load | None
+    """The load that was probably meant, as it would be entered."""
+    answer: DoubtAnswer | None
+    """`confirmed`: the set is right; `excluded`: it is to be left out; null: not answered."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +88,8 @@ class LoggedSet:
     """The moment, with its offset as given."""
     date: Day
     """The athlete's day at that moment; it never changes by itself."""
+    doubt: Doubt | None = None
+    """Null where the set was believed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,9 +112,9 @@ class StoredSet:
         return Key(self.set.lift, self.support_class, self.stack)
 
     @property
-    def order(self) -> tuple[date, datetime, UUID]:
+    def order(self) -> Place:
         """Sets are taken in by day, moment, id, however they arrived."""
-        return (self.set.date, self.set.at, self.set.id)
+        return Place(self.set.date, self.set.at, self.set.id)
 
     def done(self) -> DoneSet:
         """What the calculation is told of it."""

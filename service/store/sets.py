@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, timezone
 from typing import Any
 from uuid import UUID
@@ -11,16 +12,19 @@ from pydantic import TypeAdapter
 from sqlalchemy import Float, Select, bindparam, cast, insert, select, tuple_, update
 from sqlalchemy.exc import IntegrityError
 
+from service.core.model.memory import LiftMemory
+from service.core.model.state import Person
 from service.core.units import Number, load, tidy
 from service.store.errors import Conflict, NotFound
 from service.store.hot import Hot
 from service.store.loads import load_columns
+from service.store.memories import Before, before_json, lift_json, person_json
 from service.store.naming import as_id
 from service.store.session import Tx, constraint
-from service.store.set_records import Entry, LoggedSet, Shown, StoredSet
+from service.store.set_records import Doubt, DoubtAnswer, Entry, LoggedSet, Shown, StoredSet
 from service.store.set_statements import TAKE_IN
 from service.store.states import LiftState, state_json
-from service.store.tables import body_weights, lifts, set_entries, sets
+from service.store.tables import body_weights, set_entries, sets
 
 LOGGED: TypeAdapter[LoggedSet] = TypeAdapter(LoggedSet)
 
@@ -46,6 +50,8 @@ _COLUMNS = (
     sets.c.support,
     sets.c.note,
     sets.c.shown,
+    sets.c.doubt,
+    sets.c.doubt_answer,
     sets.c.at,
     sets.c.at_offset_minutes,
     sets.c.local_date,
@@ -60,7 +66,6 @@ _KEPT = sets.c.deleted_at.is_(None)
 _ORDER = (sets.c.local_date, sets.c.at, sets.c.id)
 ONE = Hot(select(*_COLUMNS).where(_GYM, sets.c.id == bindparam("id")))
 OF_SESSION = Hot(select(*_COLUMNS).where(_GYM, sets.c.session_id == bindparam("session"), _KEPT).order_by(*_ORDER))
-OF_ATHLETE = select(*_COLUMNS).where(_GYM, sets.c.athlete_id == bindparam("athlete"), _KEPT).order_by(*_ORDER)
 
 
 def _number(value: float | None) -> Number | None:
@@ -70,8 +75,8 @@ def _number(value: float | None) -> Number | None:
 def _stored(row: Any) -> StoredSet:
     (
         identity, version, athlete, session, slot, lift, role, load_value, load_unit, reps, seconds, rpe, rir, or_more,
-        felt, made, ended_by, pain, support, note, shown, at, offset, on, prescription, support_class, stack, expected,
-        deleted,
+        felt, made, ended_by, pain, support, note, shown, doubt, answer, at,
+        offset, on, prescription, support_class, stack, expected, deleted,
     ) = row  # fmt: skip
     logged = LoggedSet(
         id=identity, version=version, athlete=athlete, session=session, slot=slot, lift=lift, role=role,
@@ -79,6 +84,7 @@ def _stored(row: Any) -> StoredSet:
         rpe=_number(rpe), rir=_number(rir), or_more=or_more, felt=felt, made=made, ended_by=ended_by, pain=pain,
         support=tuple(support), note=note, shown=None if shown is None else _shown(shown),
         at=at.astimezone(timezone(timedelta(minutes=offset)) if offset else UTC), date=on,
+        doubt=None if doubt is None else _doubt(doubt, answer),
     )  # fmt: skip
     return StoredSet(
         set=logged, prescription=prescription, support_class=support_class, stack=stack, expected_rpe=expected,
@@ -91,23 +97,22 @@ def _shown(stored: dict[str, Any]) -> Shown:
     return Shown(None if entered is None else load(entered["value"], entered["unit"]), stored.get("reps"))
 
 
+def _doubt(stored: dict[str, Any], answer: DoubtAnswer | None) -> Doubt:
+    meant = stored["proposal"]
+    proposal = None if meant is None else load(meant["value"], meant["unit"])
+    return Doubt(stored["code"], stored["text"], proposal, answer)
+
+
+def doubt_json(doubt: Doubt) -> dict[str, Any]:
+    """The stored form of a doubt; its answer is a column of its own."""
+    meant = doubt.proposal
+    proposal = None if meant is None else {"value": meant.value, "unit": meant.unit}
+    return {"code": doubt.code, "text": doubt.text, "proposal": proposal}
+
+
 def of_session(tx: Tx, session: UUID) -> list[StoredSet]:
     """Return a session's sets in the order in which they were done."""
     return [_stored(row) for row in tx.execute(OF_SESSION, {"gym": tx.gym, "session": session})]
-
-
-def of_lifts(tx: Tx, athlete: UUID, lifts: set[str] | None) -> list[StoredSet]:
-    """Return all sets of an athlete, or those of some lifts, in the order in which they were done."""
-    query = OF_ATHLETE if lifts is None else OF_ATHLETE.where(sets.c.lift.in_(lifts))
-    return [_stored(row) for row in tx.execute(query, {"gym": tx.gym, "athlete": athlete})]
-
-
-def bodyweight_lifts(tx: Tx, athlete: UUID) -> set[str]:
-    """Return the lifts that an athlete has done of which the body is a part."""
-    joined = sets.join(lifts, (lifts.c.gym_id == sets.c.gym_id) & (lifts.c.id == sets.c.lift))
-    query = select(sets.c.lift).distinct().select_from(joined)
-    query = query.where(sets.c.gym_id == tx.gym, sets.c.athlete_id == athlete, lifts.c.load_kind == "bodyweight")
-    return set(tx.execute(query).scalars())
 
 
 def body_kg(tx: Tx, athlete: UUID, on: date) -> float | None:
@@ -154,8 +159,12 @@ def page(
     lift: str | None = None,
     since: date | None = None,
     until: date | None = None,
+    doubtful: bool = False,
 ) -> list[LoggedSet]:
-    """Return up to `limit` sets of an athlete, the newest first, starting past `after` (moment, id)."""
+    """Return up to `limit` sets of an athlete, the newest first, starting past `after` (moment, id).
+
+    `doubtful`: only those with a question that nobody has answered.
+    """
     query = select(*_COLUMNS).where(sets.c.gym_id == tx.gym, sets.c.athlete_id == athlete, _KEPT)
     if lift is not None:
         query = query.where(sets.c.lift == lift)
@@ -163,6 +172,8 @@ def page(
         query = query.where(sets.c.local_date >= since)
     if until is not None:
         query = query.where(sets.c.local_date <= until)
+    if doubtful:
+        query = query.where(sets.c.doubt.is_not(None), sets.c.doubt_answer.is_(None))
     if after is not None:
         query = query.where(tuple_(sets.c.at, sets.c.id) < _place(after))
     return _page(tx, query.order_by(sets.c.at.desc(), sets.c.id.desc()), limit)
@@ -205,27 +216,48 @@ def _row(stored: StoredSet) -> dict[str, Any]:
         "role": s.role, "reps": s.reps, "seconds": s.seconds, "rpe": s.rpe, "rir": s.rir, "or_more": s.or_more,
         "felt": s.felt, "made": s.made, "ended_by": s.ended_by, "pain": s.pain, "support": list(s.support),
         "support_class": stored.support_class, "stack": stored.stack, "expected_rpe": stored.expected_rpe,
-        "note": s.note, "shown": shown, "at": s.at, "at_offset_minutes": int(offset.total_seconds() // 60),
-        "local_date": s.date, **load_columns(s.load),
+        "note": s.note, "shown": shown, "doubt": None if s.doubt is None else doubt_json(s.doubt),
+        "doubt_answer": None if s.doubt is None else s.doubt.answer, "at": s.at,
+        "at_offset_minutes": int(offset.total_seconds() // 60), "local_date": s.date, **load_columns(s.load),
     }  # fmt: skip
 
 
-def add(tx: Tx, stored: StoredSet, *, state: LiftState | None = None, day_kg: float | None = None) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taught:
+    """What a new set changed, with the set in it; None: unchanged."""
+
+    state: LiftState | None = None
+    """The moving average."""
+    day_kg: float | None = None
+    """The max that this set gives its day, effective. [kg]"""
+    person: Person | None = None
+    """The athlete's model; then all of the next two are there too."""
+    lift: LiftMemory | None = None
+    before: Before | None = None
+
+
+NOTHING = Taught()
+
+
+def add(tx: Tx, stored: StoredSet, taught: Taught = NOTHING) -> None:
     """Store a set with its first entry, and in the same statement what it changed.
 
-    `state` is the moving average with this set in it; `day_kg` the max that this set gives its day, effective [kg];
-    None: unchanged. The caller holds the athlete's lock. Raises Conflict where another athlete has the id.
+    The caller holds the athlete's lock. Raises Conflict where another athlete has the id.
     """
     row = _row(stored)
     row |= {
         "shown": None if row["shown"] is None else json.dumps(row["shown"]),
+        "doubt": None if row["doubt"] is None else json.dumps(row["doubt"]),
         "gym": tx.gym,
         "id": stored.set.id,
         "athlete": stored.set.athlete,
         "entry": LOGGED.dump_json(stored.set).decode(),
         "made_by": tx.caller.key_name,
-        "state": None if state is None else state_json(state),
-        "day_kg": day_kg,
+        "state": None if taught.state is None else state_json(taught.state),
+        "model": None if taught.lift is None else lift_json(taught.lift),
+        "before": None if taught.before is None else before_json(taught.before),
+        "person": None if taught.person is None else person_json(taught.person),
+        "day_kg": taught.day_kg,
     }
     try:
         tx.execute(TAKE_IN, row)

@@ -2,26 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
 from pydantic import TypeAdapter
-from sqlalchemy import bindparam, delete, insert, select
+from sqlalchemy import Date, Double, Text, Uuid, bindparam, select, text
+from sqlalchemy.dialects.postgresql import ARRAY
 
 from service.core.estimate.rolling import RollingState
+from service.core.model.kin import Key
+from service.store.hot import Hot
+from service.store.memories import Whole, before_json, lift_json, write_person
 from service.store.session import Tx
 from service.store.tables import athlete_states, day_estimates, lift_states
-
-
-@dataclass(frozen=True, slots=True)
-class Key:
-    """What a max belongs to: a lift, a class of support, and for machines the stack (else empty)."""
-
-    lift: str
-    support_class: str
-    stack: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,12 +39,12 @@ class DaySource:
     """The max: with body weight for `bodyweight`, one hand for `per_hand`. [kg]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Estimates:
     """All that is known of one lift, class of support and stack."""
 
-    state: LiftState | None
-    days: tuple[DaySource, ...]
+    state: LiftState | None = None
+    days: tuple[DaySource, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +75,40 @@ _DAYS = select(
     day_estimates.c.support_class,
     day_estimates.c.stack,
     day_estimates.c.date,
+    day_estimates.c.set_id,
     day_estimates.c.effective_kg,
 ).where(day_estimates.c.gym_id == bindparam("gym"), day_estimates.c.athlete_id == bindparam("athlete"))
+
+
+_SCOPE = (bindparam("gym", type_=Uuid()), bindparam("athlete", type_=Uuid()))
+_KEYS = tuple(bindparam(name, type_=ARRAY(Text)) for name in ("lifts", "classes", "stacks"))
+_DATES = bindparam("dates", type_=ARRAY(Date))
+_FORGET = Hot(text("DELETE FROM lift_states WHERE gym_id = :gym AND athlete_id = :athlete").bindparams(*_SCOPE))
+_PUT = Hot(
+    text("""
+INSERT INTO lift_states (gym_id, athlete_id, lift, support_class, stack, body, model, before)
+SELECT :gym, :athlete, u.lift, u.support_class, u.stack, CAST(u.body AS json), CAST(u.model AS json),
+       CAST(u.before AS json)
+  FROM unnest(:lifts, :classes, :stacks, :bodies, :models, :befores)
+    AS u (lift, support_class, stack, body, model, before)
+""").bindparams(*_SCOPE, *_KEYS, *(bindparam(name, type_=ARRAY(Text)) for name in ("bodies", "models", "befores")))
+)
+_DROP_DAYS = Hot(
+    text("""
+DELETE FROM day_estimates d USING unnest(:lifts, :classes, :stacks, :dates) AS u (lift, support_class, stack, date)
+ WHERE d.gym_id = :gym AND d.athlete_id = :athlete AND d.lift = u.lift AND d.support_class = u.support_class
+   AND d.stack = u.stack AND d.date = u.date
+""").bindparams(*_SCOPE, *_KEYS, _DATES)
+)
+_PUT_DAYS = Hot(
+    text("""
+INSERT INTO day_estimates (gym_id, athlete_id, lift, support_class, stack, date, set_id, effective_kg)
+SELECT :gym, :athlete, u.lift, u.support_class, u.stack, u.date, u.set_id, u.kg
+  FROM unnest(:lifts, :classes, :stacks, :dates, :ids, :kgs) AS u (lift, support_class, stack, date, set_id, kg)
+ON CONFLICT (gym_id, athlete_id, lift, support_class, stack, date)
+DO UPDATE SET set_id = excluded.set_id, effective_kg = excluded.effective_kg
+""").bindparams(*_SCOPE, *_KEYS, _DATES, bindparam("ids", type_=ARRAY(Uuid())), bindparam("kgs", type_=ARRAY(Double())))
+)
 
 
 def lock(tx: Tx, athlete_id: UUID) -> None:
@@ -118,35 +146,50 @@ def days(tx: Tx, athlete_id: UUID, *, since: date, until: date) -> list[tuple[Ke
     return [(Key(r.lift, r.support_class, r.stack), r.date, float(r.effective_kg)) for r in rows]
 
 
-def rewrite(tx: Tx, athlete_id: UUID, lifts: set[str] | None, found: dict[Key, Estimates]) -> set[str]:
-    """Replace what is stored of some lifts (None: all); return the lifts whose day estimates are others now.
+def rewrite(tx: Tx, athlete_id: UUID, found: dict[Key, Estimates], whole: Whole) -> set[str]:
+    """Replace all that is stored of an athlete; return the lifts whose day estimates are others now.
 
     The caller holds the lock.
     """
-    of_lifts = {"gym": tx.gym, "athlete": athlete_id}
+    scope = {"gym": tx.gym, "athlete": athlete_id}
     before = {
-        (Key(r.lift, r.support_class, r.stack), r.date, round(float(r.effective_kg), 9))
-        for r in tx.execute(_DAYS if lifts is None else _DAYS.where(day_estimates.c.lift.in_(lifts)), of_lifts)
+        (Key(r.lift, r.support_class, r.stack), r.date): (r.set_id, round(float(r.effective_kg), 9))
+        for r in tx.execute(_DAYS, scope)
     }
-    for table in (lift_states, day_estimates):
-        gone = delete(table).where(table.c.gym_id == tx.gym, table.c.athlete_id == athlete_id)
-        tx.execute(gone if lifts is None else gone.where(table.c.lift.in_(lifts)))
-    states, days_, after = [], [], set()
-    for key, estimates in found.items():
-        row = {
-            "gym_id": tx.gym,
-            "athlete_id": athlete_id,
-            "lift": key.lift,
-            "support_class": key.support_class,
-            "stack": key.stack,
+    after = {
+        (key, day.date): (day.set_id, round(day.effective_kg, 9), day.effective_kg)
+        for key, estimates in found.items()
+        for day in estimates.days
+    }
+    keys = sorted(found.keys() | whole.memory.lifts.keys())
+    tx.execute(_FORGET, scope)
+    if keys:
+        states = [found[key].state if key in found else None for key in keys]
+        values = {
+            "bodies": [None if state is None else state_json(state) for state in states],
+            "models": [lift_json(whole.memory.lifts[key]) if key in whole.memory.lifts else None for key in keys],
+            "befores": [before_json(whole.befores[key]) if key in whole.befores else None for key in keys],
         }
-        if estimates.state is not None:
-            states.append(row | {"body": STORED.dump_python(_stored(estimates.state), mode="json")})
-        for day in estimates.days:
-            after.add((key, day.date, round(day.effective_kg, 9)))
-            days_.append(row | {"date": day.date, "set_id": day.set_id, "effective_kg": day.effective_kg})
-    if states:
-        tx.execute(insert(lift_states), states)
-    if days_:
-        tx.execute(insert(day_estimates), days_)
-    return {key.lift for key, _, _ in before ^ after}
+        tx.execute(_PUT, scope | _columns(keys) | values)
+    gone = [place for place in before if place not in after]
+    if gone:
+        tx.execute(_DROP_DAYS, scope | _columns([key for key, _ in gone]) | {"dates": [on for _, on in gone]})
+    new = {place: day for place, day in after.items() if before.get(place) != day[:2]}
+    if new:
+        shown: dict[str, Any] = {
+            "dates": [on for _, on in new],
+            "ids": [day[0] for day in new.values()],
+            "kgs": [day[2] for day in new.values()],
+        }
+        tx.execute(_PUT_DAYS, scope | _columns([key for key, _ in new]) | shown)
+    write_person(tx, athlete_id, whole.memory.person, whole.last)
+    others = {key.lift for key, _ in gone}
+    return others | {key.lift for (key, on), day in new.items() if before.get((key, on), (None, None))[1] != day[1]}
+
+
+def _columns(keys: Sequence[Key]) -> dict[str, list[str]]:
+    return {
+        "lifts": [key.lift for key in keys],
+        "classes": [key.support_class for key in keys],
+        "stacks": [key.stack for key in keys],
+    }

@@ -376,6 +376,8 @@ sets = Table(
     Column("expected_rpe", Numeric(3, 1)),
     Column("shown", JSON),
     Column("note", Text),
+    Column("doubt", JSON(none_as_null=True)),
+    Column("doubt_answer", Text),
     Column("at", DateTime(timezone=True), nullable=False),
     Column("at_offset_minutes", SmallInteger, nullable=False),
     Column("local_date", Date, nullable=False),
@@ -390,6 +392,12 @@ sets = Table(
     Index(None, "gym_id", "athlete_id", "at", "id"),
     Index("sets_athlete_id_lift_idx", "gym_id", "athlete_id", "lift", "local_date"),
     Index(None, "gym_id", "session_id"),
+    Index(
+        "sets_doubtful_idx",
+        "gym_id",
+        "athlete_id",
+        postgresql_where=text("doubt IS NOT NULL AND doubt_answer IS NULL AND deleted_at IS NULL"),
+    ),
 )
 
 set_entries = Table(
@@ -427,6 +435,10 @@ athlete_states = Table(
     _gym(),
     _id("athlete_id"),
     Column("changes", Integer, nullable=False, server_default=text("0")),
+    Column("person", JSON(none_as_null=True)),
+    Column("day", Date),
+    Column("last_at", DateTime(timezone=True)),
+    Column("last_set", Uuid),
     _key("athlete_id"),
     _of("athlete_id", "athletes", cascade=True),
 )
@@ -439,7 +451,9 @@ lift_states = Table(
     Column("lift", Text, nullable=False),
     Column("support_class", Text, nullable=False),
     Column("stack", Text, nullable=False),
-    Column("body", JSON, nullable=False),
+    Column("body", JSON(none_as_null=True)),
+    Column("model", JSON(none_as_null=True)),
+    Column("before", JSON(none_as_null=True)),
     _key("athlete_id", "lift", "support_class", "stack"),
     _of("athlete_id", "athletes", cascade=True),
 )
@@ -478,6 +492,7 @@ WORDS: dict[str, dict[str, tuple[str, ...]]] = {
         "ended_by": ("choice", "strength", "technique", "command", "grip", "pain", "other"),
         "pain": ("none", "some", "stop"),
         "felt": ("lighter", "as_expected", "heavier"),
+        "doubt_answer": ("confirmed", "excluded"),
         "support_class": ("unsupported", "wraps", "suit"),
     },
 }

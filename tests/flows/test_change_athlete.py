@@ -23,7 +23,7 @@ def rolling(coach, athlete: str) -> float:
 
 
 def test_another_curve_reads_the_log_anew(coach) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, settings={"curve": "default"})
     done = {"lift": "squat", "load": {"value": 100, "unit": "kg"}, "reps": 4, "rpe": 9, "at": "2026-11-20T18:00:00Z"}
     assert coach.post(f"/v1/athletes/{athlete}/sets", json=done).status_code == 201
     # 4 with one left is 5 possible. Default curve: share(5) = (1 + 0.116 x 4)^-0.4 = 0.858586, 100 / 0.858586 = 116.47

@@ -118,7 +118,7 @@ def test_a_bodyweight_max_contains_the_body_weight_of_its_time(coach, gym, datab
 
 
 def test_day_estimates_count_for_fourteen_days_and_the_rolling_average_with_them(coach, gym, database) -> None:
-    athlete = made(coach)
+    athlete = made(coach, settings={"curve": "default"})
     enter_day(database, gym, athlete, 150, "2026-11-11")  # the fifteenth day before, today included
     enter_day(database, gym, athlete, 151, "2026-11-12")  # the fourteenth
     enter_day(database, gym, athlete, 152, "2026-11-25")
@@ -177,11 +177,11 @@ def test_a_context_survives_being_kept_as_json(coach, gym, database) -> None:
     assert CONTEXT.validate_json(CONTEXT.dump_json(found)) == found
 
 
-def test_a_context_is_read_in_four_statements(coach, gym, database) -> None:
+def test_a_context_is_read_in_five_statements(coach, gym, database) -> None:
     athlete = made(coach)
     with statements(database) as seen:
         read(database, gym, athlete)
-    assert len(seen) == 4
+    assert len(seen) == 5
 
 
 def test_another_gyms_athlete_is_not_found(coach, gym, other_gym, database) -> None:

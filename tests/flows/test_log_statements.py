@@ -14,9 +14,9 @@ from tests.lifting import TOP_SET, add_athlete, add_max, add_session, done, kg
 @pytest.mark.parametrize(
     ("role", "rpe", "most"),
     [
-        # the key's answer, the lock, the line, the session's sets, the set, the answer kept
-        ("back_off", 6, 6),
-        # and what is known of the lift; and for the day's max the lock again, the open sessions
+        # the key's answer, the lock, the line, the session's sets, what is known of the lift, the set, the answer kept
+        ("back_off", 6, 7),
+        # and for the day's max the lock again, the open sessions
         ("top_set", 8, 9),
     ],
 )

@@ -1,0 +1,175 @@
+"""An athlete's whole log, as it is folded: sets and maxes in order."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, NamedTuple, cast
+from uuid import UUID
+
+from sqlalchemy import Date, DateTime, Text, Uuid, bindparam, text
+from sqlalchemy.dialects.postgresql import ARRAY
+
+from service.core.model.kin import Key
+from service.core.model.replay import MaxEvent
+from service.core.model.tested import Given, in_force
+from service.core.records import DoneSet, SupportClass
+from service.core.units import Load, load
+from service.store.hot import Hot
+from service.store.memories import Place
+from service.store.session import Tx
+
+_OF = (bindparam("gym", type_=Uuid()), bindparam("athlete", type_=Uuid()))
+_KEY = tuple(bindparam(name, type_=Text()) for name in ("lift", "support_class", "stack"))
+_PLACE = (
+    bindparam("on", type_=Date()),
+    bindparam("at", type_=DateTime(timezone=True)),
+    bindparam("id", type_=Uuid()),
+)
+_KEPT = "s.gym_id = :gym AND s.athlete_id = :athlete AND s.deleted_at IS NULL AND s.load_value IS NOT NULL"
+_SAYS = "s.role <> 'warm_up' AND (s.rpe IS NOT NULL OR s.rir IS NOT NULL OR s.felt IS NOT NULL OR NOT s.made)"
+
+SETS = Hot(
+    text(
+        "SELECT s.id, s.lift, s.support_class, s.stack, s.local_date, s.at, s.role, "  # noqa: S608
+        "CAST(s.load_value AS float8) AS load_value, s.load_unit, s.reps, CAST(s.rpe AS float8) AS rpe, "
+        "CAST(s.rir AS float8) AS rir, s.or_more, s.felt, s.made, s.ended_by, s.pain, "
+        "CAST(s.expected_rpe AS float8) AS expected_rpe, s.seconds, CAST(s.doubt AS text) AS doubt, s.doubt_answer "
+        f"FROM sets s WHERE {_KEPT} ORDER BY s.local_date, s.at, s.id"
+    ).bindparams(*_OF)
+)
+MAXES = Hot(
+    text("""
+SELECT m.lift, m.support_class, m.kind, m.date, m.id,
+       CAST(m.load_kg AS float8) + CASE WHEN l.load_kind = 'bodyweight' THEN (
+         SELECT CAST(w.load_kg AS float8) FROM body_weights w
+          WHERE w.gym_id = m.gym_id AND w.athlete_id = m.athlete_id AND w.date <= m.date
+          ORDER BY w.date DESC LIMIT 1
+       ) ELSE 0 END AS kg
+  FROM maxes m JOIN lifts l ON l.gym_id = m.gym_id AND l.id = m.lift
+ WHERE m.gym_id = :gym AND m.athlete_id = :athlete
+ ORDER BY m.date, m.id
+""").bindparams(*_OF)
+)
+ASKED = Hot(
+    text(
+        "SELECT s.local_date, CASE WHEN s.doubt_answer = 'confirmed' THEN NULL ELSE s.doubt->>'code' END AS code "  # noqa: S608
+        f"FROM sets s WHERE {_KEPT} AND {_SAYS} AND (s.local_date, s.at, s.id) < (:on, :at, :id) "
+        "AND s.local_date >= coalesce((SELECT max(s.local_date) FROM sets s "
+        f"WHERE {_KEPT} AND {_SAYS} AND s.local_date < :on), :on)"
+    ).bindparams(*_OF, *_PLACE)
+)
+BELIEVED = Hot(
+    text(
+        "SELECT s.local_date, CAST(s.load_value AS float8) AS load_value, s.load_unit, s.reps FROM sets s "  # noqa: S608
+        f"WHERE {_KEPT} AND {_SAYS} AND (s.local_date, s.at, s.id) < (:on, :at, :id) AND s.lift = :lift "
+        "AND s.support_class = :support_class AND s.stack = :stack "
+        "AND (s.doubt IS NULL OR s.doubt_answer = 'confirmed') "
+        "ORDER BY s.local_date DESC, s.at DESC, s.id DESC LIMIT 3"
+    ).bindparams(*_OF, *_PLACE, *_KEY)
+)
+DOUBTS = Hot(
+    text("""
+UPDATE sets s SET doubt = CAST(u.doubt AS json) FROM unnest(:ids, :doubts) AS u (id, doubt)
+ WHERE s.gym_id = :gym AND s.id = u.id
+""").bindparams(_OF[0], bindparam("ids", type_=ARRAY(Uuid())), bindparam("doubts", type_=ARRAY(Text)))
+)
+
+
+class Earlier(NamedTuple):
+    """An earlier set of a lift, by which a later one is judged."""
+
+    on: date
+    load: Load
+    reps: int
+
+
+@dataclass(slots=True)
+class Recent:
+    """What a question about a set stands on besides the set: those before it that said an effort or were missed."""
+
+    today: list[str | None] = field(default_factory=list)
+    """For each of the same day, what was asked about it; None: nothing."""
+    previous: list[str | None] = field(default_factory=list)
+    """The same of the day before on which there are any."""
+    earlier: list[Earlier] = field(default_factory=list)
+    """The last three of the same lift that were believed, newest first."""
+
+
+@dataclass(slots=True)
+class Maxes:
+    """Maxes that were entered, effective. [kg]"""
+
+    tests: list[MaxEvent] = field(default_factory=list)
+    """The tested ones in order; of one day the last."""
+    _tested: dict[tuple[str, str], list[tuple[date, float]]] = field(default_factory=lambda: defaultdict(list))
+    _training: dict[tuple[str, str], list[tuple[date, float]]] = field(default_factory=lambda: defaultdict(list))
+
+    def given(self, key: Key, on: date, *, percent: float) -> Given | None:
+        """The max that a lift starts from; a training max is `percent` of a tested one."""
+        pair = key.lift, key.support_class
+        training = [(day, kg * 100 / percent) for day, kg in self._training.get(pair, ())]
+        return in_force(self._tested.get(pair, ()), training, on)
+
+    def tests_between(self, after: date | None, until: date) -> list[MaxEvent]:
+        """The tested maxes after a day, up to another."""
+        return [one for one in self.tests if (after is None or one.on > after) and one.on <= until]
+
+
+def maxes(tx: Tx, athlete: UUID) -> Maxes:
+    """All maxes of an athlete; those of the body with something added need a body weight on or before their date."""
+    found = Maxes()
+    newest: dict[tuple[str, str, date], MaxEvent] = {}
+    for row in tx.execute(MAXES, {"gym": tx.gym, "athlete": athlete}):
+        if row.kg is None or row.kg <= 0:
+            continue
+        if row.kind == "training":
+            found._training[row.lift, row.support_class].append((row.date, row.kg))  # noqa: SLF001  (filled here)
+            continue
+        found._tested[row.lift, row.support_class].append((row.date, row.kg))  # noqa: SLF001
+        key = Key(row.lift, cast("SupportClass", row.support_class), "")
+        newest[row.lift, row.support_class, row.date] = MaxEvent(row.date, key, row.kg, str(row.id))
+    found.tests = sorted(newest.values(), key=lambda one: (one.on, one.id))
+    return found
+
+
+def rows(tx: Tx, athlete: UUID) -> Iterator[Any]:
+    """An athlete's sets with a load, as the database has them, in the order in which they are folded."""
+    return iter(tx.execute(SETS, {"gym": tx.gym, "athlete": athlete}))
+
+
+def done(row: Any) -> DoneSet:
+    """A row as the calculation takes it; as `StoredSet.done`."""
+    return DoneSet(
+        lift=row.lift, role=row.role, load=load(row.load_value, row.load_unit), reps=row.reps, rpe=row.rpe, rir=row.rir,
+        or_more=row.or_more, felt=row.felt, made=row.made, ended_by=row.ended_by, pain=row.pain,
+        seconds=row.seconds, expected_rpe=row.expected_rpe,
+    )  # fmt: skip
+
+
+def says(one: DoneSet) -> bool:
+    """Whether a set said anything that can be doubted."""
+    told = one.rpe is not None or one.rir is not None or one.felt is not None or not one.made
+    return told and one.role != "warm_up"
+
+
+def recent(tx: Tx, athlete: UUID, key: Key, place: Place) -> Recent:
+    """What a question about a set at a place of the log stands on."""
+    where = {"gym": tx.gym, "athlete": athlete, "on": place.date, "at": place.at, "id": place.id}
+    found = Recent()
+    for row in tx.execute(ASKED, where):
+        (found.today if row.local_date == place.date else found.previous).append(row.code)
+    of_key = {"lift": key.lift, "support_class": key.support_class, "stack": key.stack}
+    found.earlier = [
+        Earlier(row.local_date, load(row.load_value, row.load_unit), row.reps)
+        for row in tx.execute(BELIEVED, where | of_key)
+    ]
+    return found
+
+
+def write_doubts(tx: Tx, doubts: Mapping[UUID, str | None]) -> None:
+    """Write what is asked about sets, as JSON; None: nothing any more."""
+    if doubts:
+        tx.execute(DOUBTS, {"gym": tx.gym, "ids": list(doubts), "doubts": list(doubts.values())})
