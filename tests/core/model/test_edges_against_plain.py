@@ -2,6 +2,8 @@
 
 import copy
 from dataclasses import replace
+from datetime import timedelta
+from itertools import chain
 
 import numpy as np
 import pytest
@@ -11,7 +13,7 @@ from service.core.model.learn import learn
 from tests.core.model import plain, plain_learn
 from tests.core.model.both import Product, as_athlete, as_lift, heard
 from tests.core.model.plain import Entry
-from tests.core.model.plain_logs import LIFTS, wild_log
+from tests.core.model.plain_logs import LIFTS, START, Logged, wild_log
 
 KINDS = {
     "hard": Entry(1, 5, 8.5),
@@ -77,16 +79,33 @@ def rows(seed, moments):
             yield passing.adopt(row, product.person), replace(product.person, rate=0.1)
 
 
+def after(*sets):
+    """The product's row and athlete after sets of (day, load, RPE) for five repetitions, opened two days later."""
+    product = Product({"bench": {"kg": 100.0}})
+    for day, kg, rpe in sets:
+        product.learn(Logged("bench", START + timedelta(day), Entry(kg, 5, rpe)))
+    row = passing.opened(product.rows["bench"], product.person, START + timedelta(sets[-1][0] + 2))
+    return row, replace(product.person, rate=0.1)
+
+
+def turning():
+    """Rows about to change their ways: the last early set and the first late one; refused sets to agree with."""
+    yield after(*[(0, 80, 8)] * 9)
+    yield after(*[(0, 80, 8)] * 10)
+    yield after(*[(0, 80, 8)] * 4, (9, 220, 8), (9, 200, 8))
+    row, person = after((0, 80, 8), (2, 220, 8))
+    yield replace(row, refused=(0.6, 0.8)), person
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_set_is_treated_in_another_way_from_the_same_load_on(kind):
     ways = set()
-    for seed in (1, 3):
-        for row, person in rows(seed, {1, 3, 8, 60, 62, 64}):
-            lift, athlete = as_lift(row), as_athlete(person)
-            for pair in edges(row, person, KINDS[kind]):
-                for kg in pair:
-                    entry = replace(KINDS[kind], kg=kg)
-                    one = treated(row, person, entry)
-                    assert one == treated_plainly(lift, athlete, entry)
-                    ways.add(one[0])
+    for row, person in chain(rows(1, {3, 8, 60, 62}), rows(3, {3, 60, 64}), turning()):
+        lift, athlete = as_lift(row), as_athlete(person)
+        for pair in edges(row, person, KINDS[kind]):
+            for kg in pair:
+                entry = replace(KINDS[kind], kg=kg)
+                one = treated(row, person, entry)
+                assert one == treated_plainly(lift, athlete, entry)
+                ways.add(one[0])
     assert len(ways) > 1
