@@ -134,8 +134,8 @@ EXAMPLES: dict[str, Any] = {
 class AdjustmentQuery(CalculationQuery):
     """What the answer holds."""
 
-    next_if: bool = True
-    """False: without what would follow each outcome of the coming set, which a phone with reception can ask again."""
+    next_if: bool = False
+    """True: with what would follow each outcome of the coming set, for an app that may lose its reception."""
 
 
 @router.post("", **operation("adjustments_calculate", "read", Adjustment, own=True, refusals=(404,), body=True))

@@ -1,4 +1,8 @@
-"""What the calculation answers. These records are written to the wire as they are."""
+"""What the calculation answers. These records are written to the wire as they are.
+
+They are not frozen, for speed: a frozen one costs three times as much to make, and an answer holds dozens. Nobody changes
+them.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +14,7 @@ from service.core.records import Role
 from service.core.units import Load, Number
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Named:
     """A number with its name and unit."""
 
@@ -22,7 +26,7 @@ class Named:
     """`kg`, `lb`, `percent`, `reps`, `rpe`, `days`, `step`, and the like."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Step:
     """One step of the reason: a sentence, the formula's stable name, what went in, what came out."""
 
@@ -40,7 +44,7 @@ Reason = Callable[[], Step]
 """A step that is worked out when somebody asks why."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class LoadRange:
     """In `level` of such cases (0.8: 8 of 10) the true load lies inside."""
 
@@ -52,7 +56,7 @@ class LoadRange:
     """In which part of such cases it holds, 0 to 1."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Caution:
     """A caution that applies here; it defers to the coach on the floor and to licensed practitioners."""
 
@@ -62,7 +66,7 @@ class Caution:
     """What to take care of, in plain words."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class PlateCount:
     """Plates of one kind: on each side of a bar, or in all for a belt."""
 
@@ -76,7 +80,7 @@ class PlateCount:
     """As the place lists it. [mm]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class BarLoading:
     """What hangs on a bar; `difference` is load minus exact; `per_side` heaviest first."""
 
@@ -96,7 +100,7 @@ class BarLoading:
     """Plates of one side, heaviest first."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class DumbbellLoading:
     """A pair of dumbbells; loads are those of one hand."""
 
@@ -110,7 +114,7 @@ class DumbbellLoading:
     """Load minus exact."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class BodyweightLoading:
     """Load added to body weight (`plates` on a belt), or assistance where it is negative."""
 
@@ -126,7 +130,7 @@ class BodyweightLoading:
     """Plates for a belt, heaviest first; empty for assistance."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class StackLoading:
     """A step of a machine; `number` counts its steps from 1. Without masses, `exact` and `difference` are null."""
 
@@ -145,7 +149,7 @@ class StackLoading:
 Loading = BarLoading | DumbbellLoading | BodyweightLoading | StackLoading
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class ObeyedOverride:
     """A coach's decision that this answer obeys."""
 
@@ -157,7 +161,7 @@ class ObeyedOverride:
     """What was decided, until when, by whom and why."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class PrescribedSet:
     """One set to do. Loads are null where the lifter chooses or nothing is known."""
 
@@ -199,7 +203,7 @@ class PrescribedSet:
     """What the calculation alone would have said."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class ResolvedSlot:
     """A slot with its sets; `lift` is what is to be done, after overrides."""
 
@@ -217,7 +221,7 @@ class ResolvedSlot:
     """A coach has left it out: there are no sets."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class NextIf:
     """What the set after would be, if the next one goes like this; of those that fit, the last counts."""
 
@@ -235,7 +239,7 @@ class NextIf:
     """What would follow, in one sentence."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class NextSet(PrescribedSet):
     """The next set, and what would follow the few outcomes that matter."""
 
@@ -247,7 +251,7 @@ class NextSet(PrescribedSet):
     """What would follow, by how it goes."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Option:
     """One way to go on: a set, or the end of the lift or the session."""
 
@@ -261,7 +265,7 @@ class Option:
     """The coach's substitute, where one is named."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Choice:
     """Pain was reported: two or three ways to go on, for the lifter and the coach to choose."""
 
@@ -277,7 +281,7 @@ class Choice:
     """Pain is never coached through: what to watch for."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class LiftDone:
     """The lift is finished for today; `next_slot` comes after it."""
 
@@ -295,7 +299,7 @@ class LiftDone:
     """Only those that apply."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class SessionDone:
     """Nothing is left to do in this session."""
 
@@ -314,7 +318,7 @@ class SessionDone:
 Next = NextSet | Choice | LiftDone | SessionDone
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Estimate:
     """An estimated max."""
 

@@ -22,9 +22,9 @@ class KnownRow:
     """What the log has taught of its ratio to the lift that it is based on."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Context:
-    """Everything that loads depend on besides the slot; kept with what was prescribed."""
+    """Everything that loads depend on besides the slot; kept with what was prescribed. Not frozen for speed."""
 
     on: date
     unit: MassUnit

@@ -134,7 +134,7 @@ class Override:
     to_lift: str | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class DoneSet:
     """A set that was done. At most one of `rpe`, `rir`, `felt`."""
 

@@ -8,8 +8,9 @@ from functools import partial
 from typing import Any
 
 from service.core.ability.by_model import ByModel
+from service.core.adjust.begun import begun
 from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice
-from service.core.adjust.facts import Decision, Facts, facts, facts_of
+from service.core.adjust.facts import Decision, Facts, facts
 from service.core.adjust.next_if import next_if
 from service.core.adjust.next_why import judged_why, why
 from service.core.adjust.next_words import end_text, set_text, unchanged
@@ -27,20 +28,16 @@ from service.core.answers import (
     Step,
 )
 from service.core.context import Context
-from service.core.errors import DomainError, NotComputable
+from service.core.errors import DomainError
 from service.core.loading.loading import as_it_hangs
 from service.core.prescribe.aim import load_range
 from service.core.prescribe.cautions import of_set
 from service.core.prescribe.grounds import hang_under
 from service.core.prescribe.obey import obeyed
 from service.core.prescribe.one_set import shown_rpe
-from service.core.prescribe.prescribe import Sketch, prescribe, sketch, without_loads
-from service.core.records import WORK_ROLES, DoneSet, Role
+from service.core.records import WORK_ROLES, DoneSet
 from service.core.slots import Slot
 from service.core.units import Load
-
-_WITHOUT_LOADS = frozenset({"no_max", "no_body_weight"})
-"""What keeps loads from being planned, while sets that are done still tell how to go on."""
 
 
 def next_set(
@@ -86,10 +83,10 @@ def next_set(
         Where the slot cannot be prescribed at all (`technique_lift`, `unknown_lift`, ...), or a set has two efforts.
     """
     if plan is None:
-        drawn = _drawn(slot, ctx, _reached(done))
-        if isinstance(drawn, Sketch):
-            f = facts_of(drawn.g, drawn.in_force, drawn.drafts)
-            return _Answer(f, drawn.set, *walk(f, done, now), slot_id, why, ahead).next()
+        drawn = begun(slot, ctx, done)
+        if isinstance(drawn, tuple):
+            sketched, f = drawn
+            return _Answer(f, sketched.set, *walk(f, done, now), slot_id, why, ahead).next()
         plan = drawn
     if plan.left_out:
         return LiftDone(slot=slot_id, text=plan.text, why=(), next_slot=None, cautions=())
@@ -97,28 +94,11 @@ def next_set(
     return _Answer(f, partial(_told, plan), *walk(f, done, now), slot_id, why, ahead).next()
 
 
-def _drawn(slot: Slot, ctx: Context, reached: Role | None) -> Sketch | ResolvedSlot:
-    """The plan, in numbers where they are enough."""
-    try:
-        return sketch(slot, ctx, reached=reached) or prescribe(slot, ctx)
-    except NotComputable as refusal:
-        if refusal.code not in _WITHOUT_LOADS:
-            raise
-        return without_loads(slot, ctx, refusal)
-
-
-def _reached(done: Sequence[DoneSet]) -> Role | None:
-    """The role that a slot was begun with; None where only the load can tell which set it was, and has no mass."""
-    if not done or (done[0].role not in WORK_ROLES and (done[0].load is None or done[0].load.unit == "step")):
-        return None
-    return done[0].role
-
-
 def _told(plan: ResolvedSlot, at: int, *, why: bool) -> PrescribedSet:  # noqa: ARG001  (as `Sketch.set`)
     return plan.sets[at]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class _Answer:
     """A decision on its way into words."""
 

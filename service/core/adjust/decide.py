@@ -247,7 +247,11 @@ def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     d.was = top_load
     if p.role == "back_off" and isinstance(scheme, TopSet) and scheme.back_off is not None:
         d.rule, d.exact_kg = "percent_off", base * (1 - float(scheme.back_off.less_percent) / 100)
-        _hang(f, d, d.exact_kg, below=top_load if scheme.back_off.less_percent > 0 else None)
+        below = top_load if scheme.back_off.less_percent > 0 else None
+        _hang(f, d, d.exact_kg, below=below)
+        if below is not None and d.reps is not None and d.load == below and d.reps == _top_reps(f) > 1:
+            d.reps, d.reps_to = d.reps - 1, None if d.reps_to is None else d.reps_to - 1  # nothing lighter is here
+            d.limits = (*d.limits, "fewer_reps")
     else:
         d.rule, d.exact_kg = "same_load", base
         if top_load != p.load or p.loading is None:
@@ -255,6 +259,10 @@ def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     last, most = today.last, f.g.most_rpe
     hard = most is not None and last is not None and last.role in FOLLOWERS and (last.as_asked or 0) >= most
     return _held(f, today, p, d, most - 0.5 if most is not None and hard else most, after_hard=hard)
+
+
+def _top_reps(f: Facts) -> int:
+    return next((one.reps or 0 for one in f.sets if one.role == "top_set"), 0)
 
 
 def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None) -> None:

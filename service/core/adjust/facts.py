@@ -68,7 +68,7 @@ class Planned:
         return self._exact_kg
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Facts:
     """What does not change while a slot is done."""
 

@@ -19,7 +19,7 @@ WORTH = 0.5
 """An effort that is off by less is left alone: lifters report in halves. Ours. [RPE]"""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Fitted:
     """A load as it hangs, with repetitions; effective. [kg], [reps]"""
 

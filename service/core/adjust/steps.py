@@ -19,7 +19,7 @@ FULL_STEP = 2.0
 """Off by this much, a step of the machine; by less, a repetition: how much a step is, nobody knows. Ours. [RPE]"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Stepped:
     """The next set on a machine's steps."""
 

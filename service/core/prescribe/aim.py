@@ -20,7 +20,7 @@ from service.core.slots import DistanceTarget, EffortTarget, LoadTarget, Percent
 from service.core.units import Load, say, tidy
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Aim:
     """What the target comes to. Kilograms are effective; `kg` is None where the lifter chooses."""
 

@@ -16,7 +16,7 @@ LONGEST_CHAIN = 3
 """A variation of a variation of a variation: further than this a ratio says nothing. [lifts]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Found:
     """The max that an answer stands on, effective like `KnownMax.kg`."""
 

@@ -17,7 +17,7 @@ from service.core.prescribe.grounds import Grounds, heavier, lighter_step
 from service.core.prescribe.lower import EPSILON, ON_TARGET, fewer, lower
 from service.core.prescribe.one_set import Draft, hang_as_is, hang_draft
 from service.core.records import Role
-from service.core.slots import AscendingSets, BackOff, OpenLastSet, Scheme, TopSet
+from service.core.slots import AscendingSets, BackOff, EffortTarget, OpenLastSet, Scheme, SetsAtTarget, TopSet
 from service.core.units import Load, say, tidy
 
 MOST_OPEN = 50
@@ -61,6 +61,24 @@ def work_sets(g: Grounds, aim: Aim, first: Draft) -> list[Draft]:
         fatigue += _cost(draft)
     if isinstance(scheme, OpenLastSet):
         _open(g, found[-1], scheme, fatigue - _cost(found[-1]))
+    return found
+
+
+def load_comes_later(g: Grounds) -> bool:
+    """Whether the loads after the first work set come from what is lifted, so that a plan can do without them."""
+    scheme = g.slot.scheme
+    if g.ctx.session_kind in ("test", "meet"):  # nothing follows what was lifted there
+        return False
+    return isinstance(scheme, TopSet) or (isinstance(scheme, SetsAtTarget) and isinstance(g.slot.target, EffortTarget))
+
+
+def followers(g: Grounds, aim: Aim, first: Draft) -> list[Draft]:  # noqa: ARG001  (as `work_sets`)
+    """As `work_sets`, the sets after the first without loads."""
+    found = [first]
+    for role in roles(g.slot.scheme)[1:]:
+        draft = blank(g, role)
+        draft.provisional, draft.reps, draft.reps_to = first.provisional, first.reps, first.reps_to
+        found.append(draft)
     return found
 
 

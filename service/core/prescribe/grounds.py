@@ -25,7 +25,7 @@ MARGIN = 0.5
 """Planned work sets after the first stay this far under the effort limit: the scale's smallest step. [RPE]."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Grounds:
     """One slot on one day, with everything its sets share. Kilograms here are effective (see `KnownMax`)."""
 

@@ -11,7 +11,7 @@ from service.core.units import Load, say
 from service.core.words import both, day
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Orders:
     """What is in force for a slot's lift on a day, in the order in which it acts."""
 

@@ -13,7 +13,7 @@ from service.core.prescribe import obey
 from service.core.prescribe.aim import aim
 from service.core.prescribe.cautions import no_load
 from service.core.prescribe.first import first_of_slot
-from service.core.prescribe.follow import ascending_sets, roles, work_sets
+from service.core.prescribe.follow import ascending_sets, followers, load_comes_later, roles, work_sets
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.one_set import Draft, all_cautions, finish, write
 from service.core.prescribe.warm_up import build_ups, build_ups_before, warm_ups
@@ -86,7 +86,7 @@ def prescribe(
     )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Sketch:
     """A slot's plan in numbers; words are found for the set that is asked for."""
 
@@ -105,8 +105,8 @@ class Sketch:
 def sketch(slot: Slot, ctx: Context, *, reached: Role | None = None) -> Sketch | None:
     """The numbers of `prescribe`, without the words; None where a coach's decision is in force, which takes words.
 
-    `reached`: where the slot was begun with a set of this role, the warm-ups before it are spared. Raises as
-    `prescribe`.
+    `reached`: where the slot was begun with a set of this role, the warm-ups before it are spared, and the loads of
+    sets that follow what is lifted before them. Raises as `prescribe`.
     """
     in_force = obey.orders(slot.lift, ctx)
     if in_force.left_out is not None or in_force.change_loads:
@@ -161,14 +161,16 @@ def _drafts(
     slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool, after: str | None, reached: Role | None = None
 ) -> tuple[Grounds, list[Draft]]:
     cap = in_force.cap.load if in_force.cap is not None else None
-    g = ground(slot, ctx, cap=cap, build_ups=build_ups_before(slot, ctx) if _worked_up_to(slot, ctx, warm=warm) else 0)
+    worked_up_to = _worked_up_to(slot, ctx, warm=warm)
+    g = ground(slot, ctx, cap=cap, build_ups=build_ups_before(slot, ctx) if worked_up_to else 0)
     if isinstance(slot.scheme, AscendingSets):
         target = aim(g, in_force.fixed)
         work = ascending_sets(g, target, slot.scheme)
     else:
         g, target, first = first_of_slot(g, in_force.fixed, roles(slot.scheme)[0])
-        work = work_sets(g, target, first)
-    heavy = build_ups(g, target, work[0]) if _worked_up_to(slot, ctx, warm=warm) else []
+        follow = followers if reached not in (None, "warm_up") and load_comes_later(g) else work_sets
+        work = follow(g, target, first)
+    heavy = build_ups(g, target, work[0]) if worked_up_to else []
     before = ctx.lifts.get(after) if after is not None else None
     behind = reached in WORK_ROLES or (reached == "build_up" and bool(heavy))
     light = warm_ups(g, (heavy or work)[0], before) if warm and not slot.accessory and not behind else []
