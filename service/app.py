@@ -11,6 +11,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from service.api import (
     adjustments,
+    athlete_lifts,
     athletes,
     blocks,
     curves,
@@ -20,6 +21,7 @@ from service.api import (
     gym,
     keys,
     lifts,
+    load_list,
     loadings,
     maxes,
     overrides,
@@ -91,6 +93,8 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         sessions.router,
         today.router,
         sessions.athlete_router,
+        athlete_lifts.router,
+        load_list.router,
         curves.router,
         athletes.router,
         maxes.of_athlete,

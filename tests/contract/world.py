@@ -20,6 +20,8 @@ SLOT = {
     "target": {"kind": "effort", "reps": 3, "rpe": 7.5},
 }
 TEMPLATE = {"name": "Two days", "ref": "two-days", "weeks": [{"sessions": [{"name": "Legs", "slots": [SLOT]}] * 2}]}
+ASKED = {"/v1/athletes/{athlete}/load-list": "?lift=squat"}
+"""What has to be asked beside a path."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +37,7 @@ class World:
             path = path.replace("{" + name + "}", value)
         if "{" in path:
             raise AssertionError(f"{template}: teach tests/contract/world.py to make this thing")
-        return path
+        return path + ASKED.get(template, "")
 
 
 def build(coach: TestClient, owner: TestClient) -> World:

@@ -12,12 +12,13 @@ from service.core.context import Context
 from service.core.errors import NotComputable
 from service.core.model.levels import Ranged, max_ahead, rolling_max
 from service.core.model.needs import needs
+from service.core.model.smooth import Smoothed
 from service.core.model.state import Person, Row
 from service.core.prescribe.basis import Found
 from service.core.prescribe.grounds import ground
 from service.core.records import MODEL, KnownMax, Lift, SupportClass
 from service.core.slots import FreeTarget, SetsAtTarget, Slot
-from service.core.tell.answers import LiftDetail, LiftEstimate, TaughtSession
+from service.core.tell.answers import HistoryPoint, LiftDetail, LiftEstimate, TaughtSession
 from service.core.tell.manner import manner
 from service.core.tell.measure import Measure
 from service.core.tell.parts import Session
@@ -231,6 +232,7 @@ def detail(
     known: LiftEstimate,
     *,
     last: Session | None,
+    last_shown: Measure,
     on: date,
     days_ahead: int = 0,
     why: bool = True,
@@ -243,6 +245,8 @@ def detail(
         From `stand` and `estimate`.
     last : Session or None
         The last session of the lift up to the day.
+    last_shown : Measure
+        How loads of that session are shown: with the body weight of then.
     on, days_ahead
         The day, and how far it is ahead of `ctx.on`.
     why : bool
@@ -255,7 +259,7 @@ def detail(
         own = manner(at.row, at.person)
     told = None
     if last is not None:
-        lesson = taught(last, at.shown)
+        lesson = taught(last, last_shown)
         told = TaughtSession(date=last.on, text=lesson.text, why=lesson.why if why else ())
     members = {name: getattr(known, name) for name in LiftEstimate.__dataclass_fields__}
     if not why:
@@ -272,3 +276,29 @@ def in_order(known: Sequence[LiftEstimate]) -> list[LiftEstimate]:
 def sort_values(one: LiftEstimate) -> tuple[str, str, str, str]:
     """What a list is sorted by."""
     return one.name.lower(), one.lift, one.support, one.stack or ""
+
+
+def believed(session: Session) -> Ranged | None:
+    """The max as it was believed after a session; None: nothing was known."""
+    return rolling_max(session.after, session.person)
+
+
+def point(smoothed: Smoothed, then: Ranged, shown: Measure) -> HistoryPoint:
+    """One point of the line."""
+    return HistoryPoint(
+        date=smoothed.on,
+        max=shown.load(smoothed.max.kg, 1),
+        range=shown.range(smoothed.max),
+        as_it_was=shown.load(then.kg, 1),
+        starts=smoothed.starts,
+    )
+
+
+def history_text(at: Ground, points: int) -> str:
+    """What the line shows, or why there is none."""
+    if points == 0:
+        return unknown(at.lift, at.missing) if at.missing is not None else "No session of this lift is in these days."
+    return (
+        f"{at.lift.name}{SUPPORTED[at.support]}: the max after each of {plural(points, 'session')}, as it looks today, "
+        "and as it was believed then."
+    )

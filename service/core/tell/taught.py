@@ -174,7 +174,7 @@ def _surprises(session: Session, shown: Measure) -> tuple[Step, ...]:
     for heard, lesson in session.sets:
         if lesson.status != "used" or lesson.worth <= 0 or lesson.expected_rpe is None or not any(lesson.moved):
             continue
-        done = f"{heard.reps} with {shown.say(heard.kg).removesuffix(' added')}"
+        done = f"{heard.reps} with {shown.say(heard.kg)}"
         how = "a repetition was missed" if heard.failed else ""
         if not heard.failed and heard.rpe is not None:
             how = f"RPE {number(heard.rpe)}"
