@@ -22,6 +22,9 @@ TOP_SET = {
 }
 """The slot of the worked example: with a tested max of 150 kg the top set is 127.5 kg, the back-off sets 117.5."""
 
+BY_CURVE: dict[str, Any] = {"settings": {"curve": "default"}}
+"""An athlete whose coach has pinned the default curve: numbers that are done by hand with it."""
+
 
 @dataclass(frozen=True)
 class Session:

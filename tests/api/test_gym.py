@@ -15,7 +15,7 @@ def test_a_new_gym_has_the_usual_settings(coach: TestClient, gym: Any) -> None:
     settings = found["settings"]
     # design.md's usual settings: work sets below 9.5, a training max is 95 % (both common practice, no source)
     assert (settings["effort_limit"], settings["training_max_percent"]) == (9.5, 95)
-    assert (settings["rounding"], settings["adjustment"], settings["curve"]) == ("nearest", "calculation", "default")
+    assert (settings["rounding"], settings["adjustment"], settings["curve"]) == ("nearest", "calculation", "model")
 
 
 def test_settings_are_merged_and_null_gives_one_back(gym: Any) -> None:

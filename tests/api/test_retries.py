@@ -15,7 +15,7 @@ from starlette.testclient import TestClient
 from service.store.ids import new_id
 from service.store.session import Database
 from tests.conftest import GymAtHand
-from tests.lifting import TOP_SET, Session, add_athlete, add_max, add_session, done, kg
+from tests.lifting import BY_CURVE, TOP_SET, Session, add_athlete, add_max, add_session, done, kg
 
 START = datetime(2026, 3, 2, 18, tzinfo=UTC)
 
@@ -85,7 +85,7 @@ def test_twenty_keys_ten_times_each_fifty_at_once(coach: TestClient, gym: GymAtH
 def test_two_phones_log_different_sets_of_one_athlete_at_once(
     coach: TestClient, gym: GymAtHand, database: Database
 ) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     sessions = [add_session(database, gym.id, athlete, TOP_SET) for _ in range(2)]
     requests = [top_set(sessions[at % 2], f"set-{at}", minute=at, rpe=8 + at % 4 / 2) for at in range(24)]
     answers = at_once(gym, requests)

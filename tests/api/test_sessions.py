@@ -272,7 +272,7 @@ def test_the_board_is_plain_text(coach):
 
 
 def test_a_test_with_slots_of_its_own_lifts_the_effort_limit(coach):
-    runa = athlete(coach)
+    runa = athlete(coach, settings={"curve": "default"})
     single = {"lift": "squat", "scheme": {"kind": "top_set"}, "target": {"kind": "effort", "reps": 1, "rpe": 10}}
     body = {"kind": "test", "date": "2026-11-28", "slots": [single]}
     made = coach.post(f"/v1/athletes/{runa}/sessions", json=body)

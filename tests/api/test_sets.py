@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 
 from service.store.session import Database
 from tests.conftest import GymAtHand
-from tests.lifting import TOP_SET, Session, add_athlete, add_max, add_session, done, kg
+from tests.lifting import BY_CURVE, TOP_SET, Session, add_athlete, add_max, add_session, done, kg
 
 BUILT_UP = ((117.5, 5), (122.5, 6.5))
 
@@ -18,7 +18,7 @@ BUILT_UP = ((117.5, 5), (122.5, 6.5))
 @pytest.fixture
 def session(coach: TestClient, gym: GymAtHand, database: Database) -> Session:
     """A session with the slot of the worked example, for an athlete with a tested max of 150 kg."""
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     add_max(coach, athlete)
     return add_session(database, gym.id, athlete, TOP_SET)
 
@@ -78,7 +78,7 @@ def test_the_role_is_worked_out_from_the_plan_and_the_load(coach: TestClient, se
 def test_the_session_is_done_after_the_last_set_of_the_last_slot(
     coach: TestClient, gym: GymAtHand, database: Database
 ) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     add_max(coach, athlete)
     press = {
         "lift": "bench-press",
@@ -97,7 +97,7 @@ def test_the_session_is_done_after_the_last_set_of_the_last_slot(
 
 
 def test_slots_done_in_turn_alternate(coach: TestClient, gym: GymAtHand, database: Database) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     row = {
         "lift": "dumbbell-row",
         "accessory": True,
@@ -165,7 +165,7 @@ def test_a_set_of_a_skipped_session_makes_it_finished_and_is_kept(coach: TestCli
 
 
 def test_a_session_without_slots_takes_sets_of_any_lift(coach: TestClient, gym: GymAtHand, database: Database) -> None:
-    session = add_session(database, gym.id, add_athlete(coach), kind="meet")
+    session = add_session(database, gym.id, add_athlete(coach, **BY_CURVE), kind="meet")
     assert coach.get(session.next).json()["kind"] == "session_done"
     answer = coach.post(session.sets, json=done(lift="deadlift", load=kg(180), reps=1, rpe=9))
     assert answer.status_code == 201
@@ -179,7 +179,7 @@ def test_a_timed_set_needs_no_load_and_no_repetitions(coach: TestClient, gym: Gy
     plank = {
         "lift": "plank", "scheme": {"kind": "sets_at_target", "sets": 2}, "target": {"kind": "time", "seconds": 40},
     }  # fmt: skip
-    session = add_session(database, gym.id, add_athlete(coach), plank)
+    session = add_session(database, gym.id, add_athlete(coach, **BY_CURVE), plank)
     answer = coach.post(session.sets, json={"slot": session.slots[0], "seconds": 35})
     assert answer.status_code == 201, answer.text
     assert (answer.json()["set"]["seconds"], answer.json()["set"]["load"]) == (35, None)
@@ -236,7 +236,7 @@ def test_a_moment_more_than_a_day_ahead_is_refused_with_the_time_here(coach: Tes
 
 
 def test_a_free_set_is_learnt_from_and_listed(coach: TestClient) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     path = f"/v1/athletes/{athlete}/sets"
     for day, lift in ((1, "squat"), (2, "deadlift"), (3, "squat")):
         body = done(lift=lift, load=kg(100 + day), rpe=8, at=f"2026-03-0{day}T18:00:00+01:00")
@@ -275,7 +275,7 @@ def test_another_gym_finds_neither_session_nor_set(coach: TestClient, other_gym:
 def test_a_slot_of_another_session_is_unknown(
     coach: TestClient, gym: GymAtHand, database: Database, session: Session
 ) -> None:
-    other = add_session(database, gym.id, add_athlete(coach), TOP_SET)
+    other = add_session(database, gym.id, add_athlete(coach, **BY_CURVE), TOP_SET)
     answer = coach.post(session.sets, json=done(other.slots[0], load=kg(100)))
     assert answer.json()["errors"][0]["pointer"] == "#/slot"
     assert coach.get(session.next, params={"slot": other.slots[0]}).status_code == 404

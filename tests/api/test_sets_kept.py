@@ -15,7 +15,7 @@ from service.store.ids import new_id
 from service.store.session import Caller, Database
 from service.store.tables import sessions
 from tests.conftest import GymAtHand
-from tests.lifting import TOP_SET, Session, add_athlete, add_max, add_session, done, kg
+from tests.lifting import BY_CURVE, TOP_SET, Session, add_athlete, add_max, add_session, done, kg
 
 AT = "2026-03-02T18:{:02}:00+01:00"
 
@@ -23,7 +23,7 @@ AT = "2026-03-02T18:{:02}:00+01:00"
 @pytest.fixture
 def athlete(coach: TestClient) -> str:
     """An athlete with a tested squat of 150 kg."""
-    identity = add_athlete(coach)
+    identity = add_athlete(coach, **BY_CURVE)
     add_max(coach, identity)
     return identity
 
@@ -196,7 +196,7 @@ def test_days_average_in_the_order_in_which_they_were_not_in_which_they_arrived(
 
 
 def test_a_body_weight_corrected_later_changes_what_pull_ups_have_shown(coach: TestClient) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     weights = f"/v1/athletes/{athlete}/body-weights"
     pull_up = done(lift="pull-up", load=kg(20), rpe=9, at="2026-03-02T18:00:00+01:00")
     coach.post(f"/v1/athletes/{athlete}/sets", json=pull_up)
@@ -224,7 +224,7 @@ def test_a_body_weight_corrected_later_changes_what_pull_ups_have_shown(coach: T
 def test_a_phones_key_touches_its_own_athlete_only(
     coach: TestClient, gym: GymAtHand, session: Session, athlete: str, database: Database
 ) -> None:
-    other = add_athlete(coach, name="Odd")
+    other = add_athlete(coach, name="Odd", **BY_CURVE)
     others = add_session(database, gym.id, other, TOP_SET)
     theirs = coach.post(others.sets, json=body_without(others)).json()["set"]
     key = gym.client("owner").post("/v1/keys", json={"name": "phone", "right": "log", "athlete": athlete}).json()["key"]
@@ -256,7 +256,7 @@ def test_an_id_that_another_athletes_set_has_is_refused(
 ) -> None:
     path = f"/v1/sets/{new_id()}"
     assert coach.put(path, json=body(session)).status_code == 201
-    others = add_session(database, gym.id, add_athlete(coach, name="Odd"), TOP_SET)
+    others = add_session(database, gym.id, add_athlete(coach, name="Odd", **BY_CURVE), TOP_SET)
     assert coach.put(path, json=body(others)).status_code == 409
     stranger = UUID(path.rsplit("/", 1)[1])
     answer = coach.post(others.sets, json={**body_without(others), "id": str(stranger)})

@@ -13,13 +13,13 @@ from starlette.testclient import TestClient
 from service.store.session import Caller, Database
 from service.store.tables import day_estimates
 from tests.conftest import GymAtHand
-from tests.lifting import TOP_SET, Session, add_athlete, add_max, add_session, done, kg
+from tests.lifting import BY_CURVE, TOP_SET, Session, add_athlete, add_max, add_session, done, kg
 
 
 @pytest.fixture
 def session(coach: TestClient, gym: GymAtHand, database: Database) -> Session:
     """A session with the slot of the worked example, for an athlete with a tested max of 150 kg."""
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     add_max(coach, athlete)
     return add_session(database, gym.id, athlete, TOP_SET)
 
@@ -42,7 +42,7 @@ def free(coach: TestClient, athlete: str, lift: str, value: float, **values: Any
 
 
 def test_a_technique_lifts_day_is_its_heaviest_made_single(coach: TestClient) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     assert free(coach, athlete, "snatch", 60, reps=1)["day_estimate"]["max"]["value"] == 60
     assert free(coach, athlete, "snatch", 65, reps=2)["day_estimate"] is None
     assert free(coach, athlete, "snatch", 70, reps=0, made=False)["day_estimate"] is None
@@ -52,7 +52,7 @@ def test_a_technique_lifts_day_is_its_heaviest_made_single(coach: TestClient) ->
 
 
 def test_maxes_with_other_support_do_not_mix(coach: TestClient) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     wraps = free(coach, athlete, "squat", 140, rpe=9, support=["belt", "wraps"])
     # n = 4, share 0.88741: 140 / 0.88741 = 157.76, and 120 / 0.88741 = 135.23
     assert wraps["day_estimate"]["max"]["value"] == pytest.approx(157.76, abs=0.005)
@@ -69,7 +69,7 @@ def test_machines_are_compared_with_themselves_only(coach: TestClient, gym: GymA
         made = gym.client("owner").post("/v1/places", json={"name": name, **kit})
         assert made.status_code == 201, made.text
         places.append(made.json()["id"])
-    athlete = add_athlete(coach, place=places[0])
+    athlete = add_athlete(coach, place=places[0], **BY_CURVE)
     assert free(coach, athlete, "leg-press", 200, rpe=9)["day_estimate"] is not None
     tag = coach.get(f"/v1/athletes/{athlete}").headers["etag"]
     moved = coach.patch(f"/v1/athletes/{athlete}", json={"place": places[1]}, headers={"If-Match": tag})
@@ -79,7 +79,7 @@ def test_machines_are_compared_with_themselves_only(coach: TestClient, gym: GymA
 
 
 def test_a_machines_step_without_a_mass_gives_no_max(coach: TestClient) -> None:
-    answer = free(coach, add_athlete(coach), "leg-press", 0, load={"value": 7, "unit": "step"}, rpe=9)
+    answer = free(coach, add_athlete(coach, **BY_CURVE), "leg-press", 0, load={"value": 7, "unit": "step"}, rpe=9)
     assert answer["set"]["load"] == {"value": 7, "unit": "step", "kg": None}
     assert answer["day_estimate"] is None
 
@@ -87,7 +87,7 @@ def test_a_machines_step_without_a_mass_gives_no_max(coach: TestClient) -> None:
 def test_of_equal_singles_the_first_gives_the_day_its_max_however_they_arrive(
     coach: TestClient, database: Database, gym: GymAtHand
 ) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     free(coach, athlete, "snatch", 60, reps=1, at="2026-03-02T19:00:00+01:00")
     first = free(coach, athlete, "snatch", 60, reps=1, at="2026-03-02T18:00:00+01:00")["set"]["id"]
     free(coach, athlete, "snatch", 60, reps=1, at="2026-03-02T18:30:00+01:00")
@@ -125,7 +125,7 @@ def test_a_miss_by_strength_gives_the_day_a_max(coach: TestClient, session: Sess
 
 
 def test_only_bodyweight_lifts_take_assistance(coach: TestClient) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     path = f"/v1/athletes/{athlete}/sets"
     assert coach.post(path, json=done(lift="pull-up", load=kg(-20), rpe=8)).status_code == 201
     assert coach.post(path, json=done(lift="pull-up", rpe=8)).json()["set"]["load"]["value"] == 0
@@ -133,7 +133,7 @@ def test_only_bodyweight_lifts_take_assistance(coach: TestClient) -> None:
 
 
 def test_a_squat_is_estimated_without_the_body_though_it_was_weighed(coach: TestClient) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     coach.put(f"/v1/athletes/{athlete}/body-weights/2026-03-01", json={"load": kg(80)})
     path = f"/v1/athletes/{athlete}/sets"
     first = coach.post(path, json=done(lift="squat", load=kg(100), rpe=9, at="2026-03-02T18:00:00+01:00")).json()
@@ -144,7 +144,7 @@ def test_a_squat_is_estimated_without_the_body_though_it_was_weighed(coach: Test
 
 
 def test_a_body_without_a_weight_gives_no_estimate_and_the_answer_says_why(coach: TestClient) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     path = f"/v1/athletes/{athlete}/sets"
     body = done(lift="pull-up", load=kg(20), reps=3, rpe=9, at="2026-03-02T18:00:00+01:00")
     without = coach.post(path, json=body).json()
@@ -158,7 +158,7 @@ def test_a_body_without_a_weight_gives_no_estimate_and_the_answer_says_why(coach
 
 
 def test_a_percentage_of_the_day_follows_the_heavy_set(coach: TestClient, gym: GymAtHand, database: Database) -> None:
-    athlete = add_athlete(coach)
+    athlete = add_athlete(coach, **BY_CURVE)
     add_max(coach, athlete)
     paused = {
         "lift": "pause-squat",
