@@ -76,7 +76,7 @@ def clean_log(seed, sessions, lifts=tuple(LIFTS)):
             else:
                 rpe = 10 - left if left < 3 and dice.random() < 0.9 else None
                 log.append(Logged(name, on, Entry(kg, done, rpe)))
-        on += timedelta(dice.choice([1, 1, 2, 3, 4, 12]))
+        on += timedelta(dice.choice([1, 1, 2, 3, 4, 20]))
     return log
 
 

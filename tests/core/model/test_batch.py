@@ -43,10 +43,10 @@ def both_ways(model, log, lifts):
 
 
 @pytest.mark.parametrize("model", MODELS)
-@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+@pytest.mark.parametrize("seed", [1, 2, 3])
 def test_three_lifts_that_share_an_athlete_equal_one_joint_estimate(model, seed):
-    for _, apart, counts in both_ways(model, clean_log(seed, 50), LIFTS):
-        assert counts["numbers"] > 150
+    for _, apart, counts in both_ways(model, clean_log(seed, 35), LIFTS):
+        assert counts["numbers"] > 110
         assert apart < 1e-9
 
 
