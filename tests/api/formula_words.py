@@ -4,6 +4,7 @@ import ast
 from pathlib import Path
 
 from service.core.curves.curves import CURVES
+from service.core.records import MODEL
 
 
 class Unread(Exception):
@@ -11,8 +12,19 @@ class Unread(Exception):
 
 
 def words_in(folder: Path) -> set[str]:
-    """The second argument of every `Step(...)`, or its `formula=`."""
-    return {word for file in sorted(folder.rglob("*.py")) for word in _of_module(ast.parse(file.read_text("utf-8")))}
+    """The second argument of every `Step(...)` of an answer, or its `formula=`."""
+    modules = (ast.parse(file.read_text("utf-8")) for file in sorted(folder.rglob("*.py")))
+    return {word for module in modules if _answers(module) for word in _of_module(module)}
+
+
+def _answers(tree):
+    """Whether a module makes steps of answers: others have a `Step` of their own."""
+    return any(
+        isinstance(node, ast.ImportFrom)
+        and node.module == "service.core.answers"
+        and any(name.name == "Step" for name in node.names)
+        for node in ast.walk(tree)
+    )
 
 
 def _of_module(tree):
@@ -31,7 +43,7 @@ def _values(node, function):
             yield from _values(body, function)
             yield from _values(other, function)
         case ast.JoinedStr(values=[ast.FormattedValue(), ast.Constant(value="_curve")]):
-            yield from (f"{name}_curve" for name in CURVES)
+            yield from (f"{name}_curve" for name in (MODEL, *CURVES))
         case ast.Name(id=name):
             yield from _assigned(name, function)
         case _:
@@ -39,11 +51,14 @@ def _values(node, function):
 
 
 def _assigned(name, function):
-    found = [
-        node.value
-        for node in ast.walk(function)
-        if isinstance(node, ast.Assign) and any(isinstance(to, ast.Name) and to.id == name for to in node.targets)
-    ]
+    found = []
+    for node in (node for node in ast.walk(function) if isinstance(node, ast.Assign)):
+        for to in node.targets:
+            if isinstance(to, ast.Tuple) and isinstance(node.value, ast.Tuple):
+                pairs = zip(to.elts, node.value.elts, strict=True)
+            else:
+                pairs = [(to, node.value)]
+            found += [value for one, value in pairs if isinstance(one, ast.Name) and one.id == name]
     if not found:
         raise Unread(name)
     for value in found:
