@@ -1,7 +1,7 @@
 """What the calculation answers. These records are written to the wire as they are.
 
-They are not frozen, for speed: a frozen one costs three times as much to make, and an answer holds dozens. Nobody changes
-them.
+They are not frozen, for speed: a frozen one costs three times as much to make, and an answer holds dozens. Nobody
+changes them.
 """
 
 from __future__ import annotations
