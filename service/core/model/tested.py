@@ -16,8 +16,8 @@ TESTED_DAYS = 56
 TESTED_NOISE, TESTED_SHORT = 0.03, 0.015
 """How far a tested max lies off the max of the day, and by how much below it on average: attempts come in steps, and
 the next one was not tried. Simulation. [log]"""
-GATE, LEAST_OFF = 3.5, 0.12
-"""A tested max further off than so many standard deviations, and this, is a new start. As for sets. [1], [log]"""
+GATE = 3.5
+"""A tested max further off than so many standard deviations (at least 14 %) is a new start. As for sets. [1]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +101,7 @@ def after_test(person: Person, row: Row, kg: float) -> tuple[Person, Row]:
     surprise = TESTED_SHORT - (m[0] + m[2] - m[1] * u)
     towards, variance = project(row.p, u, 0.0, 0.0, 0.0)
     variance += TESTED_NOISE * TESTED_NOISE
-    if abs(surprise) > LEAST_OFF and abs(surprise) > GATE * sqrt(variance):
+    if abs(surprise) > GATE * sqrt(variance):
         return person, _counted(started(row, at, TESTED_SD * m[1]))
     m, p = move(m, row.p, towards, surprise / variance, 1 / variance)
     if not LEAST_FACTOR_TOLD <= m[1] <= MOST_FACTOR_TOLD:

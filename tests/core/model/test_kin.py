@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core.catalogue import BUILT_IN
+from service.core.catalogue import BUILT_IN, PULLS
 from service.core.model.informing import informed, learned, said
 from service.core.model.kin import Facts, Key, Kin, Level, Ratio, facts_of, level_of
 from service.core.model.passing import opened
@@ -32,6 +32,12 @@ def own(**changed: object) -> dict[str, Lift]:
 
 def test_a_variation_hangs_on_its_lift_by_the_lists_ratio() -> None:
     assert facts_of(BUILT_IN, PAUSE) == Facts("squat_like", Kin(SQUAT, log(0.90), 0.05))
+
+
+def test_the_lists_convention_for_pulls_is_no_coachs_own() -> None:
+    facts = facts_of(own(ratio_source=PULLS), Key("own", "unsupported", ""))
+    assert facts is not None
+    assert facts.kin == Kin(SQUAT, log(0.80), 0.05)
 
 
 def test_a_ratio_that_a_coach_entered_is_believed_more() -> None:
