@@ -12,9 +12,6 @@ from service.core.model.update import bound, move
 
 GATE, GATE_LEAST = 3.5, 0.12
 """Surprise beyond which a set is not believed: in standard deviations, and at least so large. Simulation. [1], [log]"""
-TOO_FEW = 0.5
-"""An effort of 7 or lower that was harder than expected by more is not believed: the load is so light for what is known
-that far more repetitions must have been left. Simulation. [log]"""
 EASY, SAYS_NOTHING = 7.0, 6.0
 """RPE up to which "easier than expected" is a bound; up to which "harder than expected" says nothing. The published
 scale gets vague below 7; simulation. [RPE]"""
@@ -67,7 +64,8 @@ def judge(row: Row, found: Evidence) -> Verdict:
         return _below(row, found, spread) if report.reps == 0 else _taken(row, found, spread)
     if rpe is not None and rpe > EASY:
         return _taken(row, found, spread)
-    if abs(surprise) > GATE_LEAST and (surprise > GATE * spread or (rpe is not None and surprise < -TOO_FEW)):
+    # A light set cannot be told as easy as it is: "five or more" of twenty. It is not doubted, it only tires.
+    if surprise > GATE_LEAST and surprise > GATE * spread:
         return Verdict(found, "refused", row.m, row.p, spread)
     if rpe is None:
         return _moved(row, found, spread, *bound(1, surprise, spread))

@@ -101,7 +101,7 @@ def hear_report(lift, entry, rpe):
     if rpe > 7:
         return measure(lift, said)
     z = said.e / np.sqrt(said.c @ lift.cov @ said.c + said.noise)
-    if abs(said.e) > 0.12 and (z > 3.5 or said.e < -0.5):
+    if said.e > 0.12 and z > 3.5:
         return None
     if said.e > 0:
         return bound(lift, said, +1, partly=True)
