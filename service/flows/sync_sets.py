@@ -90,9 +90,7 @@ def sync(tx: Tx, queue: Sequence[Queued | None]) -> tuple[list[Result | None], l
             results[index] = Result(state="problem", set=None, error=refusal)
     for it in touched.values():
         if it.late:
-            _, folded = take.recompute(
-                tx, it.lifter, sessions=it.sessions, days=it.days, changed=frozenset(it.changed)
-            )
+            _, folded = take.recompute(tx, it.lifter, sessions=it.sessions, days=it.days, changed=frozenset(it.changed))
             results = [_as_asked(tx, one, folded.doubts) for one in results]
         else:
             take.follow(tx, it.lifter, it.changed, it.days)

@@ -80,6 +80,8 @@ _DAYS = select(
 ).where(day_estimates.c.gym_id == bindparam("gym"), day_estimates.c.athlete_id == bindparam("athlete"))
 
 
+_SAME_KG = 1e-9
+"""Two maxes no further apart are one: the database keeps eleven decimals. [kg]"""
 _SCOPE = (bindparam("gym", type_=Uuid()), bindparam("athlete", type_=Uuid()))
 _KEYS = tuple(bindparam(name, type_=ARRAY(Text)) for name in ("lifts", "classes", "stacks"))
 _DATES = bindparam("dates", type_=ARRAY(Date))
@@ -153,13 +155,11 @@ def rewrite(tx: Tx, athlete_id: UUID, found: dict[Key, Estimates], whole: Whole)
     """
     scope = {"gym": tx.gym, "athlete": athlete_id}
     before = {
-        (Key(r.lift, r.support_class, r.stack), r.date): (r.set_id, round(float(r.effective_kg), 9))
+        (Key(r.lift, r.support_class, r.stack), r.date): (r.set_id, float(r.effective_kg))
         for r in tx.execute(_DAYS, scope)
     }
     after = {
-        (key, day.date): (day.set_id, round(day.effective_kg, 9), day.effective_kg)
-        for key, estimates in found.items()
-        for day in estimates.days
+        (key, day.date): (day.set_id, day.effective_kg) for key, estimates in found.items() for day in estimates.days
     }
     keys = sorted(found.keys() | whole.memory.lifts.keys())
     tx.execute(_FORGET, scope)
@@ -174,17 +174,24 @@ def rewrite(tx: Tx, athlete_id: UUID, found: dict[Key, Estimates], whole: Whole)
     gone = [place for place in before if place not in after]
     if gone:
         tx.execute(_DROP_DAYS, scope | _columns([key for key, _ in gone]) | {"dates": [on for _, on in gone]})
-    new = {place: day for place, day in after.items() if before.get(place) != day[:2]}
+    new = {place: day for place, day in after.items() if not _alike(before.get(place), day)}
     if new:
         shown: dict[str, Any] = {
             "dates": [on for _, on in new],
             "ids": [day[0] for day in new.values()],
-            "kgs": [day[2] for day in new.values()],
+            "kgs": [day[1] for day in new.values()],
         }
         tx.execute(_PUT_DAYS, scope | _columns([key for key, _ in new]) | shown)
     write_person(tx, athlete_id, whole.memory.person, whole.last)
-    others = {key.lift for key, _ in gone}
-    return others | {key.lift for (key, on), day in new.items() if before.get((key, on), (None, None))[1] != day[1]}
+    lifts = {key.lift for key, _ in gone}
+    for place, (_, kg) in new.items():
+        if place not in before or abs(before[place][1] - kg) > _SAME_KG:
+            lifts.add(place[0].lift)
+    return lifts
+
+
+def _alike(one: tuple[UUID, float] | None, other: tuple[UUID, float]) -> bool:
+    return one is not None and one[0] == other[0] and abs(one[1] - other[1]) <= _SAME_KG
 
 
 def _columns(keys: Sequence[Key]) -> dict[str, list[str]]:
