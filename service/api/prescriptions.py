@@ -15,11 +15,11 @@ from service.api.slots import Flag
 from service.api.who import CalculationQuery, WhoBody, context_of
 from service.core.answers import Caution, ObeyedOverride, PrescribedSet
 from service.core.context import Context
+from service.core.model.stored import MODEL_VERSION
 from service.core.prescribe.prescribe import prescribe
 from service.core.records import SessionKind, Settings, SupportClass
 from service.core.slots import Basis
 from service.core.units import Load, MassUnit, from_kg
-from service.store.prescribed import MODEL
 
 router = resource("/prescriptions", "calculations")
 
@@ -173,4 +173,4 @@ def computed(ctx: Context, at: datetime) -> Computation:
     )
     weight = None if ctx.body_weight_kg is None else from_kg(ctx.body_weight_kg, ctx.unit)
     inputs = Inputs(on=ctx.on, session_kind=ctx.session_kind, maxes=maxes, body_weight=weight, settings=ctx.settings)
-    return Computation(at=at, model=MODEL, curve=ctx.settings.curve, inputs=inputs)
+    return Computation(at=at, model=MODEL_VERSION, curve=ctx.settings.curve, inputs=inputs)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Annotated, Any, Literal
 
@@ -19,7 +20,7 @@ from service.core.context import Context
 from service.core.curves.curves import CURVES
 from service.core.estimate.rolling import support_class
 from service.core.loading.kits import default_kit
-from service.core.records import Kit, KnownMax, Lift, SessionKind, Settings
+from service.core.records import MODEL, Kit, KnownMax, Lift, SessionKind, Settings
 from service.core.slots import Basis, Slot
 from service.core.templates import named_by, slot_faults
 from service.core.units import GRAINS_PER_KG, Load, MassUnit
@@ -31,7 +32,6 @@ OWN = (
     "maxes",
     "body_weight",
     "age_years",
-    "curve",
     "round",
     "effort_limit",
     "training_max_percent",
@@ -60,9 +60,10 @@ class WhoBody(SlotBody):
     athlete: ThingName | None = None
     """Our id, or `ref:` and the gym's own reference. Maxes, settings, overrides, place and unit are theirs then."""
     max: LoadIn | None = None
-    """Without an athlete: a tested max of the lift (of the target's `of`, where it names one), worn as in `support`."""
+    """Without an athlete: a max of the lift (of the target's `of`, where it names one), worn as in `support`. It is
+    believed less than one that was tested: send that in `maxes`."""
     maxes: Annotated[tuple[KnownMaxBody, ...], _maxes, _maxes_doc] | None = None
-    """Without an athlete: further maxes, where the target is of another basis than `tested`."""
+    """Without an athlete: maxes that were tested on the day, and those of other bases."""
     place: PlaceIn | None = None
     """An id or `ref:`, or what can be loaded. Left out: the athlete's place, else the usual bar and plates."""
     unit: UnitWord | None = None
@@ -75,8 +76,8 @@ class WhoBody(SlotBody):
     """Without an athlete: needed where the body is part of the load."""
     age_years: Annotated[int, Scale(5, 110, 1, unit="years")] | None = None
     """Without an athlete: under 18, heavy sets carry a caution."""
-    curve: Annotated[str, Field(json_schema_extra={"enum": sorted(CURVES)})] | None = None
-    """Without an athlete: the repetition curve, one of `/v1/curves`. Left out: `default`."""
+    curve: Annotated[str, Field(json_schema_extra={"enum": [MODEL, *sorted(CURVES)]})] | None = None
+    """What loads are read by: `model`, or one of `/v1/curves`. Left out: the athlete's, else `model`."""
     round: Literal["nearest", "down", "up"] | None = None
     """Without an athlete: to which load that can be hung. Left out: `nearest`."""
     effort_limit: Annotated[float, Scale(6, 10, 0.5)] | None = None
@@ -92,11 +93,11 @@ class WhoBody(SlotBody):
             sent = [name for name in OWN if getattr(self, name) is not None]
             if sent:
                 raise faults([((name,), "one_of", "is the athlete's own: send it without athlete") for name in sent])
-        if self.curve is not None and self.curve not in CURVES:
+        if self.curve is not None and self.curve != MODEL and self.curve not in CURVES:
             raise PydanticCustomError(
                 "not_one_of",
-                "must be a curve of /v1/curves",
-                {"member": "curve", "allowed": {"values": sorted(CURVES)}},
+                "must be model or a curve of /v1/curves",
+                {"member": "curve", "allowed": {"values": [MODEL, *sorted(CURVES)]}},
             )
         return self
 
@@ -132,7 +133,9 @@ async def context_of(call: Call, body: WhoBody, slot: Slot, query: CalculationQu
             before_today=slot.lift if so_far else None,
         )
         _fitting(slot, ctx.lifts)
-        return ctx
+        if body.curve is None:
+            return ctx
+        return replace(ctx, settings=replace(ctx.settings, curve=body.curve, lift_curves=()))
     unit = body.unit or _unit_sent(body)
     words = (*named_by(slot), *(one.lift for one in body.maxes or () if one.lift is not None))
     built_in = _built_in(words)

@@ -14,6 +14,7 @@ from sqlalchemy import ARRAY, Date, DateTime, Text, Uuid, bindparam, text
 
 from service.core.answers import ResolvedSlot
 from service.core.context import Context
+from service.core.model.stored import MODEL_VERSION
 from service.core.records import WORK_ROLES, SessionKind
 from service.core.slots import Slot
 from service.core.units import Load, Number, load, tidy
@@ -24,7 +25,7 @@ from service.store.naming import as_id
 from service.store.session import Tx
 from service.store.sessions import State
 
-MODEL = "curve-1"
+MODEL = MODEL_VERSION
 """Names how loads were computed; a kept answer says which one made it."""
 Day = date  # a record's own field may be called date
 SLOT_BREAK = "\n,"

@@ -1,4 +1,4 @@
-"""/v1/prescriptions: bare numbers, and a stored athlete. Loads are worked out by hand with the default curve.
+"""/v1/prescriptions: bare numbers, and a stored athlete. Loads are worked out by hand, mostly with the default curve.
 
 The default curve: n repetitions to failure are possible with (1 + 0.116 (n - 1)) ^ -0.4 of the max. The usual plates
 allow steps of 2.5 kg or 5 lb.
@@ -6,6 +6,7 @@ allow steps of 2.5 kg or 5 lb.
 
 from __future__ import annotations
 
+from math import exp
 from typing import Any
 
 import pytest
@@ -46,7 +47,7 @@ def athlete(coach: TestClient, *, kg: float = 150, **more: Any) -> str:
 
 
 def test_a_top_set_with_back_off_sets_in_kilograms(coach: TestClient) -> None:
-    found = answer(coach, BARE)
+    found = answer(coach, BARE | {"curve": "default"})
     # 3 with 2.5 left: n = 5.5, share (1 + 0.116 x 4.5) ^ -0.4 = 0.845345; of 150 kg: 126.802; nearest 127.5
     assert loads(found, "top_set") == [127.5]
     top = next(one for one in found["sets"] if one["role"] == "top_set")
@@ -65,8 +66,21 @@ def test_a_top_set_with_back_off_sets_in_kilograms(coach: TestClient) -> None:
     assert (inputs["settings"]["effort_limit"], inputs["settings"]["rounding"]) == (9.5, "nearest")
 
 
+def test_left_out_the_model_of_a_new_athlete_is_what_loads_stand_on(coach: TestClient) -> None:
+    found = answer(coach, BARE)
+    top = next(one for one in found["sets"] if one["role"] == "top_set")
+    # The squat's curve factor is 1.08. For 5.5 possible: g = 0.4 ln(1 + 0.116 x 4.5) = 0.168011, a repetition is worth
+    # 0.0464 / 1.522 = 0.030486, and two and a half left are told 0.2 + 0.1 x 1.5 = 0.35 too low. Two build-up sets
+    # before it cost 0.25 units of 0.006 each: 150 x exp(-(0.168011 + 0.010670 + 0.003) / 1.08) = 126.775 kg.
+    assert top["loading"]["exact"]["kg"] == 126.775
+    assert (found["computed"]["curve"], found["computed"]["model"]) == ("model", "2.1")
+    # Believed to 10 %, and a day to 2.5 %: 0.103078 / 1.08 = 0.095442, and 80 % lie within 1.28155 times that.
+    assert top["range"]["low"]["kg"] == pytest.approx(126.775 * exp(-1.28155 * 0.095442), abs=0.06)
+    assert top["range"]["high"]["kg"] == pytest.approx(126.775 * exp(1.28155 * 0.095442), abs=0.06)
+
+
 def test_the_same_in_pounds_hangs_pounds(coach: TestClient) -> None:
-    found = answer(coach, TOP | {"max": {"value": 330, "unit": "lb"}})
+    found = answer(coach, TOP | {"max": {"value": 330, "unit": "lb"}, "curve": "default"})
     top = next(one for one in found["sets"] if one["role"] == "top_set")
     # 0.845345 of 330 lb is 278.964 lb; nearest 280
     assert (top["loading"]["exact"]["value"], top["load"]["value"], top["load"]["unit"]) == (278.964, 280, "lb")
@@ -296,8 +310,17 @@ def test_a_lift_left_out_has_no_sets_and_one_exchanged_has_the_others(coach: Tes
 
 def test_what_is_the_athletes_own_is_refused_beside_the_athlete(coach: TestClient) -> None:
     person = athlete(coach)
-    refused = coach.post("/v1/prescriptions", json=BARE | {"athlete": person, "curve": "epley"})
-    assert pointers(refused) == {"#/max": "one_of", "#/curve": "one_of"}
+    refused = coach.post("/v1/prescriptions", json=BARE | {"athlete": person, "round": "down"})
+    assert pointers(refused) == {"#/max": "one_of", "#/round": "one_of"}
+
+
+def test_a_curve_is_pinned_for_one_call_for_a_stored_athlete_too(coach: TestClient) -> None:
+    person = athlete(coach)
+    found = answer(coach, TOP | {"athlete": person, "curve": "brzycki"})
+    # Brzycki: (37 - 5.5) / 36 = 0.875 of 150 kg is 131.25 kg
+    top = next(one for one in found["sets"] if one["role"] == "top_set")
+    assert (top["loading"]["exact"]["kg"], found["computed"]["curve"]) == (131.25, "brzycki")
+    assert answer(coach, TOP | {"athlete": person})["computed"]["curve"] == "model"
 
 
 def test_an_unknown_athlete_anothers_and_another_gyms_are_told_the_same(coach, gym, other_gym) -> None:
