@@ -41,6 +41,7 @@ class Scale:
         self, low: float, high: float, step: float | None = None, *, unit: str | None = None, hint: str = ""
     ) -> None:
         self.low, self.high, self.step, self.unit, self.hint = low, high, step, unit, hint
+        self.whole_fit = step in (None, 1, 0.5, 0.001)
         steps = {None: "", 1: " as a whole number", 0.001: " with at most 3 decimals"}
         self.rule = f"must be from {low:g} to {high:g}{steps.get(step, f' in steps of {step:g}' if step else '')}"
 
@@ -50,6 +51,8 @@ class Scale:
 
     def check(self, value: object) -> int | float:
         """Give the number, or refuse it with the allowed range."""
+        if type(value) is int and self.whole_fit and self.low <= value <= self.high:  # most numbers that are sent
+            return value
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise self._refuse("not_a_number")
         if not self.low <= value <= self.high:
@@ -217,6 +220,10 @@ class LoadEntry(Body):
 def _entered(value: object) -> Load:
     if isinstance(value, Load):
         return value
+    if type(value) is dict and len(value) == 2 and value.get("unit") in ("kg", "lb"):  # as nearly all are sent
+        number: Any = value.get("value")
+        if type(number) in (int, float) and -1000 <= number <= 2500 and round(number, 3) == number:
+            return load(number, value["unit"])
     entry = LoadEntry.model_validate(value)
     made = load(entry.value, entry.unit)
     if entry.kg is not None and (made.kg is None or abs(made.kg - entry.kg) > 0.001):

@@ -38,7 +38,7 @@ class Together:
         return shown
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(kw_only=True)
 class SlotHead:
     """A line of the session: how it is to be done."""
 
@@ -60,7 +60,7 @@ class SlotHead:
     """Supporting work."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(kw_only=True)
 class SlotTail:
     """What was done in a slot."""
 
@@ -70,7 +70,7 @@ class SlotTail:
     """The last day before on which the lift was done."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(kw_only=True)
 class SlotView(Together, SlotTail, ResolvedSlot, SlotHead):
     """A line of the session with its sets; what was prescribed is as it was kept."""
 
