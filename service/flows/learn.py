@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from math import log
 
 from service.core.answers import Caution, LoadRange, Named, Step
 from service.core.curves import curves
@@ -11,6 +12,7 @@ from service.core.errors import OutOfRange
 from service.core.estimate.estimate import estimated_max
 from service.core.estimate.rolling import MISSED_PART, possible_reps, reported_rpe
 from service.core.model.levels import Ranged
+from service.core.model.slips import NEAR_LEAST, POUNDS
 from service.core.records import DoneSet, Lift
 from service.core.units import Load, MassUnit, from_kg, say, tidy
 from service.core.words import FELT, in_unit, number
@@ -86,12 +88,20 @@ def day_by_model(
     if learned.lesson.status == "re_anchored":
         text = (
             f"{set_text}{effort} does not fit what the log said before, as other sets did not either: we now believe "
-            f"about {number(in_unit(day.kg - body, unit))} {unit} ({ends})."
+            f"about {number(in_unit(day.kg - body, unit))} {unit} ({ends}).{_of_unit(learned)}"
         )
     else:
         text = f"After {set_text}{effort} today's max is {number(in_unit(day.kg - body, unit))} {unit} ({ends})."
     step = Step(text=text, formula="max_today", inputs=tuple(inputs), result=Named("max", most.value, unit))
     return DayEstimate(lift=lift.id, date=on, max=most, range=LoadRange(low, high, 0.8), why=(step,))
+
+
+def _of_unit(learned: Learned) -> str:
+    """What is asked where a level has changed by the ratio of the units, or near it."""
+    off = abs(learned.lesson.off or 0.0) / learned.from_row.m[1]
+    if abs(off - log(POUNDS)) >= NEAR_LEAST:
+        return ""
+    return " That is about the ratio of kilograms to pounds: please check the unit that loads are entered in."
 
 
 def _missed(done: DoneSet, load: Load, shown: Load, curve: str, body_kg: float | None) -> Step:
