@@ -54,10 +54,8 @@ def taught(session: Session, shown: Measure) -> Taught:
     sentences = [_main(session, shown, used, anchored=anchored)]
     if used and not anchored and _known(session.before) and (moves(session) or abs(surprise(used)) >= AS_EXPECTED):
         sentences += _causes(parts, used)
-    sentences += _asides(session.sets)
-    return Taught(
-        " ".join(one for one in sentences if one), (*_surprises(session, shown), *_learnt(session, shown, parts))
-    )
+    sentences = [one for one in (*sentences, *_asides(session.sets)) if one] or [_nothing(session.sets)]
+    return Taught(" ".join(sentences), (*_surprises(session, shown), *_learnt(session, shown, parts)))
 
 
 def _known(row: Row | None) -> bool:
@@ -87,11 +85,11 @@ def _main(session: Session, shown: Measure, used: Sequence[Told], *, anchored: b
             f"Several sets did not fit what was believed before and agree with each other: now a max of about {now} is "
             f"believed{was}."
         )
-    if not used:
-        return ""
-    if before is None:
+    if before is None and any(lesson.status == "used" for _, lesson in session.sets):
         return f"The first sets that tell something: a max of about {now}."
-    if not moves(session):
+    if before is None or not used:
+        return ""
+    if not moves(session) or shown.value(before) == shown.value(after):
         return _stays(used, now)
     change = f"{_change(shown, before, after)}, to {now}"
     return f"{_who_says(session.before, used, up=after > before)}: {change}."
@@ -134,7 +132,7 @@ def _who_says(before: Row | None, used: Sequence[Told], *, up: bool) -> str:
 def _causes(parts: Parts, used: Sequence[Told]) -> list[str]:
     """What else the sets were put down to."""
     found = []
-    if abs(parts.share(parts.day)) >= PART:
+    if abs(parts.share(parts.day)) >= PART and parts.day * surprise(used) > 0:
         kind = "good" if parts.day > 0 else "bad"
         found.append(f"Part of it passes for a {kind} day, and is forgotten by the next session.")
     if abs(parts.share(parts.curve)) >= PART:
@@ -156,16 +154,21 @@ def _asides(sets: Sequence[Told]) -> list[str]:
         found.append("One that surprises much counts less, until another says the same.")
     doubted = sum(lesson.status == "refused" for _, lesson in sets)
     if doubted:
-        what = "1 set is" if doubted == 1 else f"{doubted} sets are"
-        found.append(f"{what} too far from what is known to be believed: say whether it was entered right.")
+        what, it = ("1 set is", "it was") if doubted == 1 else (f"{doubted} sets are", "they were")
+        found.append(f"{what} too far from what is known to be believed: say whether {it} entered right.")
     silent = sum(lesson.status == "unrated" and heard.counts == "all" and not heard.excluded for heard, lesson in sets)
     if silent:
-        found.append(f"{plural(silent, 'set')} without an effort taught nothing but that it was done.")
-    if not found and not any(lesson.status in ("used", "re_anchored") for _, lesson in sets):
-        found.append("Nothing in this session says anything about the max.")
-    if not found and not any(any(lesson.moved) for _, lesson in sets):
-        found.append("The sets were light enough to be no surprise: they hardly say anything about the max.")
+        found.append(
+            f"{plural(silent, 'set')} without an effort {'says' if silent == 1 else 'say'} nothing of the max."
+        )
     return found
+
+
+def _nothing(sets: Sequence[Told]) -> str:
+    """Where there is nothing else to say."""
+    if any(lesson.status == "used" for _, lesson in sets):
+        return "The sets were light enough to be no surprise: they hardly say anything about the max."
+    return "Nothing in this session says anything about the max."
 
 
 def _surprises(session: Session, shown: Measure) -> tuple[Step, ...]:
