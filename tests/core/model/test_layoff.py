@@ -67,6 +67,12 @@ def test_the_coach_can_change_every_number() -> None:
     assert eased(rule, 9, BACK, BACK) is NOTHING_EASED
 
 
+def test_a_coach_may_ease_the_sets_alone() -> None:
+    rule = ReturnRule(a_week=0)
+    day = eased_on(rule, [on(-28)], BACK)
+    assert (day.load, day.sets) == (1.0, pytest.approx(2 / 3))
+
+
 def test_switched_off_nothing_is_eased() -> None:
     assert eased_on(None, [on(-100)], BACK) is NOTHING_EASED
 

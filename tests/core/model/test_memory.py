@@ -238,6 +238,27 @@ def test_a_fold_leaves_the_older_memory_as_it_was(log: list[Event]) -> None:
     assert bits(memory) == before
 
 
+def test_rows_may_be_read_in_any_order() -> None:
+    front = Key("front-squat", "unsupported", "")
+    events = [a_set(key, 0, kg, turn=turn) for turn, (key, kg) in enumerate(((SQUAT, 130), (front, 105), (PAUSE, 118)))]
+    events += [a_set(PAUSE, 2, 121), a_set(front, 2, 110, turn=1)]
+    memory = replay(events, MAXES)
+    turned = replace(memory, lifts=dict(reversed(memory.lifts.items())))
+    assert close_day(turned) == close_day(memory)
+    assert close_day(memory).lifts[SQUAT] != memory.lifts[SQUAT]
+
+
+def test_every_number_of_a_lift_is_stored() -> None:
+    lift = replay([a_set(SQUAT, 0, 130), a_set(PAUSE, 0, 118, turn=1)], MAXES).lifts[PAUSE]
+    row = replace(
+        lift.row, reference=4.5, fatigue=1.5, used_in_session=2, used_ever=7, refused=(0.1, 0.2), flag=0.3, seen=11
+    )
+    assert lift.ratio is not None
+    ratio = replace(lift.ratio, on=START, here=2, there=3)
+    lift = replace(lift, row=row, before=Level(4.6, 0.01), told=START, own=Level(4.7, 0.02), ratio=ratio)
+    assert lift_from(json.loads(json.dumps(lift_values(lift)))) == lift
+
+
 def test_on_the_same_day_a_set_needs_only_the_athlete_and_its_lift() -> None:
     memory = replay([a_set(SQUAT, 0, 120), a_set(BENCH, 0, 90, turn=1)], MAXES)
     event = a_set(SQUAT, 0, 122.5, turn=2)
@@ -414,7 +435,7 @@ def test_what_a_session_says_of_the_ratio_is_by_hand(silent: Key, trained: Key, 
     ratio = Level(log(0.90), 0.05**2)
     for number, memory in ((1, two), (2, four)):
         day = evidence(memory, trained)
-        # The other level is the same from day to day: its variance, with what it may have wandered, counts by the square.
+        # The other level stays the same: its variance, with what it may have wandered, counts by the square.
         variance = day.variance + number**2 * (other.variance + 0.005**2 * 2 * number)
         known = ratio.variance + (0.002**2 * 2 if number == 2 else 0)
         gain = known / (known + variance)
@@ -582,6 +603,22 @@ def test_what_a_variation_said_is_a_step_of_its_lift() -> None:
     # The last point of the line is the model's own.
     closed = close_day(replay(log, MAXES))
     assert line[-1].max.kg == pytest.approx(exp(level(closed, SQUAT).at))
+
+
+def test_the_last_step_knows_what_other_lifts_taught_since() -> None:
+    events = [a_set(SQUAT, 0, 130), *(a_set(BENCH, 2, 85, rpe=rpe) for rpe in (7, 8, 9))]
+    memory = replay(events, MAXES)
+    row = opened(memory.lifts[SQUAT].row, memory.person, START)
+    assert row != memory.lifts[SQUAT].row
+    assert steps(events, MAXES, SQUAT)[-1].filtered == (row.m, row.p)
+
+
+def test_an_injury_lies_between_two_steps() -> None:
+    events: list[Event] = [a_set(BENCH, day, 80, turn=turn) for day in (0, 5) for turn in range(3)]
+    whole, hurt = (steps([*events, *more], MAXES, BENCH) for more in ([], [InjuryEvent(START + timedelta(3), "elbow")]))
+    assert [step.on for step in hurt] == [step.on for step in whole]
+    assert hurt[0] == whole[0]
+    assert whole[1].predicted[1][0] < hurt[1].predicted[1][0] == pytest.approx(0.10**2 + 5 * 0.005**2)
 
 
 def test_a_lift_that_was_never_done_has_no_steps() -> None:
