@@ -9,7 +9,7 @@ from service.core.answers import Named, Step
 from service.core.model.expect import solved
 from service.core.model.shape import repetitions
 from service.core.model.state import BIAS, BIAS_SD, CURVE_GROUP, FACTOR_LIFT_SD, FACTOR_PERSON_SD, Person, Row
-from service.core.units import tidy
+from service.core.units import Number, tidy
 from service.core.words import number
 
 AT_PERCENT = 80
@@ -26,9 +26,9 @@ FAR_REPS = 99
 class Manner:
     """What is peculiar to an athlete in a lift."""
 
-    repetitions: float | None
+    repetitions: Number | None
     """Repetitions to failure at 80 % of the max; null while it is not known."""
-    usual: float
+    usual: Number
     """The same for most lifters in this lift."""
     curve: str
     """In words."""

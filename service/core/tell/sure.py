@@ -11,6 +11,7 @@ from service.core.model.levels import Ranged
 from service.core.model.needs import Need, Sureness, needs
 from service.core.model.state import Person, Row
 from service.core.tell.measure import Measure
+from service.core.units import Number
 from service.core.words import day, number
 
 FEW_SETS = 6
@@ -28,7 +29,7 @@ class Surer:
     `log_effort`."""
     text: str
     """What it is, in one sentence."""
-    percent: float | None
+    percent: Number | None
     """To about how many percent the max would be sure then; null where nothing is known yet."""
 
 
@@ -36,7 +37,7 @@ class Surer:
 class Sure:
     """How sure a max is."""
 
-    percent: float | None
+    percent: Number | None
     """Half of its 80 % range against it; null where nothing is known."""
     text: str
     """The same in words."""
@@ -89,7 +90,7 @@ def sure(known: Sureness, row: Row, person: Person, shown: Measure, *, last: dat
     return Sure(percent, text, surer, (step,))
 
 
-def _percent(known: Ranged | None) -> float | None:
+def _percent(known: Ranged | None) -> int | None:
     """Half of a range against its middle, in whole percent, at least one."""
     return None if known is None else max(round(50 * (known.high - known.low) / known.kg), 1)
 

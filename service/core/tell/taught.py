@@ -134,7 +134,8 @@ def _causes(parts: Parts, used: Sequence[Told]) -> list[str]:
     found = []
     if abs(parts.share(parts.day)) >= PART and parts.day * surprise(used) > 0:
         kind = "good" if parts.day > 0 else "bad"
-        found.append(f"Part of it passes for a {kind} day, and is forgotten by the next session.")
+        much = "Most" if abs(parts.share(parts.day)) >= 0.5 else "Part"
+        found.append(f"{much} of what they said passes for a {kind} day, and is forgotten by the next session.")
     if abs(parts.share(parts.curve)) >= PART:
         more = "more" if sum(lesson.moved[1] for _, lesson in used) > 0 else "fewer"
         found.append(f"It also looks as if you get {more} repetitions at a percentage than was thought.")

@@ -74,9 +74,9 @@ def test_sets_as_expected_leave_the_max_where_it_is() -> None:
 
 def test_what_passes_for_a_good_day_is_said_to_be_forgotten() -> None:
     told = taught(session(fives(1, level=0.012, day=0.012)), BENCH)
-    assert "Part of it passes for a good day, and is forgotten by the next session." in told.text
-    bad = taught(session(fives(-1, level=-0.012, day=-0.012), level=-STRONGER), BENCH)
-    assert "passes for a bad day" in bad.text
+    assert "Most of what they said passes for a good day, and is forgotten by the next session." in told.text
+    bad = taught(session(fives(-1, level=-0.012, day=-0.008), level=-STRONGER), BENCH)
+    assert "Part of what they said passes for a bad day" in bad.text
     # A fifth of it is not worth a sentence.
     assert "day" not in taught(session(fives(1, level=0.016, day=0.004)), BENCH).text
 
