@@ -1,6 +1,7 @@
 """/v1/adjustments: the next set after what was done today, for bare numbers and for a stored athlete.
 
-By hand where the default curve is pinned: n repetitions to failure are possible with (1 + 0.116 (n - 1)) ^ -0.4 of the max.
+By hand where the default curve is pinned: n repetitions to failure are possible with (1 + 0.116 (n - 1)) ^ -0.4 of the
+max.
 """
 
 from __future__ import annotations

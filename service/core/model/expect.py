@@ -87,12 +87,12 @@ def solved(base: float, bend: float, bias: float, reps: float) -> float:
     Works on x = g(n), of which n, g'(n) and h(n) follow with one exponential.
     """
     # comparisons written out: min() and max() would cost as much again
-    x = _LOW if base < _LOW else _HIGH if base > _HIGH else base
+    x = _LOW if base < _LOW else _HIGH if base > _HIGH else base  # noqa: FURB136
     for _ in range(4):
         stretch = exp(x / P)  # 1 + K (n - 1)
         beyond = (stretch - 1) / K - reps  # n - reps - 1
-        held = _SHAPE_LOW if x < _SHAPE_LOW else _SHAPE_HIGH if x > _SHAPE_HIGH else x
+        held = _SHAPE_LOW if x < _SHAPE_LOW else _SHAPE_HIGH if x > _SHAPE_HIGH else x  # noqa: FURB136
         report_bias = bias + BIAS_GROWTH * beyond if beyond > 0 else bias
         x = base - PK / stretch * report_bias - bend * held * (held - SHAPE_ZERO)
-        x = _LOW if x < _LOW else _HIGH if x > _HIGH else x
+        x = _LOW if x < _LOW else _HIGH if x > _HIGH else x  # noqa: FURB136
     return repetitions(x)
