@@ -8,6 +8,8 @@ from typing import Any
 
 from starlette.testclient import TestClient
 
+from tests.story.shadow import Shadow
+
 Json = dict[str, Any]
 
 
@@ -19,6 +21,12 @@ def kg(value: float) -> Json:
 def lb(value: float) -> Json:
     """A load in pounds."""
     return {"value": value, "unit": "lb"}
+
+
+def mass_of(load: Json) -> float:
+    """A load in kilograms, by the pound's definition."""
+    value: float = load["value"]
+    return value * 0.45359237 if load["unit"] == "lb" else value
 
 
 def read(answer: Any, status: int = 200) -> Json:
@@ -43,6 +51,10 @@ class Day:
     clock: datetime
     words: list[str] = field(default_factory=list)
     """All sentences that were shown."""
+    shadow: Shadow | None = None
+    """Is told each set of a lift that it knows."""
+    body_kg: dict[str, float] = field(default_factory=dict)
+    """What counts of the body, by lifts of which it is a part. [kg]"""
 
     @property
     def path(self) -> str:
@@ -83,7 +95,26 @@ class Day:
         found = read(self.phone.post(f"{self.path}/sets", json=self.set_of(lift, load, reps, **more)), 201)
         if found["next"] is not None:
             self.words.append(found["next"]["text"])
+        self._tell(lift, load, reps, more)
         return found
+
+    def warm_up(self, lift: str) -> Json:
+        """Log the planned warm-ups of a lift, as planned; the last answer."""
+        found: Json = {}
+        for one in self.slot(lift)["sets"]:
+            if one["role"] == "warm_up":
+                found = self.log(lift, {**one["load"]}, one["reps"], role="warm_up")
+        return found
+
+    def _tell(self, lift: str, load: Json | None, reps: int, more: Json) -> None:
+        """The same set for the shadow, from what was sent and not from what came back."""
+        if self.shadow is None or lift not in self.shadow.lines:
+            return
+        kg = self.body_kg.get(lift, 0.0) + (0.0 if load is None else mass_of(load))
+        rpe = 10 - more["rir"] if "rir" in more else more.get("rpe")
+        failed = more.get("made") is False
+        counts: Any = "fatigue" if more.get("role") == "warm_up" else "all"
+        self.shadow.did(lift, kg, reps, rpe, felt=more.get("felt"), failed=failed, counts=counts)
 
     def next(self, lift: str) -> Json:
         """The suggestion again."""
@@ -98,12 +129,18 @@ class Day:
         return text
 
 
-def day(phone: TestClient, athlete: str, on: str, *, offset: str = "+01:00") -> Day:
-    """The one session of a day; training begins at six in the evening."""
+def day(
+    phone: TestClient, athlete: str, on: str, *, offset: str = "+01:00", shadow: Shadow | None = None,
+    body_kg: dict[str, float] | None = None,
+) -> Day:  # fmt: skip
+    """The one session of a day; training begins at six in the evening. With a shadow, its day begins too."""
+    if shadow is not None:
+        shadow.day(on)
     today = read(phone.get(f"/v1/athletes/{athlete}/today", params={"on": on}))
     assert today["date"] == on
     (session,) = today["sessions"]
-    return Day(phone, session["id"], session["slots"], datetime.fromisoformat(f"{on}T18:00:00{offset}"))
+    begin = datetime.fromisoformat(f"{on}T18:00:00{offset}")
+    return Day(phone, session["id"], session["slots"], begin, shadow=shadow, body_kg=body_kg or {})
 
 
 def said(one: Json) -> str:
@@ -134,6 +171,12 @@ def per_side(one: Json) -> str:
 def result_of(one: Json, formula: str) -> float:
     """The number that a step of the reason came to."""
     found: float = next(step["result"]["value"] for step in one["why"] if step["formula"] == formula)
+    return found
+
+
+def exact(one: Json) -> float:
+    """The load before it was rounded to what hangs."""
+    found: float = one["loading"]["exact"]["value"]
     return found
 
 
