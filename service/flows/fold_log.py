@@ -16,7 +16,7 @@ from service.core.estimate.rolling import day_estimate, effective_kg, fold, top_
 from service.core.model.kin import Key
 from service.core.model.levels import Ranged
 from service.core.model.memory import Known, LiftMemory, Memory
-from service.core.records import MODEL, DoneSet, Lift
+from service.core.records import MODEL, DoneSet, Lift, Settings
 from service.core.units import MassUnit
 from service.flows import doubts
 from service.flows.hear import Learned, day_of, hears, learn_set, turned
@@ -40,6 +40,8 @@ EARLIER = 3
 class Folded:
     """What a log shows."""
 
+    settings: Settings
+    """By which it was read."""
     whole: Whole
     estimates: dict[Key, Estimates]
     doubts: dict[UUID, str | None] = field(default_factory=dict)
@@ -205,7 +207,9 @@ class _Going:
             )
             for key in self.averages.keys() | self.days.keys()
         }
-        return Folded(Whole(self.memory, self.befores, self.last), found, self.doubts, self.watched)
+        return Folded(
+            self.lifter.settings, Whole(self.memory, self.befores, self.last), found, self.doubts, self.watched
+        )
 
 
 class _Weights:

@@ -72,10 +72,11 @@ def known_on(
         row = _row_on(lift.row, before, on, begun=key.lift not in before_sets_of)
         if row is not None:
             rows[key] = row
-        if before is not None and before.on == on and key.lift in before_sets_of:
+        own = before is not None and before.on == on and key.lift in before_sets_of
+        if before is not None and (own or before.on > on) and before.person.version < person.version:
             person = before.person
     if person is not memory.person:  # what the other lifts learned meanwhile is not known yet either
-        rows = {key: _earlier(row, whole.befores.get(key), person, on) for key, row in rows.items()}
+        rows = {key: _earlier(row, whole.befores.get(key), person) for key, row in rows.items()}
     maxes = _maxes(entered, estimates, lifter.settings, on, stacks, before_sets_of)
     maxes += _by_model(rows, person, lifter.settings, on)
     return Knowledge(person, rows, memory, maxes)
@@ -92,9 +93,9 @@ def _row_on(row: Row, before: Before | None, on: date, *, begun: bool) -> Row | 
     return before.row
 
 
-def _earlier(row: Row, before: Before | None, person: Person, on: date) -> Row:
+def _earlier(row: Row, before: Before | None, person: Person) -> Row:
     """A row from before it knew more of the athlete than is to be known."""
-    if row.seen > person.version and before is not None and before.on == on and before.row is not None:
+    if row.seen > person.version and before is not None and before.row is not None:
         return before.row
     return row
 

@@ -92,10 +92,11 @@ def _watched(held: Held, found: Found, taken: Taken, folded: Folded) -> None:
     learned, asked, ranged = folded.watched or (None, None, None)
     if asked is not None:
         taken.stored = replace(stored, set=replace(stored.set, doubt=asked))
+    lifter = replace(held.lifter, settings=folded.settings)
     source = folded.estimates.get(stored.key)
     for day in () if source is None else source.days:
         if day.date == stored.set.date and day.set_id == stored.set.id:
-            taken.day = take.explained(held.lifter, found, learned, day.effective_kg, ranged)
+            taken.day = take.explained(lifter, found, learned, day.effective_kg, ranged)
 
 
 def _now(taken: Taken) -> dict[Key, ByModel]:

@@ -39,8 +39,8 @@ class Replayed:
 
 def replay_log(tx: Tx, lifter: Lifter, *, watch: UUID | None = None) -> Replayed:
     """As `replay`, where the caller holds the lock. `watch`: a set of which it is to be kept what it did."""
-    folded = fold_log(tx, lifter, watch=watch)
-    log.write_doubts(tx, folded.doubts)
+    folded = fold_log(tx, lines.with_settings(tx, lifter), watch=watch)
+    log.write_doubts(tx, folded.doubts, new=watch)
     return Replayed(states.rewrite(tx, lifter.id, folded.estimates, folded.whole), folded)
 
 

@@ -147,16 +147,17 @@ def add(tx: Tx, held: Held, found: Found) -> Taken:
     if known.person is None or not _newest(stored, known):
         add_plainly(tx, held, stored)
         return Taken(stored, late=True)
-    learned = extend(tx, held.lifter, known, stored, done, kg) if hears(done, lift, kg) else None
+    lifter = replace(held.lifter, settings=known.settings)
+    learned = extend(tx, lifter, known, stored, done, kg) if hears(done, lift, kg) else None
     if learned is not None and learned.lesson.status == "refused":
-        recent = log.recent(tx, held.lifter.id, stored.key, stored.order)
+        recent = log.recent(tx, lifter.id, stored.key, stored.order)
         asked = doubt(
-            learned, done, lift, on=stored.set.date, unit=_unit(held.lifter), body_kg=body_kg, recent=recent
+            learned, done, lift, on=stored.set.date, unit=_unit(lifter), body_kg=body_kg, recent=recent
         )  # fmt: skip
         stored = replace(stored, set=replace(stored.set, doubt=asked))
-    top = top_set_estimate(done, lift, average_curve(held.lifter, lift.id), body_kg)
+    top = top_set_estimate(done, lift, average_curve(lifter, lift.id), body_kg)
     state = None if top is None else averaged(known.state, stored.order, kg, top)
-    curve = held.lifter.settings.curve_of(lift.id)
+    curve = lifter.settings.curve_of(lift.id)
     shown, ranged = day_max_of(done, lift, learned, curve=curve, on=stored.set.date, body_kg=body_kg)
     if shown is not None and not _heaviest(stored, kg, known, body_kg):
         shown = None
@@ -165,7 +166,7 @@ def add(tx: Tx, held: Held, found: Found) -> Taken:
     if learned is not None:
         taken.now = ByModel(opened(learned.lift.row, learned.person, stored.set.date), learned.person)
     if shown is not None and (known.day_kg is None or abs(known.day_kg - shown) > 1e-9):
-        taken.day = explained(held.lifter, found, learned, shown, ranged)
+        taken.day = explained(lifter, found, learned, shown, ranged)
     return taken
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import lru_cache
 from uuid import UUID
@@ -24,15 +24,14 @@ from service.store.memories import Before, Place, read_before, read_lift, read_p
 from service.store.session import Tx
 from service.store.states import LiftState, read_state
 
-_ATHLETE = """
-SELECT a.id, a.unit, a.time_zone, CAST(json_build_object(
-         'curve', coalesce(a.settings->'curve', g.settings->'curve'),
-         'lift_curves', coalesce(a.settings->'lift_curves', g.settings->'lift_curves'),
-         'training_max_percent', coalesce(a.settings->'training_max_percent', g.settings->'training_max_percent')
+_ATHLETE = "SELECT a.id, a.unit, a.time_zone "
+_SETTINGS = """CAST(json_build_object(
+         'curve', coalesce(p.settings->'curve', g.settings->'curve'),
+         'lift_curves', coalesce(p.settings->'lift_curves', g.settings->'lift_curves'),
+         'training_max_percent', coalesce(p.settings->'training_max_percent', g.settings->'training_max_percent')
        ) AS text) AS settings
 """
 _LOCKED = """
-  JOIN gyms g ON g.gym_id = a.gym_id
   JOIN athlete_states st ON st.gym_id = a.gym_id AND st.athlete_id = a.id
  WHERE a.gym_id = :gym AND (CAST(:bound AS uuid) IS NULL OR a.id = :bound)
 """
@@ -90,18 +89,25 @@ SELECT s.athlete_id, s.state, s.kind, s.date, s.place_id, s.prescription_id, t.i
 """`OFFSET 0` keeps the answer from being read once for each lift of the gym."""
 
 KNOWN = Hot(
-    text("""
+    text(
+        """
 SELECT CAST(st.body AS text) AS body, CAST(st.model AS text) AS model, CAST(st.before AS text) AS before,
        CAST(a.person AS text) AS person, a.day, a.last_at, a.last_set,
-       d.set_id, CAST(d.effective_kg AS float8) AS kg, CAST(n.load_kg AS float8) AS load_kg, n.at
+       d.set_id, CAST(d.effective_kg AS float8) AS kg, CAST(n.load_kg AS float8) AS load_kg, n.at,
+       """
+        + _SETTINGS
+        + """
   FROM athlete_states a
+  JOIN athletes p ON p.gym_id = a.gym_id AND p.id = a.athlete_id
+  JOIN gyms g ON g.gym_id = a.gym_id
   LEFT JOIN lift_states st ON st.gym_id = a.gym_id AND st.athlete_id = a.athlete_id AND st.lift = :lift
         AND st.support_class = :support_class AND st.stack = :stack
   LEFT JOIN day_estimates d ON d.gym_id = a.gym_id AND d.athlete_id = a.athlete_id AND d.lift = :lift
         AND d.support_class = :support_class AND d.stack = :stack AND d.date = :on
   LEFT JOIN sets n ON n.gym_id = a.gym_id AND n.id = d.set_id
  WHERE a.gym_id = :gym AND a.athlete_id = :athlete
-""").bindparams(
+"""
+    ).bindparams(
         bindparam("gym", type_=Uuid()),
         bindparam("athlete", type_=Uuid()),
         *(bindparam(name, type_=Text()) for name in ("lift", "support_class", "stack")),
@@ -109,9 +115,19 @@ SELECT CAST(st.body AS text) AS body, CAST(st.model AS text) AS model, CAST(st.b
     )
 )
 
+HOW_READ = Hot(
+    text(
+        "SELECT " + _SETTINGS + " FROM athletes p JOIN gyms g ON g.gym_id = p.gym_id "  # noqa: S608
+        "WHERE p.gym_id = :gym AND p.id = :athlete"
+    ).bindparams(bindparam("gym", type_=Uuid()), bindparam("athlete", type_=Uuid()))
+)
+
 SLOT: TypeAdapter[Slot] = TypeAdapter(Slot)
 CONTEXT: TypeAdapter[Context] = TypeAdapter(Context)
 PLAN: TypeAdapter[ResolvedSlot] = TypeAdapter(ResolvedSlot)
+
+
+USUAL = Settings()
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,8 +137,8 @@ class Lifter:
     id: UUID
     unit: str
     time_zone: str
-    settings: Settings
-    """In force; only what says how the log is read."""
+    settings: Settings = USUAL
+    """In force; only what says how the log is read. To be read after the lock (`known`, `with_settings`)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,6 +174,8 @@ class Line:
 class Known:
     """What was known of a lift before a set."""
 
+    settings: Settings
+    """How the log is read."""
     person: Person | None
     """What the log has taught of the athlete; None where all of it has to be folded anew."""
     last: Place | None
@@ -201,13 +219,19 @@ def _slot(stored: str) -> Slot:
 def lock_session(tx: Tx, session: UUID) -> Lifter | None:
     """Whose session it is, locked; None where this caller has no such session."""
     row = tx.execute(LOCK_BY_SESSION, _scope(tx) | {"session": session}).one_or_none()
-    return None if row is None else Lifter(row.id, row.unit, row.time_zone, _settings(row.settings))
+    return None if row is None else Lifter(row.id, row.unit, row.time_zone)
 
 
 def lock_athlete(tx: Tx, athlete: UUID) -> Lifter | None:
     """The athlete, locked; None where this caller has no such athlete."""
     row = tx.execute(LOCK_BY_ATHLETE, _scope(tx) | {"athlete": athlete}).one_or_none()
-    return None if row is None else Lifter(row.id, row.unit, row.time_zone, _settings(row.settings))
+    return None if row is None else Lifter(row.id, row.unit, row.time_zone)
+
+
+def with_settings(tx: Tx, lifter: Lifter) -> Lifter:
+    """With the settings that say how the log is read, as they are now that the lock is held."""
+    row = tx.execute(HOW_READ, {"gym": tx.gym, "athlete": lifter.id}).one()
+    return replace(lifter, settings=_settings(row.settings))
 
 
 def line(tx: Tx, session: UUID, slot: UUID | None, *, lift: str | None = None, on: date | None = None) -> Line | None:
@@ -247,6 +271,7 @@ def known(tx: Tx, athlete: UUID, key: Key, on: date) -> Known:
     values |= {"lift": key.lift, "support_class": key.support_class, "stack": key.stack}
     r = tx.execute(KNOWN, values).one()
     return Known(
+        settings=_settings(r.settings),
         person=read_person(r.person),
         last=None if r.last_set is None else Place(r.day, r.last_at, r.last_set),
         lift=None if r.model is None else read_lift(r.model),

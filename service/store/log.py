@@ -72,9 +72,15 @@ BELIEVED = Hot(
 )
 DOUBTS = Hot(
     text("""
-UPDATE sets s SET doubt = CAST(u.doubt AS json) FROM unnest(:ids, :doubts) AS u (id, doubt)
+UPDATE sets s SET doubt = CAST(u.doubt AS json), version = s.version + CASE WHEN s.id = :new THEN 0 ELSE 1 END
+  FROM unnest(:ids, :doubts) AS u (id, doubt)
  WHERE s.gym_id = :gym AND s.id = u.id
-""").bindparams(_OF[0], bindparam("ids", type_=ARRAY(Uuid())), bindparam("doubts", type_=ARRAY(Text)))
+""").bindparams(
+        _OF[0],
+        bindparam("new", type_=Uuid()),
+        bindparam("ids", type_=ARRAY(Uuid())),
+        bindparam("doubts", type_=ARRAY(Text)),
+    )
 )
 
 
@@ -169,7 +175,8 @@ def recent(tx: Tx, athlete: UUID, key: Key, place: Place) -> Recent:
     return found
 
 
-def write_doubts(tx: Tx, doubts: Mapping[UUID, str | None]) -> None:
-    """Write what is asked about sets, as JSON; None: nothing any more."""
+def write_doubts(tx: Tx, doubts: Mapping[UUID, str | None], *, new: UUID | None = None) -> None:
+    """Write what is asked about sets, as JSON; None: nothing any more. Each but the one just stored is a version on."""
     if doubts:
-        tx.execute(DOUBTS, {"gym": tx.gym, "ids": list(doubts), "doubts": list(doubts.values())})
+        values = {"ids": list(doubts), "doubts": list(doubts.values()), "new": new}
+        tx.execute(DOUBTS, {"gym": tx.gym} | values)

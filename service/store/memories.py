@@ -116,7 +116,7 @@ def lift_json(lift: LiftMemory) -> str:
 
 
 # Lifts that are not trained come again and again with the same text.
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1024)
 def read_lift(stored: str) -> LiftMemory:
     """A lift from its stored form."""
     return lift_from(json.loads(stored))
@@ -128,7 +128,7 @@ def before_json(before: Before) -> str:
     return _json([before.on.isoformat(), row, person_values(before.person)])
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1024)
 def read_before(stored: str) -> Before:
     """A lift before its day's first set, from the stored form."""
     on, row, person = json.loads(stored)

@@ -343,3 +343,34 @@ def test_the_days_max_is_told_with_its_range(database: Database, gym: GymAtHand)
     assert told.max.value == pytest.approx(exp(row.reference + (row.m[0] + row.m[2]) / row.m[1]), abs=0.0006)
     assert lifter.log(1, Done(kg=120, reps=3, rpe=8, minute=5)).day_estimate is None  # lighter
     assert lifter.log(2, Done(kg=130, reps=3, rpe=6, minute=9)).day_estimate is None  # too easy to tell
+
+
+def test_a_day_that_is_over_is_asked_about_as_it_was_known_then(database: Database, gym: GymAtHand) -> None:
+    lifter = prepared(database, gym)
+    lifter.log_all(Done(kg=120), Done(kg=122.5, minute=5))
+
+    def rolling(day: int) -> list[float]:
+        with lifter.tx() as tx:
+            context = gather(tx, lifter.id, on=FIRST + timedelta(days=day), lifts=["squat"], place_id=None)
+        return [one.kg for one in context.maxes if one.basis == "rolling"]
+
+    then = rolling(2)
+    lifter.log(2, Done(kg=140, reps=3, rpe=8, day=5))
+    assert rolling(2) == then  # what came on the sixth day is not known on the third
+    assert rolling(-1) == []
+    assert rolling(5) != then
+
+
+def test_a_question_that_comes_or_goes_is_another_version_of_the_set(coach, database, gym) -> None:
+    lifter = Lifter(database, gym)
+    lifter.log(0, Done("bench-press", 176.37, 5, 8))
+    assert lifter.log(1, Done("bench-press", 80, 5, 8, day=2)).set.version == 1
+    path = f"/v1/sets/{lifter.set_id(1)}"
+    before = coach.get(path)
+    assert (before.headers["etag"], before.json()["doubt"] is None) == ('"1"', False)
+    lifter.change(0, load=load(80, "kg"))
+    after = coach.get(path, headers={"If-None-Match": '"1"'})
+    assert (after.headers["etag"], after.json()["doubt"]) == ('"2"', None)
+    late = lifter.log(2, Done("bench-press", 300, 5, 8, day=1))  # folded anew, and asked about at once
+    assert (late.set.version, late.set.doubt is None) == (1, False)
+    assert coach.get(f"/v1/sets/{lifter.set_id(2)}").json()["version"] == 1

@@ -13,7 +13,7 @@ from service.core.units import load
 from service.flows import decisions
 from service.flows.open_session import answer_to, refresh_open
 from service.store import prescribed
-from service.store.prescribed import INPUTS, ONE_SLOT
+from service.store.prescribed import INPUTS, MODEL, ONE_SLOT
 from service.store.session import Caller
 from service.store.tables import prescriptions, sessions, sets
 from tests.api.plans_at_hand import OF_DAY, PUSH, TOP, athlete, block, loads, log_top_set
@@ -53,13 +53,13 @@ def test_what_was_prescribed_can_be_computed_again_from_what_is_kept(coach, run)
     path, session = opened(coach, block(coach))
     log_top_set(coach, session)
     found = run(revisions, session["id"])
-    assert [one.model for one in found] == ["curve-1", "curve-1"]
+    assert [one.model for one in found] == [MODEL, MODEL]
     for revision in found:
         inputs = INPUTS.validate_python(revision.inputs)
         again = [ONE_SLOT.dump_python(one, mode="json") for one in answer_to(inputs)]
         assert again[1:] == revision.answer[1:]
         assert [str(one.id) for one in inputs.slots] == [slot["id"] for slot in session["slots"]]
-    assert coach.get(path).json()["computed"]["model"] == "curve-1"
+    assert coach.get(path).json()["computed"]["model"] == MODEL
 
 
 def test_revisions_are_appended_and_a_set_points_at_the_one_that_it_answered(coach, run):
