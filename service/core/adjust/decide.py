@@ -6,8 +6,9 @@ from service.core.ability.ability import Ability
 from service.core.ability.by_curve import ByCurve, share_within
 from service.core.ability.by_model import ByModel
 from service.core.adjust.by_curve import SURE_RPE, sure_enough
-from service.core.adjust.facts import Decision, Facts, Limit, Planned, middle
-from service.core.adjust.fit import Fitted, fewer_or_more, lowered, under
+from service.core.adjust.facts import Decision, Facts, Planned, middle
+from service.core.adjust.fit import fewer_or_more
+from service.core.adjust.hold import FOLLOWERS, by_what_was_lifted, expected, hang, held
 from service.core.adjust.judged import Judged
 from service.core.adjust.published_step import around, published_step
 from service.core.adjust.steps import by_steps
@@ -16,14 +17,11 @@ from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
 from service.core.errors import DomainError
 from service.core.estimate.rolling import MISSED_PART
 from service.core.model.load import BUILD_UP_UNITS
-from service.core.records import Rounding
 from service.core.slots import TopSet
-from service.core.units import Load
 
 ON_TARGET = 0.5
 """Sets count as on target while they lie within about one point of each other around it: common practice, no source.
 [RPE]"""
-FOLLOWERS = frozenset({"back_off", "same_load"})
 
 
 def decide(f: Facts, today: Today) -> Decision:
@@ -48,7 +46,7 @@ def _set(f: Facts, today: Today, p: Planned) -> Decision | None:
     """One planned set as it is now; None where it has become useless on the way up."""
     d = as_planned(p)
     if f.as_planned or (p.reps is None and p.role != "open_set"):
-        return _held(f, today, p, d, None) if today.light_for == "pain" and f.masses else d
+        return held(f, today, p, d, None) if today.light_for == "pain" and f.masses else d
     if p.role in ("warm_up", "build_up"):
         return _on_the_way(f, today, p, d)
     if not f.masses:
@@ -70,15 +68,8 @@ def complete(f: Facts, today: Today, d: Decision) -> Decision:
     if d.exact_kg is None:
         d.exact_kg = d.planned.exact_kg
     if d.unsaid:
-        d.expected, d.unsaid = _expected(f, today, d.kg, middle(d.reps, d.reps_to), d.planned), False
+        d.expected, d.unsaid = expected(f, today, d.kg, middle(d.reps, d.reps_to), d.planned), False
     return d
-
-
-def _hang(f: Facts, d: Decision, kg: float, rounding: Rounding | None = None, below: Load | None = None) -> float:
-    """Give a set the load for a mass; its effective mass. [kg]"""
-    d.loading = found = f.rack.hang(kg, rounding, below)
-    d.load, d.kg = found.load, found.kg + f.g.body_kg
-    return d.kg
 
 
 def as_planned(p: Planned) -> Decision:
@@ -119,7 +110,7 @@ def _on_the_way(f: Facts, today: Today, p: Planned, d: Decision) -> Decision | N
     if scale == 1:
         return d
     d.rule, d.exact_kg = "moved", p.kg * scale
-    kg = _hang(f, d, d.exact_kg)
+    kg = hang(f, d, d.exact_kg)
     if kg <= today.heaviest_build_up + 1e-6 or (today.light is not None and kg > today.light):
         return None
     d.unsaid = True
@@ -144,7 +135,7 @@ def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     lowered_today = able is not None and start is not None and able.kg < start.kg
     cap_rpe = f.g.most_rpe if today.last is not None or lowered_today else None
     if f.target_rpe is None:
-        return d if p.kg is None else _held(f, today, p, d, cap_rpe)
+        return d if p.kg is None else held(f, today, p, d, cap_rpe)
     if f.published and today.build_up is not None and p.exact_kg is not None and not f.ascending:
         factor = _factor_of(today)
         if factor != 1:
@@ -153,6 +144,7 @@ def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
         d.rule, d.exact_kg = "moved", p.exact_kg * able.kg / start.kg
     elif not f.ascending and able is not None and (isinstance(able, ByModel) or p.kg is None or _other(able, start)):
         _aim(f, d, able, p, f.target_rpe)
+        by_what_was_lifted(today, d)
         d.rule = "moved"
     if d.exact_kg is None and p.kg is None:
         return d
@@ -161,8 +153,8 @@ def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
         if isinstance(able, ByModel) and d.load == p.load and d.reps == p.reps and d.bound is None:
             d.rule, d.limits, d.leaves_out = "planned", (), False
     if d.rule == "published_step":  # a fixed step knows nothing of the effort that it leads to
-        return _held(f, today, p, d, f.g.most_rpe)
-    return _held(f, today, p, d, cap_rpe if f.ascending else None)
+        return held(f, today, p, d, f.g.most_rpe)
+    return held(f, today, p, d, cap_rpe if f.ascending else None)
 
 
 def _other(able: Ability, start: Ability | None) -> bool:
@@ -201,8 +193,8 @@ def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
         d.rule = "same_again"
         if last.asked[0] is not None and p.role != "open_set":
             d.reps, d.reps_to = last.asked
-        _hang(f, d, last.kg, "nearest")
-        return _held(f, today, p, d, f.g.most_rpe)
+        hang(f, d, last.kg, "nearest")
+        return held(f, today, p, d, f.g.most_rpe)
     if f.published:
         d.rule, d.factor = "published_step", published_step(*around(target), min(max(last.as_asked or target, 1), 10))
         d.exact_kg = last.kg * d.factor
@@ -212,8 +204,10 @@ def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
             _aim(f, d, able, p, target)
             exact = d.exact_kg
             d.exact_kg = min(exact, _by_last(able, last, p.middle, target)) if off > 0 else max(exact, last.kg)
+            if off < 0:
+                by_what_was_lifted(today, d)
     _fit(f, today, p, d, last.kg)
-    return _not_against(_held(f, today, p, d, f.g.most_rpe), last, off)
+    return _not_against(held(f, today, p, d, f.g.most_rpe), last, off)
 
 
 def _not_against(d: Decision, last: Judged, off: float) -> Decision:
@@ -248,17 +242,19 @@ def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     if p.role == "back_off" and isinstance(scheme, TopSet) and scheme.back_off is not None:
         d.rule, d.exact_kg = "percent_off", base * (1 - float(scheme.back_off.less_percent) / 100)
         below = top_load if scheme.back_off.less_percent > 0 else None
-        _hang(f, d, d.exact_kg, below=below)
+        hang(f, d, d.exact_kg, below=below)
         if below is not None and d.reps is not None and d.load == below and d.reps == _top_reps(f) > 1:
             d.reps, d.reps_to = d.reps - 1, None if d.reps_to is None else d.reps_to - 1  # nothing lighter is here
             d.limits = (*d.limits, "fewer_reps")
     else:
         d.rule, d.exact_kg = "same_load", base
         if top_load != p.load or p.loading is None:
-            _hang(f, d, base, "nearest")
+            hang(f, d, base, "nearest")
     last, most = today.last, f.g.most_rpe
     hard = most is not None and last is not None and last.role in FOLLOWERS and (last.as_asked or 0) >= most
-    return _held(f, today, p, d, most - 0.5 if most is not None and hard else most, after_hard=hard)
+    if most is None or last is None or not hard:
+        return held(f, today, p, d, most)
+    return held(f, today, p, d, most - 0.5, after=last)
 
 
 def _top_reps(f: Facts) -> int:
@@ -268,9 +264,9 @@ def _top_reps(f: Facts) -> int:
 def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None) -> None:
     """Hang the exact load; where the step is too coarse for the correction, change repetitions instead (rule 13)."""
     exact = d.exact_kg or 0.0
-    kg = _hang(f, d, exact)
+    kg = hang(f, d, exact)
     if kg > exact + 1e-6 and (_over(d, kg) or _reaches_limit(f, today, p, kg)):
-        kg = _hang(f, d, exact, "down")
+        kg = hang(f, d, exact, "down")
     settled = p.role == "open_set" or f.ascending or (today.light is not None and (base_kg or 0.0) > today.light)
     if base_kg is None or f.target_rpe is None or p.reps is None or settled:
         return
@@ -288,59 +284,20 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
     if found == "leave_out":
         d.leaves_out = f.slot.scheme.kind == "sets_at_target" and today.last is not None
     elif found is not None:
-        _hang(f, d, base_kg, "nearest")
+        hang(f, d, base_kg, "nearest")
         d.reps, d.reps_to = p.reps + found, None if p.reps_to is None else p.reps_to + found
         if found:
             d.limits = ("fewer_reps" if found < 0 else "more_reps",)
 
 
 def _over(d: Decision, kg: float) -> bool:
-    """Whether a load is past what the chances to pass the limit allow. [kg]"""
-    return d.most_kg is not None and kg > d.most_kg * (1 + 1e-9)
+    """Whether a load is past what the chances to pass the limit allow, or what was lifted easily enough. [kg]"""
+    return d.most_kg is not None and kg > max(d.most_kg, d.exact_kg or 0.0) * (1 + 1e-9)
 
 
 def _reaches_limit(f: Facts, today: Today, p: Planned, kg: float) -> bool:
     limit = f.g.limit
-    expected = _expected(f, today, kg, p.middle, p)
-    if expected is None:
+    rpe = expected(f, today, kg, p.middle, p)
+    if rpe is None:
         return False
-    return expected > 10 if limit is None else expected >= limit  # as the plan rounds
-
-
-def _held(
-    f: Facts, today: Today, p: Planned, d: Decision, cap_rpe: float | None, *, after_hard: bool = False
-) -> Decision:
-    """Limits that act on any load: after a miss or pain, and the effort that a following set may reach."""
-    if d.loading is None or d.kg is None:
-        return d
-    if today.light is not None and d.kg > today.light + 1e-6:
-        if _hang(f, d, today.light, "down") > today.light + 1e-6:
-            return Decision(ends="no_lighter")
-        d.limits = (*d.limits, today.light_for or "miss")
-    d.unsaid, able = True, today.able
-    if cap_rpe is None or able is None or p.role == "open_set" or d.reps is None:
-        return d
-    fitted = Fitted(d.loading, d.kg, d.reps, d.reps_to)
-    if under(able, fitted, cap_rpe):
-        return d
-    after = lowered(f.rack, fitted, able, cap_rpe)
-    if after is None:
-        return Decision(ends="too_hard", cap_rpe=cap_rpe)
-    if after is not fitted:
-        names: tuple[Limit, ...] = ("after_hard" if after_hard else "effort",)
-        if after.reps != fitted.reps and "fewer_reps" not in d.limits:
-            names = (*names, "fewer_reps")
-        d.limits, d.cap_rpe = (*d.limits, *names), cap_rpe
-        d.loading, d.load, d.kg, d.reps, d.reps_to = (
-            after.loading, after.loading.load, after.kg, after.reps, after.reps_to,
-        )  # fmt: skip
-        d.leaves_out = False
-    return d
-
-
-def _expected(f: Facts, today: Today, kg: float | None, reps: float, p: Planned) -> float | None:
-    """Effort by today's max; that of the plan for open sets, none for technique lifts. [RPE]"""
-    able = today.able
-    if p.role == "open_set" or kg is None or kg <= 0 or able is None or p.reps is None:
-        return p.expected
-    return None if f.g.lift.technique else able.expected(kg, reps)
+    return rpe > 10 if limit is None else rpe >= limit  # as the plan rounds

@@ -15,7 +15,7 @@ from service.core.loading.loading import Hung
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.obey import Orders, orders
 from service.core.prescribe.one_set import Draft, shown_rpe
-from service.core.records import Role
+from service.core.records import WORK_ROLES, Role
 from service.core.slots import AscendingSets, EffortTarget, Slot
 from service.core.units import GRAINS_PER_KG, Load, Number
 
@@ -91,6 +91,8 @@ class Facts:
     """A test or a meet: nothing is adjusted."""
     start: Ability | None
     """What the plan stands on; None where nothing is known."""
+    possible: float | None = None
+    """Repetitions to failure that the work sets ask for, where they all ask for the same. [reps]"""
 
     @property
     def fixed(self) -> bool:
@@ -179,7 +181,14 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
         orders=in_force,
         as_planned=ctx.session_kind in ("test", "meet"),
         start=None if g.able is None else g.ability,
+        possible=_possible(sets, rpe, slot),
     )
+
+
+def _possible(sets: Sequence[Planned], rpe: float | None, slot: Slot) -> float | None:
+    if rpe is None or isinstance(slot.scheme, AscendingSets):
+        return None
+    return next((one.middle + 10 - rpe for one in sets if one.role in WORK_ROLES and one.reps is not None), None)
 
 
 def _ground(slot: Slot, ctx: Context, cap: Load | None) -> tuple[Grounds, float | None]:

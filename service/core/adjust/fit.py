@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import log
 from typing import Literal
@@ -32,6 +33,10 @@ class Fitted:
     def middle(self) -> float:
         """Repetitions that efforts are computed for. [reps]"""
         return ((self.reps or 0) + (self.reps_to if self.reps_to is not None else self.reps or 0)) / 2
+
+    def under(self, most: Callable[[float], float]) -> bool:
+        """Whether it is not heavier than the most for its repetitions. [reps] -> [kg]"""
+        return self.kg <= most(self.middle) * (1 + SLACK)
 
     def by(self, change: int) -> Fitted:
         """The same load with other repetitions."""
@@ -94,17 +99,13 @@ def fewer_or_more(
     return found
 
 
-def under(able: Ability, set_: Fitted, cap_rpe: float) -> bool:
-    """Whether a set is not too heavy for an effort. [RPE]"""
-    return set_.kg <= able.most(set_.middle, cap_rpe) * (1 + SLACK)
+def lowered(rack: Rack, set_: Fitted, able: Ability, most: Callable[[float], float]) -> Fitted | None:
+    """A set brought under a load: the next lighter one, or fewer repetitions where that is the smaller change.
 
-
-def lowered(rack: Rack, set_: Fitted, able: Ability, cap_rpe: float) -> Fitted | None:
-    """A set brought under an effort: the next lighter load, or fewer repetitions where that is the smaller change.
-
-    The set itself where it is under the cap already; None where nothing that can be loaded is light enough. [kg], [RPE]
+    `most`: the heaviest load for repetitions. The set itself where it is not heavier; None where nothing that can be
+    loaded is light enough. [reps] -> [kg]
     """
-    most_kg = able.most(set_.middle, cap_rpe)
+    most_kg = most(set_.middle)
     if set_.kg <= most_kg * (1 + SLACK):
         return set_
     loading = rack.hang(most_kg, "down")
@@ -113,9 +114,9 @@ def lowered(rack: Rack, set_: Fitted, able: Ability, cap_rpe: float) -> Fitted |
     step = rack.step(set_.kg)
     if step is None or set_.kg - most_kg < step:
         ways += _fewer(set_)
-    light = [one for one in ways if under(able, one, cap_rpe)]
+    light = [one for one in ways if one.under(most)]
     if not light:
-        light = [one for one in _fewer(lighter) if under(able, one, cap_rpe)]
+        light = [one for one in _fewer(lighter) if one.under(most)]
     return max(light, key=lambda one: able.expected(one.kg, one.middle), default=None)
 
 

@@ -7,6 +7,7 @@ from math import exp
 from service.core import words
 from service.core.ability.ability import Ability
 from service.core.ability.by_curve import ByCurve, share_within
+from service.core.ability.by_model import ByModel
 from service.core.adjust.facts import Decision, Facts
 from service.core.adjust.judged import Judged
 from service.core.adjust.today import Today
@@ -94,7 +95,7 @@ def _rule(f: Facts, today: Today, d: Decision) -> list[Step]:
         inputs = (f.g.named("top_set", base), Named("less_percent", less, "percent"))
         return [Step(text, "back_off", inputs, f.g.named("exact", d.exact_kg))]
     if d.rule in ("same_load", "same_again") and d.was is not None:
-        set_ = "top set" if d.rule == "same_load" else "last set"
+        set_ = "top set" if d.rule == "same_load" else today.before_next
         text = f"The same load as in the {set_}: {words.load(d.was, f.g.lift.load_kind)}."
         return [Step(text, "same_load", (), _named("load", d.was))]
     return []
@@ -105,6 +106,8 @@ def _by_max(f: Facts, today: Today, d: Decision) -> list[Step]:
     able, p = today.able, d.planned
     if p is None or able is None or d.exact_kg is None:
         return []
+    if p.role == "build_up" and p.kg is not None and p.expected is not None and isinstance(able, ByModel):
+        return [_build_up(f, p.kg, p.expected, d.exact_kg)]
     planned = p.kg if p.role == "build_up" else p.exact_kg if f.ascending else None
     if f.start is not None and planned is not None:
         plan_max, now = words.mass(f.start.kg, f.g.unit), words.mass(able.kg, f.g.unit)
@@ -117,11 +120,21 @@ def _by_max(f: Facts, today: Today, d: Decision) -> list[Step]:
     if f.target_rpe is None:
         return []
     if isinstance(able, ByCurve):
-        return _by_curve(f, able, d, d.exact_kg, p.middle, f.target_rpe)
+        return _by_curve(f, able, d.exact_kg, p.middle, f.target_rpe)
     return _by_model(f, able, d, d.exact_kg, p.middle, f.target_rpe)
 
 
-def _by_curve(f: Facts, able: ByCurve, d: Decision, exact_kg: float, middle: float, rpe: float) -> list[Step]:
+def _build_up(f: Facts, planned: float, rpe: float, exact_kg: float) -> Step:
+    """A build-up set keeps its effort. [kg], [RPE]"""
+    text = (
+        f"Planned were {words.mass(planned, f.g.unit)}, to be about RPE {words.number(rpe)}; by what is known now that "
+        f"effort takes {words.mass(exact_kg, f.g.unit)}."
+    )
+    of = (f.g.named("planned", planned), Named("rpe", tidy(rpe, 1), "rpe"))
+    return Step(text, "same_effort", of, f.g.named("exact", exact_kg))
+
+
+def _by_curve(f: Facts, able: ByCurve, exact_kg: float, middle: float, rpe: float) -> list[Step]:
     now, exact = words.mass(able.kg, f.g.unit), f.g.named("exact", exact_kg)
     share = share_within(able.curve, middle + 10 - rpe)
     lost = 100 * (1 - exp(-FATIGUE_PER_UNIT * able.fatigue))
@@ -134,15 +147,18 @@ def _by_curve(f: Facts, able: ByCurve, d: Decision, exact_kg: float, middle: flo
     if abs(whole - exact_kg) < 0.001:
         return [*steps, Step(text, "share_of_max", inputs, exact)]
     whole_now = f.g.named("exact", whole)
-    return [*steps, Step(text, "share_of_max", inputs, whole_now), _other_than(f, d, exact_kg, whole)]
+    return [*steps, Step(text, "share_of_max", inputs, whole_now), _other_than(f, able, exact_kg, whole)]
 
 
-def _other_than(f: Facts, d: Decision, exact_kg: float, whole: float) -> Step:  # noqa: ARG001
-    """The last set spoke against the load by today's max. [kg]"""
+def _other_than(f: Facts, able: Ability, exact_kg: float, whole: float) -> Step:
+    """A set of today spoke against the load by today's max. [kg]"""
     kept = words.mass(exact_kg, f.g.unit)
     then, formula = f"After a set that was too light the load does not fall: {kept}.", "no_fall"
     if exact_kg < whole:
-        then, formula = f"The last set alone speaks for {kept}, which is less, so it counts.", "last_set_alone"
+        formula = "last_set_alone"
+        then = f"The last set alone speaks for {kept}, which is less, so it counts."
+        if not isinstance(able, ByCurve):
+            then = f"A set with {kept} was harder than asked today, so it is no more than that."
     return Step(then, formula, (f.g.named("exact", whole),), f.g.named("exact", exact_kg))
 
 
@@ -158,10 +174,11 @@ def _by_model(f: Facts, able: Ability, d: Decision, exact_kg: float, middle: flo
     steps = [curve_step(able.name, middle, rpe, share), Step(text, "share_of_max", inputs, f.g.named("exact", free))]
     held = free
     if d.bound is not None and d.most_kg is not None and f.g.limit is not None:
-        steps.append(_chance(f, d.bound, rpe, free, d.most_kg, f.g.limit))
         held = d.most_kg
+        if free - held > 0.05:  # else both are said to be the same
+            steps.append(_chance(f, d.bound, rpe, free, held, f.g.limit))
     if abs(held - exact_kg) > 0.001:
-        steps.append(_other_than(f, d, exact_kg, held))
+        steps.append(_other_than(f, able, exact_kg, held))
     return steps
 
 
@@ -171,7 +188,7 @@ def _chance(f: Facts, bound: str, rpe: float, free: float, most: float, limit: f
     really = "really be" if bound == "true" else "be felt as"
     text = (
         f"With {words.mass(free, f.g.unit)} the chance that it will {really} more than RPE {words.number(past)} is "
-        f"over {words.number(percent, 0)} %: {words.mass(most, f.g.unit)} keeps it there."
+        f"over {words.number(percent, 0)} %: {words.mass(most, f.g.unit)} keeps it to that."
     )
     inputs = (f.g.named("exact", free), Named("limit", tidy(past, 1), "rpe"), Named("chance", tidy(percent), "percent"))
     return Step(text, "chance_limit", inputs, f.g.named("exact", most))
@@ -221,7 +238,9 @@ def _limits(f: Facts, today: Today, d: Decision) -> list[Step]:
         text += f" the load is {least}: {light} at most."
         steps.append(Step(text, formula, (part,), f.g.named("most", today.light)))
     able = today.able
-    if ("effort" in d.limits or "after_hard" in d.limits) and d.cap_rpe is not None and able is not None:
+    if "after_hard" in d.limits and d.cap_rpe is not None and isinstance(able, ByModel):
+        steps.append(_after_hard(today, d.cap_rpe))
+    elif ("effort" in d.limits or "after_hard" in d.limits) and d.cap_rpe is not None and able is not None:
         cap = words.number(d.cap_rpe)
         now = words.mass(able.kg, f.g.unit)
         text = f"By today's max of {now} this set must be easier to stay at RPE {cap}."
@@ -241,6 +260,15 @@ def _limits(f: Facts, today: Today, d: Decision) -> list[Step]:
     return steps
 
 
+def _after_hard(today: Today, cap_rpe: float) -> Step:
+    """A following set was too hard. [RPE]"""
+    was = None if today.last is None else today.last.as_asked
+    hard = "that was so hard" if was is None else f"at RPE {words.number(min(was, 10))}"
+    text = f"After a set {hard} this one stays at RPE {words.number(cap_rpe)} or easier, also by that set alone."
+    inputs = () if was is None else (Named("last_rpe", tidy(min(was, 10), 1), "rpe"),)
+    return Step(text, "effort_limit", inputs, Named("rpe", tidy(cap_rpe, 1), "rpe"))
+
+
 def _no_less(f: Facts, d: Decision, load: Load, reps: int) -> Step:
     """What a harder set would bring, which is more than what this one would by itself."""
     asked = f"{words.reps(reps, d.reps_to)} with {words.load(load, f.g.lift.load_kind)}"
@@ -258,10 +286,10 @@ def _final(f: Facts, d: Decision) -> list[Step]:
     exact = f.g.wire(d.exact_kg)
     shown = words.load(d.load, f.g.lift.load_kind)
     text = f"The nearest that can be loaded here is {shown}."
-    if _HELD.intersection(d.limits):
-        text = f"The nearest that is light enough here is {shown}."
-    elif abs(f.g.effective(d.load) - d.exact_kg) < 0.0005:
+    if abs(f.g.effective(d.load) - d.exact_kg) < 0.0005:
         text = f"{shown[0].upper()}{shown[1:]} can be loaded as it is."
+    elif _HELD.intersection(d.limits):
+        text = f"The nearest that is light enough here is {shown}."
     if d.was == d.load and d.rule != "percent_off":
         text = f"The load stays {shown}."
     return [Step(text, "loadable", (Named("exact", exact.value, exact.unit),), _named("load", d.load))]

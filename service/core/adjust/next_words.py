@@ -26,7 +26,6 @@ _KEPT = {
     "doubt": "no more until it is clear whether the last set was entered right",
     "after_hard": "the last set was so hard that this one is kept easier",
 }
-_NOT_QUITE = "today's sets were not quite as expected"
 _COUNT = {1: "one repetition", 2: "two repetitions"}
 _LIFT_DONE = "this lift is done for today."
 _AGAINST_LAST = frozenset({"same_again", "for_target", "published_step", "step", "no_less"})
@@ -105,6 +104,8 @@ def _how(f: Facts, today: Today, d: Decision) -> str:
     fewer = f", with {_COUNT.get(abs(reps_by), f'{abs(reps_by)} repetitions')} {'fewer' if reps_by < 0 else 'more'}"
     fewer = fewer if reps_by else ""
     apart = difference(d)
+    if d.was is None and d.rule not in ("fixed", "percent_off"):
+        return ""  # nothing to hold it against
     if d.rule == "step":
         return f", one step {'lighter' if apart < 0 else 'heavier'}" + fewer
     if d.rule == "fixed":
@@ -114,7 +115,7 @@ def _how(f: Facts, today: Today, d: Decision) -> str:
         limited = any(limit != "fewer_reps" for limit in d.limits)
         return (f", more than {less}" if limited and apart < 0 else f", about {less}") + fewer
     against = {"moved": "planned", "planned": "planned", "same_load": "in the top set"}.get(d.rule)
-    against = against or ("planned" if today.last is None else "in the last set")
+    against = against or ("planned" if today.last is None else f"in the {today.before_next}")
     if apart == 0:
         again = {"planned": ", as planned", "in the top set": ", the top set's load again"}.get(against, " again")
         return again + fewer
@@ -165,8 +166,12 @@ def _because(f: Facts, today: Today, d: Decision) -> str:
     if d.rule in ("planned", "fixed"):
         return ""
     if "chance" in d.limits and f.g.limit is not None:
-        keep = f"more would too easily go past RPE {words.number(limit_for(f.target_rpe or 0, f.g.limit))}"
-        return f"{told}, and {keep}" if told and told != _NOT_QUITE else keep
+        past = words.number(limit_for(f.target_rpe or 0, f.g.limit))
+        keep = f"it is not sure enough yet that more would stay under RPE {past}"
+        if not told or "than planned" in told:
+            return keep
+        against = (today.seen or today.last) if difference(d) <= 0 else None  # a lighter set, and yet no more
+        return f"{told}, {'but' if against is not None and against.verdict == 'lighter' else 'and'} {keep}"
     return told + (_reservation(f, d) if told and d.rule != "same_again" else "")
 
 
@@ -200,7 +205,7 @@ def judged_words(f: Facts, today: Today, d: Decision) -> str:
         return _against_target(f, today, today.last)
     judged = today.seen if today.seen is not None and today.seen.verdict != "nothing" else today.build_up
     if judged is None or judged.verdict in ("nothing", "first", "as_expected", "doubtful"):
-        return _NOT_QUITE if d.rule == "moved" else ""
+        return _all_of_today(f, today) if d.rule == "moved" else ""
     if judged.verdict == "missed":
         return "a repetition was missed on the way up"
     if judged.halved and today.done is not None and today.done.felt is not None and judged is today.seen:
@@ -209,10 +214,18 @@ def judged_words(f: Facts, today: Today, d: Decision) -> str:
     return f"the {last} was {points(abs(_surprise(judged)))} {judged.verdict} than expected"
 
 
+def _all_of_today(f: Facts, today: Today) -> str:
+    """How the sets so far compared with what the plan stands on, where the last one has nothing to say."""
+    able, start = today.able, f.start
+    if able is None or start is None or today.done is None:
+        return ""
+    return f"today's sets have been {'harder' if able.kg < start.kg else 'easier'} than planned"
+
+
 def _against_target(f: Facts, today: Today, last: Judged) -> str:
     if last.verdict == "missed":
         return "the last set was missed"
-    if last.verdict == "doubtful":
+    if today.seen is not None and today.seen.verdict == "doubtful":
         return ""
     if last.reported is None:
         if today.done is not None and today.done.felt is not None and today.seen is last:

@@ -22,6 +22,8 @@ from service.core.units import GRAINS_PER_KG, Load
 EXPECTED_WITHIN = by_curve.EXPECTED_WITHIN
 AFTER_MISS, AFTER_PAIN = 0.95, 0.9
 """Loads after a missed repetition and after pain, at most: common practice, no source. [1]"""
+CLEARLY = 0.5
+"""Within so much of the target a set counts as on it: common practice, no source. [RPE]"""
 DOUBTFUL_HARD_RPE = 9.5
 """A doubtful set that was so hard is followed by less, as a missed one is; an easier one by no more. Ours. [RPE]"""
 
@@ -48,6 +50,10 @@ class Today:
     build_up: Judged | None = None
     """The last build-up set that showed something."""
     heaviest_build_up: float = 0.0
+    easily: float = 0.0
+    """The heaviest load that was clearly easier than the work sets shall be, none as light harder since. [kg]"""
+    hardly: float | None = None
+    """The lightest load that was clearly harder than that, none as heavy easier since. [kg]"""
     dropped: int = 0
     """Sets left out of the plan's end."""
     over: Literal["missed", "pain"] | None = None
@@ -60,8 +66,13 @@ class Today:
         """A state of its own."""
         return Today(
             self.at, self.ability, self.misses, self.light, self.light_for, self.top, self.last, self.build_up,
-            self.heaviest_build_up, self.dropped, self.over, self.done, self.seen,
+            self.heaviest_build_up, self.easily, self.hardly, self.dropped, self.over, self.done, self.seen,
         )  # fmt: skip
+
+    @property
+    def before_next(self) -> str:
+        """What the set is called that the next one is held against: one in doubt is no measure."""
+        return "set before that" if self.seen is not None and self.seen.verdict == "doubtful" else "last set"
 
     @property
     def able(self) -> Ability | None:
@@ -124,13 +135,31 @@ def _by_model(judged: Judged, before: ByModel, done: DoneSet, kg: float, reporte
 
 
 def work_set(today: Today, judged: Judged, *, is_top: bool) -> None:
-    """Take in a work set: fatigue, the last set, the heaviest top set."""
+    """Take in a work set: fatigue, the last set, the heaviest top set. One in doubt is no measure for what follows."""
     if isinstance(today.ability, ByCurve):
         today.ability = by_curve.tired(today.ability, judged)
+    if judged.verdict == "doubtful":
+        return
     today.last = judged
     heavier = today.top is None or judged.kg is None or judged.kg >= (today.top.kg or 0)
     if is_top and heavier:
         today.top = judged
+
+
+def against_asked(today: Today, judged: Judged, possible: float) -> None:
+    """Take in how a set compares with what the work sets ask for: so many repetitions to failure. [reps]"""
+    kg = judged.kg
+    if kg is None or judged.reported is None or not judged.counts:
+        return
+    shown = 0.0 if judged.verdict == "missed" else judged.reps + 10 - judged.reported
+    if shown > possible + CLEARLY:
+        today.easily = max(today.easily, kg)
+        if today.hardly is not None and today.hardly <= kg:
+            today.hardly = None
+    elif shown < possible - CLEARLY:
+        today.hardly = kg if today.hardly is None else min(today.hardly, kg)
+        if today.easily >= kg:
+            today.easily = 0.0
 
 
 def lighten(today: Today, done: DoneSet, judged: Judged) -> None:

@@ -11,7 +11,7 @@ from service.core.adjust.decide import ON_TARGET, complete, decide
 from service.core.adjust.facts import Decision, Facts, Planned
 from service.core.adjust.judged import Stands
 from service.core.adjust.no_less import REPORTS, may_be_less, may_go_on_too_long, no_less
-from service.core.adjust.today import Today, expectation, judge, lighten, mass_kg, work_set
+from service.core.adjust.today import Today, against_asked, expectation, judge, lighten, mass_kg, work_set
 from service.core.estimate.rolling import effective_kg, reported_rpe
 from service.core.records import WORK_ROLES, DoneSet
 
@@ -74,7 +74,7 @@ def standing(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Stands:
     if done.lift != f.g.lift.id:
         return Stands(place)
     kg = mass_kg(done.load, f.body_kg) if effective_kg(done, f.g.lift, f.body_kg) is not None else None
-    return Stands(place, _asked(f, coming, place), kg, expectation(today, done, kg))
+    return Stands(place, _asked(f, coming, place, done), kg, expectation(today, done, kg))
 
 
 def taken(
@@ -97,6 +97,8 @@ def taken(
         elif done.role == "build_up":
             now.heaviest_build_up = max(now.heaviest_build_up, judged.kg or 0.0)
             now.build_up = judged if judged.verdict != "nothing" else now.build_up
+        if f.possible is not None and done.felt is None and done.role != "warm_up":
+            against_asked(now, judged, f.possible)
         aside = judged.verdict == "doubtful" or done.pain != "none" or done.ended_by == "pain"
         if now.light is not None or not done.made or aside:
             lighten(now, done, judged)
@@ -107,12 +109,16 @@ def taken(
     return now
 
 
-def _asked(f: Facts, coming: Decision, place: int | None) -> tuple[int | None, int | None]:
+def _asked(f: Facts, coming: Decision, place: int | None, done: DoneSet) -> tuple[int | None, int | None]:
+    """Repetitions that were asked: the suggestion's, if it was followed; else the plan's. [reps]"""
     if place is None:
         return None, None
-    if coming.planned is not None and coming.planned.index == place:
-        return coming.reps, coming.reps_to
-    return f.sets[place].reps, f.sets[place].reps_to
+    planned = f.sets[place].reps, f.sets[place].reps_to
+    if coming.planned is None or coming.planned.index != place:
+        return planned
+    # other repetitions make up for a load that was not to be had; who took another load had no need of them
+    own_way = done.load != coming.load and done.reps == planned[0] and planned[1] is None
+    return planned if own_way else (coming.reps, coming.reps_to)
 
 
 def _place(f: Facts, coming: Decision, today: Today, done: DoneSet) -> int | None:

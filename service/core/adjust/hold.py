@@ -1,0 +1,93 @@
+"""Hanging a decided load, and the limits that act on any: after a miss, pain or a doubt, and the most effort."""
+
+from __future__ import annotations
+
+from service.core.ability.ability import Ability
+from service.core.ability.by_model import ByModel
+from service.core.adjust.facts import Decision, Facts, Limit, Planned
+from service.core.adjust.fit import Fitted, lowered
+from service.core.adjust.judged import Judged
+from service.core.adjust.today import Today
+from service.core.records import Rounding
+from service.core.units import Load
+
+FOLLOWERS = frozenset({"back_off", "same_load"})
+
+
+def hang(f: Facts, d: Decision, kg: float, rounding: Rounding | None = None, below: Load | None = None) -> float:
+    """Give a set the load for a mass; its effective mass. [kg]"""
+    d.loading = found = f.rack.hang(kg, rounding, below)
+    d.load, d.kg = found.load, found.kg + f.g.body_kg
+    return d.kg
+
+
+def held(
+    f: Facts, today: Today, p: Planned, d: Decision, cap_rpe: float | None, *, after: Judged | None = None
+) -> Decision:
+    """Limits that act on any load: after a miss or pain, and the effort that a following set may reach.
+
+    `after`: a following set that was too hard; the next one is lighter by that set alone too. [RPE]
+    """
+    if d.loading is None or d.kg is None:
+        return d
+    if today.light is not None and d.kg > today.light + 1e-6:
+        if hang(f, d, today.light, "down") > today.light + 1e-6:
+            return Decision(ends="no_lighter")
+        d.limits = (*d.limits, today.light_for or "miss")
+    d.unsaid, able = True, today.able
+    if cap_rpe is None or able is None or p.role == "open_set" or d.reps is None:
+        return d
+    fitted = Fitted(d.loading, d.kg, d.reps, d.reps_to)
+
+    def most(middle: float) -> float:
+        return _most(f, today, p, able, middle, cap_rpe, after)
+
+    if fitted.under(most):
+        return d
+    light = lowered(f.rack, fitted, able, most)
+    if light is None:
+        return Decision(ends="too_hard", cap_rpe=cap_rpe)
+    names: tuple[Limit, ...] = ("effort" if after is None else "after_hard",)
+    if light.reps != fitted.reps and "fewer_reps" not in d.limits:
+        names = (*names, "fewer_reps")
+    d.limits, d.cap_rpe = (*d.limits, *names), cap_rpe
+    d.loading, d.load, d.kg, d.reps, d.reps_to = (
+        light.loading, light.loading.load, light.kg, light.reps, light.reps_to,
+    )  # fmt: skip
+    d.leaves_out = False
+    return d
+
+
+def _most(
+    f: Facts, today: Today, p: Planned, able: Ability, middle: float, cap_rpe: float, after: Judged | None
+) -> float:
+    """The heaviest load for repetitions under an effort; by the model, sets of today have a say too. [RPE], [kg]"""
+    most = able.most(middle, cap_rpe)
+    if not isinstance(able, ByModel):
+        return most
+    easily = today.easily
+    if easily > most and p.role not in FOLLOWERS and f.possible is not None and f.target_rpe is not None:
+        # lifted today and clearly easy: what is left in doubt of it does not matter
+        as_many = middle <= f.possible + f.target_rpe - 10
+        most = easily if as_many and able.expected(easily, middle) <= cap_rpe else most
+    if after is not None and after.kg is not None and after.reported is not None and after.reps:
+        most = min(most, after.kg * able.within(middle, cap_rpe) / able.within(after.reps, after.reported))
+    return most
+
+
+def expected(f: Facts, today: Today, kg: float | None, reps: float, p: Planned) -> float | None:
+    """Effort by today's max; that of the plan for open sets, none for technique lifts. [RPE]"""
+    able = today.able
+    if p.role == "open_set" or kg is None or kg <= 0 or able is None or p.reps is None:
+        return p.expected
+    return None if f.g.lift.technique else able.expected(kg, reps)
+
+
+def by_what_was_lifted(today: Today, d: Decision) -> None:
+    """Sets of today stand above chances: no less than what was clearly easy, no more than what was clearly hard."""
+    if d.exact_kg is None or not isinstance(today.ability, ByModel):
+        return
+    if d.bound is not None and d.exact_kg < today.easily:
+        d.exact_kg = min(today.easily, d.free_kg or today.easily)
+    if today.hardly is not None:
+        d.exact_kg = min(d.exact_kg, today.hardly)
