@@ -33,7 +33,6 @@ MAKE: dict[str, Make] = {
     "the model, lifts unrelated": lambda who: Product.of(who, related=False),
     "the model, tests not heard": lambda who: Product.of(who, tests=False),
     "the model, questions answered": _answered,
-    "the model, with the rule for a return": lambda who: Product.of(who, eased=True),
 }
 """Every method by its name."""
 
@@ -127,11 +126,5 @@ DESIGNED = (
         "many slips (2 % of sets, 1.5 % of sessions)",
         replace(BASE, slip_rate=0.02, wrong_unit_rate=0.015),
         (BASELINE, MODEL, "the model, questions answered"),
-    ),
-    Trial(
-        "back from a break of two to six weeks",
-        replace(BASE, layoffs=1.0),
-        (BASELINE, MODEL, "the model, with the rule for a return"),
-        back_from_break,
     ),
 )
