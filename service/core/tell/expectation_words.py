@@ -9,7 +9,7 @@ from service.core import words
 from service.core.answers import Named, Step
 from service.core.curves.curves import CURVES
 from service.core.model.load import CHANCE_REPORT, CHANCE_TRUE
-from service.core.prescribe.grounds import Grounds
+from service.core.prescribe.grounds import Grounds, heavier
 from service.core.prescribe.one_set import LIGHTEST_RPE, shown_rpe
 from service.core.tell.answers import ChosenLoad, NumberRange, Passing
 from service.core.units import Load, tidy
@@ -47,7 +47,8 @@ def text(
 ) -> str:
     """The answer in a few short sentences. [reps], [RPE], [1]"""
     said = f"{reps} with {words.load(load, g.lift.load_kind, g.unit)}: this {words.should_leave(rpe)}."
-    if chosen is not None and chosen.limit is not None and chosen.overshoot is not None:
+    lighter = chosen is not None and heavier(chosen.planned, load)
+    if lighter and chosen is not None and chosen.limit is not None and chosen.overshoot is not None:
         alone = words.load(g.wire(g.effective(chosen.planned), 1), g.lift.load_kind)
         said += (
             f" RPE {words.number(chosen.rpe)} alone would mean {alone}; it is lighter so that RPE "

@@ -70,7 +70,7 @@ def load_list(at: Ground, ctx: Context, *, why: bool = True) -> LoadList:
         unit=ctx.unit,
         max=at.shown.load(kg),
         range=at.shown.range(known) if by_model and known is not None else None,
-        text=_text(at, kg, by_model=by_model),
+        text=_text(at, kg, by_model=by_model, loads=loads),
         loads=loads,
         why=(*g.able.steps, step) if why else (),
         cautions=(*_cautions(loads), *_decided(at, ctx)),
@@ -117,14 +117,14 @@ def _counts(g: Grounds, load: Load, most: dict[int, list[float]]) -> tuple[Count
     return tuple(counts)
 
 
-def _text(at: Ground, kg: float, *, by_model: bool) -> str:
+def _text(at: Ground, kg: float, *, by_model: bool, loads: tuple[ListedLoad, ...]) -> str:
     how = "by what the log says" if by_model else "by the pinned curve"
     if by_model and at.row is not None and at.row.used_ever == 0:
         how = "by what was entered, as nothing is logged yet"
-    return (
-        f"{at.lift.name}, {how}, for a typical day and fresh: a max of about {at.shown.say(kg)}. Beside each load "
-        "stand the most repetitions that leave one, two and three."
-    )
+    text = f"{at.lift.name}, {how}, for a typical day and fresh: a max of about {at.shown.say(kg)}."
+    if not loads:
+        return f"{text} Nothing light enough for it can be loaded here."
+    return f"{text} Beside each load stand the most repetitions that leave one, two and three."
 
 
 def _empty(at: Ground, ctx: Context) -> LoadList:

@@ -129,3 +129,12 @@ def test_a_pinned_curve_is_named() -> None:
 def test_it_takes_a_load_or_an_effort(members: dict[str, Any]) -> None:
     with pytest.raises(ValueError, match="a load or an effort"):
         expectation(squat(**members), conditions())
+
+
+def test_where_nothing_is_light_enough_it_does_not_claim_to_be_lighter() -> None:
+    # A new press of 22 kg: 5 at RPE 8 are about 18 kg, and the bar alone is 20.
+    press = Asked(lift="overhead-press", reps=5, rpe=8)
+    found = expectation(press, conditions(kg=22, lift="overhead-press"))
+    assert found.load.value == 20
+    assert "lighter" not in found.text
+    assert "empty_bar_heavier" in {one.code for one in found.cautions}
