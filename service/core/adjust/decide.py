@@ -111,6 +111,8 @@ def _on_the_way(f: Facts, today: Today, p: Planned, d: Decision) -> Decision | N
         return d
     d.rule, d.exact_kg = "moved", p.kg * scale
     kg = hang(f, d, d.exact_kg)
+    if isinstance(able, ByModel) and d.load == p.load:
+        d.rule, d.exact_kg = "planned", None
     if kg <= today.heaviest_build_up + 1e-6 or (today.light is not None and kg > today.light):
         return None
     d.unsaid = True

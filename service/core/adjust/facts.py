@@ -91,6 +91,8 @@ class Facts:
     """A test or a meet: nothing is adjusted."""
     start: Ability | None
     """What the plan stands on; None where nothing is known."""
+    reps: float = 0.0
+    """Repetitions that the first work set asks for. [reps]"""
     possible: float | None = None
     """Repetitions to failure that the work sets ask for, where they all ask for the same. [reps]"""
 
@@ -168,6 +170,7 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
     rpe = target.asked_rpe if isinstance(target, EffortTarget) and not g.lift.technique else None
     if rpe is not None and g.limit is not None and g.most_rpe is not None and rpe >= g.limit:
         rpe = g.most_rpe  # the plan aims there too
+    reps = next((one.middle for one in sets if one.role in WORK_ROLES and one.reps is not None), None)
     return Facts(
         slot=slot,
         g=g,
@@ -181,14 +184,9 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
         orders=in_force,
         as_planned=ctx.session_kind in ("test", "meet"),
         start=None if g.able is None else g.ability,
-        possible=_possible(sets, rpe, slot),
+        reps=reps or 0.0,
+        possible=None if rpe is None or reps is None or isinstance(slot.scheme, AscendingSets) else reps + 10 - rpe,
     )
-
-
-def _possible(sets: Sequence[Planned], rpe: float | None, slot: Slot) -> float | None:
-    if rpe is None or isinstance(slot.scheme, AscendingSets):
-        return None
-    return next((one.middle + 10 - rpe for one in sets if one.role in WORK_ROLES and one.reps is not None), None)
 
 
 def _ground(slot: Slot, ctx: Context, cap: Load | None) -> tuple[Grounds, float | None]:

@@ -65,11 +65,9 @@ def _most(
     most = able.most(middle, cap_rpe)
     if not isinstance(able, ByModel):
         return most
-    easily = today.easily
-    if easily > most and p.role not in FOLLOWERS and f.possible is not None and f.target_rpe is not None:
-        # lifted today and clearly easy: what is left in doubt of it does not matter
-        as_many = middle <= f.possible + f.target_rpe - 10
-        most = easily if as_many and able.expected(easily, middle) <= cap_rpe else most
+    made = max(today.made, today.easily)
+    if made > most and p.role not in FOLLOWERS and middle <= f.reps and able.expected(made, middle) <= cap_rpe:
+        most = made  # it was lifted today: what is left in doubt of it does not matter
     if after is not None and after.kg is not None and after.reported is not None and after.reps:
         most = min(most, after.kg * able.within(middle, cap_rpe) / able.within(after.reps, after.reported))
     return most

@@ -243,7 +243,8 @@ def _limits(f: Facts, today: Today, d: Decision) -> list[Step]:
     elif ("effort" in d.limits or "after_hard" in d.limits) and d.cap_rpe is not None and able is not None:
         cap = words.number(d.cap_rpe)
         now = words.mass(able.kg, f.g.unit)
-        text = f"By today's max of {now} this set must be easier to stay at RPE {cap}."
+        known = ", and how well that is known," if isinstance(able, ByModel) else ""
+        text = f"By today's max of {now}{known} this set must be easier to stay at RPE {cap}."
         inputs = (f.g.named("max_today", able.kg),)
         steps.append(Step(text, "effort_limit", inputs, Named("rpe", tidy(d.cap_rpe, 1), "rpe")))
     changed = d.planned is not None and d.reps != d.planned.reps  # else the plan has so many already

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from service.core import words
+from service.core.ability.by_model import ByModel
 from service.core.adjust.facts import Decision, Facts, Planned
 from service.core.adjust.judged import Judged
 from service.core.adjust.today import Today
@@ -26,6 +27,7 @@ _KEPT = {
     "doubt": "no more until it is clear whether the last set was entered right",
     "after_hard": "the last set was so hard that this one is kept easier",
 }
+_UNSAID = "no effort was given for the last set"
 _COUNT = {1: "one repetition", 2: "two repetitions"}
 _LIFT_DONE = "this lift is done for today."
 _AGAINST_LAST = frozenset({"same_again", "for_target", "published_step", "step", "no_less"})
@@ -162,12 +164,16 @@ def _because(f: Facts, today: Today, d: Decision) -> str:
         return f"{told}, and {keep}" if told else keep
     if "effort" in d.limits and d.cap_rpe is not None:
         keep = f"this keeps the set at RPE {words.number(d.cap_rpe)} or easier"
+        if isinstance(today.able, ByModel) and (d.expected or 0) < d.cap_rpe - 0.75:
+            keep = f"it is not sure enough yet that more would stay at RPE {words.number(d.cap_rpe)} or easier"
         return f"{told}, and {keep}" if told and d.rule != "same_again" else keep
     if d.rule in ("planned", "fixed"):
         return ""
     if "chance" in d.limits and f.g.limit is not None:
         past = words.number(limit_for(f.target_rpe or 0, f.g.limit))
         keep = f"it is not sure enough yet that more would stay under RPE {past}"
+        if today.seen is not None and today.seen.reported is None and today.seen.verdict == "nothing":
+            told = "" if _aside(today) else _UNSAID
         if not told or "than planned" in told:
             return keep
         against = (today.seen or today.last) if difference(d) <= 0 else None  # a lighter set, and yet no more
@@ -231,7 +237,7 @@ def _against_target(f: Facts, today: Today, last: Judged) -> str:
         if today.done is not None and today.done.felt is not None and today.seen is last:
             return "a word tells nothing yet, as no max is known to hold it against; say how many repetitions were left"
         told_aside = today.done is not None and today.done.ended_by in _NO_STRENGTH
-        return "" if told_aside else "no effort was given for the last set"
+        return "" if told_aside else _UNSAID
     target = f.target_rpe
     off = 0.0 if target is None or last.as_asked is None else last.as_asked - target
     if abs(off) <= 0.5:

@@ -52,6 +52,8 @@ class Today:
     heaviest_build_up: float = 0.0
     easily: float = 0.0
     """The heaviest load that was clearly easier than the work sets shall be, none as light harder since. [kg]"""
+    made: float = 0.0
+    """As `easily`, of sets that were made and not clearly harder; nobody need have said how hard they were. [kg]"""
     hardly: float | None = None
     """The lightest load that was clearly harder than that, none as heavy easier since. [kg]"""
     dropped: int = 0
@@ -66,7 +68,8 @@ class Today:
         """A state of its own."""
         return Today(
             self.at, self.ability, self.misses, self.light, self.light_for, self.top, self.last, self.build_up,
-            self.heaviest_build_up, self.easily, self.hardly, self.dropped, self.over, self.done, self.seen,
+            self.heaviest_build_up, self.easily, self.made, self.hardly, self.dropped, self.over, self.done,
+            self.seen,
         )  # fmt: skip
 
     @property
@@ -146,20 +149,27 @@ def work_set(today: Today, judged: Judged, *, is_top: bool) -> None:
         today.top = judged
 
 
-def against_asked(today: Today, judged: Judged, possible: float) -> None:
-    """Take in how a set compares with what the work sets ask for: so many repetitions to failure. [reps]"""
+def against_asked(today: Today, judged: Judged, reps: float, possible: float) -> None:
+    """Take in how a set compares with what the work sets ask for: repetitions, and those to failure. [reps]"""
     kg = judged.kg
-    if kg is None or judged.reported is None or not judged.counts:
+    if kg is None or not judged.counts:
         return
-    shown = 0.0 if judged.verdict == "missed" else judged.reps + 10 - judged.reported
+    shown = possible  # nobody has said anything else
+    if judged.verdict == "missed":
+        shown = 0.0
+    elif judged.reported is not None:
+        shown = judged.reps + 10 - judged.reported
+    if shown < possible - CLEARLY:
+        today.hardly = kg if today.hardly is None else min(today.hardly, kg)
+        today.easily = 0.0 if today.easily >= kg else today.easily
+        today.made = 0.0 if today.made >= kg else today.made
+        return
+    if judged.reps >= reps and kg > today.made:
+        today.made = kg
     if shown > possible + CLEARLY:
         today.easily = max(today.easily, kg)
         if today.hardly is not None and today.hardly <= kg:
             today.hardly = None
-    elif shown < possible - CLEARLY:
-        today.hardly = kg if today.hardly is None else min(today.hardly, kg)
-        if today.easily >= kg:
-            today.easily = 0.0
 
 
 def lighten(today: Today, done: DoneSet, judged: Judged) -> None:
