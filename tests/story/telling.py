@@ -180,6 +180,18 @@ def exact(one: Json) -> float:
     return found
 
 
+def felt_as(rpe: float) -> float:
+    """An effort as it is shown: to a tenth, from 4 to 10."""
+    return round(min(max(rpe, 4.0), 10.0), 1)
+
+
+def outcome(coming: Json, rpe: float) -> Json:
+    """What the phone takes next after a report, without reception: of the outcomes that fit, the last counts."""
+    fits = [one for one in coming["next_if"] if one["made"] is not False and (one["rpe_at_least"] or 0) <= rpe]
+    found: Json = fits[-1]
+    return found
+
+
 def names(one: Json, name: str) -> list[float]:
     """All numbers of a name that went into the reason."""
     return [known["value"] for step in one["why"] for known in step["inputs"] if known["name"] == name]
