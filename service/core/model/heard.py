@@ -42,8 +42,8 @@ class Lesson:
 
     status: Status
     """"used": it taught something (though perhaps nothing new). "unrated": only fatigue. "ignored": changed no belief,
-    as the lift is not known yet, or the curve factor would have left its range. "refused": not believed.
-    "re_anchored": believed, and the level starts anew from it."""
+    as the lift is not known yet, it was a warm-up far from what is known, or the curve factor would have left its
+    range. "refused": not believed. "re_anchored": believed, and the level starts anew from it."""
     surprise: float = 0.0
     """How much easier (above 0) than expected it was; divided by `worth`, in repetitions or RPE points. [log]"""
     spread: float = 0.0

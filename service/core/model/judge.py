@@ -12,6 +12,9 @@ from service.core.model.update import bound, move
 
 GATE, GATE_LEAST = 3.5, 0.12
 """Surprise beyond which a set is not believed: in standard deviations, and at least so large. Simulation. [1], [log]"""
+TOO_FEW = 0.5
+"""A low effort that was harder than expected by more is of a warm-up, or of another level: it is not counted as used.
+Simulation. [log]"""
 EASY, SAYS_NOTHING = 7.0, 6.0
 """RPE up to which "easier than expected" is a bound; up to which "harder than expected" says nothing. The published
 scale gets vague below 7; simulation. [RPE]"""
@@ -73,7 +76,8 @@ def judge(row: Row, found: Evidence) -> Verdict:
         return _easier(row, found, spread)
     if rpe > SAYS_NOTHING:
         return _taken(row, found, spread)
-    return Verdict(found, "used", row.m, row.p, spread)
+    # Far from what is expected it does not count: a lift that started from a slip would look settled by it.
+    return Verdict(found, "ignored" if surprise < -TOO_FEW else "used", row.m, row.p, spread)
 
 
 def _taken(row: Row, found: Evidence, spread: float) -> Verdict:

@@ -107,7 +107,7 @@ def hear_report(lift, entry, rpe):
         return bound(lift, said, +1, partly=True)
     if rpe > 6:
         return measure(lift, said)
-    return Result("used")
+    return Result("used" if said.e >= -0.5 else "ignored")
 
 
 def hear_failure(lift, entry):
