@@ -38,7 +38,7 @@ def test_the_same_seed_gives_the_same_numbers() -> None:
 def test_a_method_does_not_move_the_truth() -> None:
     """Two methods that load differently meet the same maxes on the same days."""
     truths = []
-    for make in (lambda who: Product.of(who), lambda who: MovingAverage(list(who.given))):
+    for make in (Product.of, lambda who: MovingAverage(list(who.given))):
         seen: list[tuple[int, float, float]] = []
 
         def watch(session, said: Said | None, seen=seen) -> None:
