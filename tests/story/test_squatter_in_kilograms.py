@@ -225,8 +225,8 @@ def the_build_up_tells_that_today_is_a_little_worse(monday: Day, shadow: Shadow)
 
 def the_top_set_is_harder_than_asked_and_the_back_offs_are_lowered(monday: Day, shadow: Shadow) -> float:
     """The day's max by the top set. [kg]"""
-    # RPE 9: the day's max is 175.7 (169.0 to 182.6). The back-off follows what was lifted, not what was planned: 150 x 0.96 = 144,
-    # nearest 145 instead of 147.5; it may be up to RPE 9, half a point under the limit: 152.3.
+    # RPE 9: the day's max is 175.7 (169.0 to 182.6). The back-off follows what was lifted, not what was planned: 150 x
+    # 0.96 = 144, nearest 145 instead of 147.5; it may be up to RPE 9, half a point under the limit: 152.3.
     foreseen = outcome(monday.next("squat"), 9)
     after = monday.log("squat", kg(150), 3, rpe=9)
     assert after["set"]["role"] == "top_set"
@@ -416,8 +416,8 @@ def the_knee_hurts_on_day_four(monday: Day, shadow: Shadow) -> None:
     monday.log("squat", kg(137.5), 3, felt="as_expected")
     monday.log("squat", kg(142.5), 3, felt="as_expected")
     after = monday.log("squat", kg(147.5), 3, rpe=8, pain="some")
-    # Pain offers less, a shorter range or the end; never the plan. 142.5 would come; 10 % less than the set that hurt is
-    # 132.75 at most, so 132.5.
+    # Pain offers less, a shorter range or the end; never the plan. 142.5 would come; 10 % less than the set that hurt
+    # is 132.75 at most, so 132.5.
     choice = after["next"]
     assert choice["kind"] == "choice"
     assert [None if one["set"] is None else said(one["set"]) for one in choice["options"]] == [
