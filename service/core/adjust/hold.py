@@ -37,10 +37,23 @@ def held(
     d.unsaid, able = True, today.able
     if cap_rpe is None or able is None or p.role == "open_set" or d.reps is None:
         return d
+    return d if after is None and _light_enough(f, p, d, cap_rpe) else _under(f, today, p, d, able, cap_rpe, after)
+
+
+def _under(
+    f: Facts, today: Today, p: Planned, d: Decision, able: Ability, cap_rpe: float, after: Judged | None
+) -> Decision:
+    """A set brought under an effort where it is above. [RPE]"""
+    if d.loading is None or d.kg is None:
+        return d
     fitted = Fitted(d.loading, d.kg, d.reps, d.reps_to)
 
+    known: dict[float, float] = {}
+
     def most(middle: float) -> float:
-        return _most(f, today, p, able, middle, cap_rpe, after)
+        if middle not in known:
+            known[middle] = _most(f, today, p, able, middle, cap_rpe, after)
+        return known[middle]
 
     if fitted.under(most):
         return d
@@ -56,6 +69,13 @@ def held(
     )  # fmt: skip
     d.leaves_out = False
     return d
+
+
+def _light_enough(f: Facts, p: Planned, d: Decision, cap_rpe: float) -> bool:
+    """Whether a set is under the limits of its own target already, and so under those of a harder effort. [RPE]"""
+    if d.kg is None or d.free_kg is None or d.most_kg is None or d.reps != p.reps or d.kg > d.free_kg:
+        return False
+    return d.kg <= d.most_kg and f.target_rpe is not None and f.target_rpe <= cap_rpe
 
 
 def _most(

@@ -4,15 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from service.core.ability.by_model import ByModel
 from service.core.adjust.decide import decide
 from service.core.adjust.facts import Decision, Facts
 from service.core.adjust.next_words import next_text
-from service.core.adjust.no_less import REPORTS, free, may_be_less, no_less
+from service.core.adjust.no_less import FROM_BEFORE, REPORTS, free, may_be_less, no_less
 from service.core.adjust.today import Today, expectation
 from service.core.adjust.walk import standing, taken
 from service.core.answers import NextIf
 from service.core.records import WORK_ROLES, DoneSet
 from service.core.units import Load, Number
+
+_LOW, _VAGUE = REPORTS.index(6), REPORTS.index(7)
+_HEARD_ALIKE = ((0, _LOW), (_LOW + 1, _VAGUE), (_VAGUE + 1, len(REPORTS) - 1))
+"""Reports that the model hears in one way: nothing or "at least", the same but for hard ones, and as they are."""
+_BY_REPETITIONS = frozenset({"fewer_reps", "more_reps"})
 
 Outcome = tuple[Load | None, int | None, int | None]
 
@@ -36,9 +42,16 @@ def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
         before.append((now, decide(f, now)))
         return before[-1][1]
 
+    def believed(rpe: float) -> tuple[Decision, bool]:
+        now = taken(f, today, coming, done, stands, rpe)
+        return decide(f, now), now.seen is not None and now.seen.verdict != "doubtful"
+
     if coming.planned.role == "warm_up" or coming.reps is None:
         return (_entry(f, after(None)),)
-    runs = _runs(f, after, work=done.role in WORK_ROLES)
+    if isinstance(today.ability, ByModel):
+        runs = _runs_by_model(f, believed, work=done.role in WORK_ROLES)
+    else:
+        runs = _runs(f, after, work=done.role in WORK_ROLES)
     if len(runs) == 1 and outcome(unrated := after(None)) == outcome(runs[0][1]):
         entries = [_entry(f, unrated)]
     else:
@@ -51,6 +64,60 @@ def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
     if outcome(missed) != outcome(runs[-1][1]) or len(runs) > 1:
         entries.append(_entry(f, missed, made=False))
     return tuple(entries)
+
+
+def _runs_by_model(
+    f: Facts, after: Callable[[float], tuple[Decision, bool]], *, work: bool
+) -> list[tuple[Number, Decision]]:
+    """As `_runs`, by the model: the ends are looked at, and what is between two that differ.
+
+    The model hears low reports in other ways than high ones; among those heard alike the answer falls with the report.
+    """
+    found: dict[int, tuple[Decision, bool]] = {}
+
+    def look(at: int) -> tuple[Decision, bool]:
+        if at not in found:
+            found[at] = after(REPORTS[at])
+        return found[at]
+
+    def between(low: int, high: int) -> None:
+        if high - low < 2 or _same(look(low), look(high)):
+            return
+        middle = (low + high) // 2
+        look(middle)
+        between(low, middle)
+        between(middle, high)
+
+    settled = work and _from_the_hardest(f, look)
+    for low, high in () if settled else _HEARD_ALIKE:
+        look(low), look(high)
+        between(low, high)
+    runs: list[tuple[Number, Decision]] = []
+    for at in sorted(found):
+        if not runs or outcome(found[at][0]) != outcome(runs[-1][1]):
+            runs.append((REPORTS[at], found[at][0]))
+    return runs
+
+
+def _from_the_hardest(f: Facts, look: Callable[[int], tuple[Decision, bool]]) -> bool:
+    """Whether all answers are found, where the next load stands before the report and only hard ones limit it."""
+    for at in range(len(REPORTS) - 1, _VAGUE, -1):
+        d, believed = one = look(at)
+        if believed and free(f, d):
+            return _same(one, look(_VAGUE)) and _same(one, look(0))
+        if d.rule not in FROM_BEFORE:
+            break
+    return False
+
+
+def _same(one: tuple[Decision, bool], other: tuple[Decision, bool]) -> bool:
+    """Whether nothing else can lie between two answers: the same is asked, both for sets that are believed or not.
+
+    Not where repetitions made up for loads: those go up and down as the nearest load changes.
+    """
+    if one[1] != other[1] or outcome(one[0]) != outcome(other[0]):
+        return False
+    return not _BY_REPETITIONS.intersection(one[0].limits) and not _BY_REPETITIONS.intersection(other[0].limits)
 
 
 def _runs(f: Facts, after: Callable[[float], Decision], *, work: bool) -> list[tuple[Number, Decision]]:

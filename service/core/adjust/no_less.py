@@ -17,7 +17,7 @@ from service.core.units import Number, tidy
 REPORTS: tuple[Number, ...] = (1, *(tidy(half / 2) for half in range(11, 21)))
 """The efforts that can be told apart: up to RPE 5 all count alike (`today.judge`). [RPE]"""
 
-_FROM_BEFORE = frozenset({"percent_off", "same_load", "fixed"})
+FROM_BEFORE = frozenset({"percent_off", "same_load", "fixed"})
 """Rules whose load stands before the report."""
 _BY_REPORT = frozenset({"moved", "for_target", "published_step"})
 """Rules whose exact load falls from each report to the next harder one."""
@@ -27,7 +27,7 @@ _OF_THE_LOAD = frozenset({"too_hard", "no_lighter"})
 
 def free(f: Facts, d: Decision) -> bool:
     """Whether neither the report nor what it left behind had a part in a set."""
-    from_before = d.rule in _FROM_BEFORE or (d.rule == "planned" and f.target_rpe is None)
+    from_before = d.rule in FROM_BEFORE or (d.rule == "planned" and f.target_rpe is None)
     return from_before and d.ends is None and not d.limits
 
 
