@@ -196,10 +196,14 @@ class Shadow:
                 line.ratio += doubt / total * off
                 line.doubt = doubt = doubt * (1 - doubt / total)
                 line.ratio_on = self.on
-        if up is not None:
+        if up is not None and self._rests(parent):
             self._inform(parent, Said(up.at - line.ratio, up.variance + line.here**2 * doubt))
-        if down is not None:
+        if down is not None and self._rests(line):
             self._inform(line, Said(down.at + line.ratio, down.variance + line.there**2 * doubt))
+
+    def _rests(self, line: Line) -> bool:
+        """A lift that was not trained for three weeks is told by its kin; one that was knows itself better."""
+        return line.row.day != self.on if line.told is None else (self.on - line.told).days > 21
 
     def _inform(self, line: Line, said: Said) -> None:
         """The level of a lift is observed through another: a - factor x t = 0."""
