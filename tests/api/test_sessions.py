@@ -6,6 +6,7 @@ import pytest
 from pydantic import TypeAdapter
 
 from service.flows.session_shape import SessionView
+from service.store.prescribed import MODEL
 from tests.api.plans_at_hand import OF_DAY, TOP, athlete, block, loads, log_top_set
 
 VIEW: TypeAdapter[SessionView] = TypeAdapter(SessionView)
@@ -43,7 +44,7 @@ def test_a_planned_session_shows_every_slot_resolved_to_loads(coach):
     assert [one["provisional"] for one in pause["sets"] if one["role"] == "target_set"] == [True, True]
     assert pause["tempo"] == "3-2-x-0"
     assert (plank["accessory"], [one["seconds"] for one in plank["sets"]]) == (True, [40, 40])
-    assert session["computed"]["model"] == "curve-1"
+    assert session["computed"]["model"] == MODEL
 
 
 def test_reading_a_planned_session_keeps_nothing(coach):
