@@ -35,6 +35,10 @@ Limit = Literal["effort", "after_hard", "miss", "pain", "doubt", "chance", "fewe
 End = Literal["all", "missed", "pain", "left_out", "too_hard", "no_lighter", "refused"]
 
 
+USUAL_RPE = 8.0
+"""By this, sets whose plan names no effort are told to be easy or hard. Ours. [RPE]"""
+
+
 def middle(reps: int | None, reps_to: int | None) -> float:
     """Middle of a range of repetitions. [reps]"""
     return ((reps or 0) + (reps_to if reps_to is not None else reps or 0)) / 2
@@ -94,7 +98,8 @@ class Facts:
     reps: float = 0.0
     """Repetitions that the first work set asks for. [reps]"""
     possible: float | None = None
-    """Repetitions to failure that the work sets ask for, where they all ask for the same. [reps]"""
+    """Repetitions to failure that the work sets ask for, at `USUAL_RPE` where they do not say; None for rising rows.
+    [reps]"""
 
     @property
     def fixed(self) -> bool:
@@ -185,7 +190,7 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
         as_planned=ctx.session_kind in ("test", "meet"),
         start=None if g.able is None else g.ability,
         reps=reps or 0.0,
-        possible=None if rpe is None or reps is None or isinstance(slot.scheme, AscendingSets) else reps + 10 - rpe,
+        possible=None if reps is None or isinstance(slot.scheme, AscendingSets) else reps + 10 - (rpe or USUAL_RPE),
     )
 
 

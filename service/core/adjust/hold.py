@@ -85,8 +85,8 @@ def _most(
     most = able.most(middle, cap_rpe)
     if not isinstance(able, ByModel):
         return most
-    made = max(today.made, today.easily)
-    if made > most and p.role not in FOLLOWERS and middle <= f.reps and able.expected(made, middle) <= cap_rpe:
+    made = today.easily if p.role == "same_load" else max(today.made, today.easily)
+    if made > most and middle <= f.reps and able.expected(made, middle) <= cap_rpe:
         most = made  # it was lifted today: what is left in doubt of it does not matter
     if after is not None and after.kg is not None and after.reported is not None and after.reps:
         most = min(most, after.kg * able.within(middle, cap_rpe) / able.within(after.reps, after.reported))

@@ -18,7 +18,8 @@ from service.core.units import Load, Number
 _LOW, _VAGUE = REPORTS.index(6), REPORTS.index(7)
 _HEARD_ALIKE = ((0, _LOW), (_LOW + 1, _VAGUE), (_VAGUE + 1, len(REPORTS) - 1))
 """Reports that the model hears in one way: nothing or "at least", the same but for hard ones, and as they are."""
-_BY_REPETITIONS = frozenset({"fewer_reps", "more_reps"})
+_EITHER_WAY = frozenset({"fewer_reps", "more_reps", "effort", "after_hard"})
+"""Limits that change the load or the repetitions, whichever is nearer."""
 
 Outcome = tuple[Load | None, int | None, int | None]
 
@@ -113,11 +114,11 @@ def _from_the_hardest(f: Facts, look: Callable[[int], tuple[Decision, bool]]) ->
 def _same(one: tuple[Decision, bool], other: tuple[Decision, bool]) -> bool:
     """Whether nothing else can lie between two answers: the same is asked, both for sets that are believed or not.
 
-    Not where repetitions made up for loads: those go up and down as the nearest load changes.
+    Not where repetitions may make up for loads: those go up and down as the nearest load changes.
     """
     if one[1] != other[1] or outcome(one[0]) != outcome(other[0]):
         return False
-    return not _BY_REPETITIONS.intersection(one[0].limits) and not _BY_REPETITIONS.intersection(other[0].limits)
+    return not _EITHER_WAY.intersection(one[0].limits) and not _EITHER_WAY.intersection(other[0].limits)
 
 
 def _runs(f: Facts, after: Callable[[float], Decision], *, work: bool) -> list[tuple[Number, Decision]]:
