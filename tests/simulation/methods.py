@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from math import exp
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from service.core.curves.curves import curve_named
 from tests.simulation.lifters import Lifter
@@ -33,6 +33,17 @@ class Said:
     kg: float
     low: float | None = None
     high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coming:
+    """A set that a method which leads the whole session asks for."""
+
+    role: str
+    """build_up, top or follow_up."""
+    kg: float | None
+    """None: by the lifter's own choice. [kg]"""
+    reps: int
 
 
 class Method(Protocol):
@@ -64,6 +75,14 @@ class Method(Protocol):
 
     def close(self, lift: int) -> None:
         """The session ends."""
+
+
+@runtime_checkable
+class Leads(Protocol):
+    """A method that says which set is next, not only its load."""
+
+    def coming(self) -> Coming | None:
+        """The next set of the session that is open; None: it is over."""
 
 
 def reading(heard: Set) -> float | None:

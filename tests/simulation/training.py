@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from math import exp, floor
+from typing import Protocol
 
 import numpy as np
 
 from tests.simulation.lifters import AHEAD, Lifter, Session
 from tests.simulation.lifting import Body, Done, cost, lift, rounded
-from tests.simulation.methods import Method, Said
+from tests.simulation.methods import Leads, Method, Said
 
 EARLY = 3
 """The first sessions of each lift are counted apart."""
@@ -30,6 +31,12 @@ INDEX = {name: at for at, name in enumerate(MEASURES)}
 BUILD_UP = (2.5, 1.0)
 """Points under the target at which build-up sets are placed, with the same repetitions."""
 HARD = 9.5
+MOST_SETS = 14
+"""No session is longer than that. [sets]"""
+
+
+class Leading(Method, Leads, Protocol):
+    """A method that leads the session."""
 
 
 class Tally:
@@ -80,6 +87,8 @@ def train(
             _say(tally, at, session, said, method)
         if session.test:
             _test(body, method)
+        elif isinstance(method, Leads):
+            _led(tally, at, body, method)
         else:
             _session(tally, at, body, method)
         method.close(session.lift)
@@ -109,31 +118,54 @@ def _session(tally: Tally, part: int | None, body: Body, method: Method) -> None
         kg = method.load(at, asked.reps, target, ahead=len(BUILD_UP) - 1 - number, step=who.step)
         _do(body, method, kg, asked.reps, target, "build_up")
     kg = method.load(at, asked.reps, asked.rpe, ahead=None, step=who.step)
-    if kg is not None:
-        true = effort(body.possible(kg), asked.reps)
-        tally.add(part, "top_off", abs(true - asked.rpe))
-        tally.add(part, "top_bias", true - asked.rpe)
-        tally.add(part, "top_hard", 100.0 * (true > HARD))
-        tally.add(part, "top_light", 100.0 * (true < asked.rpe - 2))
-        _work(tally, part, body, kg)
-    expected = None if kg is None else method.expects(at, kg, asked.reps)
-    done = _do(body, method, kg, asked.reps, asked.rpe, "top")
-    if kg is not None and done.true.kg == kg and done.true.rpe is not None and done.true.reps == asked.reps:
-        tally.add(part, "top_reported_off", abs(done.true.rpe - asked.rpe))
-        if expected is not None:
-            tally.add(part, "expected_off", abs(done.true.rpe - min(10.0, expected)))
+    done = _top(tally, part, body, method, kg, asked.reps)
     top = done.true.kg
     for _ in range(asked.sets):
         kg = method.follow(at, asked.follow, top, reps=asked.reps, rpe=asked.rpe, less=asked.less, step=who.step)
         if done.true.failed:  # for every method alike: after a miss at least a twentieth less
             kg = min(kg, max(who.step, floor(0.95 * done.true.kg / who.step + 1e-9) * who.step))
-        _work(tally, part, body, kg)
+        _work(tally, part, body, kg, asked.reps)
         done = _do(body, method, kg, asked.reps, asked.rpe, "follow_up")
 
 
-def _work(tally: Tally, part: int | None, body: Body, kg: float) -> None:
+def _led(tally: Tally, part: int | None, body: Body, method: Leading) -> None:
+    """The sets that the method asks for, until it says that the lift is over."""
+    asked, builds = body.session.asked, 0
+    while (coming := method.coming()) is not None and body.at < MOST_SETS:
+        if coming.role == "build_up":
+            target = max(5.0, asked.rpe - BUILD_UP[min(builds, len(BUILD_UP) - 1)])
+            builds += 1
+            _do(body, method, coming.kg, coming.reps, target, "build_up")
+        elif coming.role == "top":
+            _top(tally, part, body, method, coming.kg, coming.reps)
+        else:
+            if coming.kg is not None:
+                _work(tally, part, body, coming.kg, coming.reps)
+            _do(body, method, coming.kg, coming.reps, asked.rpe, "follow_up")
+
+
+def _top(tally: Tally, part: int | None, body: Body, method: Method, kg: float | None, reps: int) -> Done:
+    """The first work set, for the measures that are of it alone."""
+    rpe, lift = body.session.asked.rpe, body.session.lift
+    if kg is not None:
+        true = effort(body.possible(kg), reps)
+        tally.add(part, "top_off", abs(true - rpe))
+        tally.add(part, "top_bias", true - rpe)
+        tally.add(part, "top_hard", 100.0 * (true > HARD))
+        tally.add(part, "top_light", 100.0 * (true < rpe - 2))
+        _work(tally, part, body, kg, reps)
+    expected = None if kg is None else method.expects(lift, kg, reps)
+    done = _do(body, method, kg, reps, rpe, "top")
+    if kg is not None and done.true.kg == kg and done.true.rpe is not None and done.true.reps == reps:
+        tally.add(part, "top_reported_off", abs(done.true.rpe - rpe))
+        if expected is not None:
+            tally.add(part, "expected_off", abs(done.true.rpe - min(10.0, expected)))
+    return done
+
+
+def _work(tally: Tally, part: int | None, body: Body, kg: float, reps: int) -> None:
     """A work set as it was asked for."""
-    possible, reps = body.possible(kg), body.session.asked.reps
+    possible = body.possible(kg)
     tally.add(part, "hard", 100.0 * (effort(possible, reps) > HARD))
     tally.add(part, "missed", 100.0 * (possible < reps))
 
