@@ -19,7 +19,7 @@ from service.core.context import Context, KnownRow
 from service.core.loading.kits import default_kit
 from service.core.model.closing import as_of
 from service.core.prescribe.prescribe import resolve_session
-from service.core.records import DoneSet, Kit, KnownMax, Plate, Role
+from service.core.records import DoneSet, Kit, KnownMax, Plate
 from service.core.slots import BackOff, EffortTarget, SameLoad, SetsAtTarget, Slot, TopSet
 from service.core.units import GRAINS_PER_KG, Load, MassUnit, load
 from tests.simulation.lifters import Asked, Lifter
