@@ -1,4 +1,4 @@
-"""The end of a day: what its sessions say of the ratios between lifts, and of lifts that were not trained."""
+"""The end of a day: what its sessions say of the ratios between lifts, and of lifts that rest."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from service.core.model.passing import WANDER
 from service.core.model.state import Person
 
 LEARNING_DAYS, LEARNING_SETS = 21, 3
-"""A ratio is learned from two lifts trained within so many days, of each of which so many sets were used. Ours.
-[days], [sets]"""
+"""A ratio is learned from two lifts trained within so many days, of each of which so many sets were used; a lift that
+was not trained for longer rests, and is informed by its kin. Ours. [days], [sets]"""
 
 
 def as_of(memory: Memory, on: date) -> Memory:
@@ -39,7 +39,8 @@ def close_day(memory: Memory) -> Memory:
 
     Each lift's own evidence is taken first, from the rows as the day left them, so that nothing that was told comes
     back as new on the same day. Then, child by child in the order of their keys, the ratio to the parent is learned,
-    and each of the two informs the other.
+    and where one of the two rests, the other informs it. While both are trained they know themselves better than kin
+    do: what kin said then made the ranges too narrow and the maxes no better (simulation).
 
     Returns
     -------
@@ -73,19 +74,43 @@ def _close_pair(
         ratio,
         here=(0 if there else ratio.here) + (1 if here else 0),
         there=(0 if here else ratio.there) + (1 if there else 0),
+        up=0 if there else ratio.up,
+        down=0 if here else ratio.down,
     )
-    shown = _shown(lifts[key], lifts[parent], ratio, heard.get(key), heard.get(parent))
+    up, down = heard.get(key), heard.get(parent)
+    shown = _shown(lifts[key], lifts[parent], ratio, up, down)
     if shown is not None:
         ratio = learned(ratio, shown.at, shown.variance, on)
-    lifts[key] = replace(lifts[key], ratio=ratio)
+    # The ratio is one and the same each time: its variance counts by the square of the sessions, so that its error does
+    # not pass for new information.
     doubt = ratio.variance_at(on)
-    up, down = heard.get(key), heard.get(parent)
-    if up is not None:
-        level = Level(up.at - ratio.mean, up.variance + ratio.here**2 * doubt)
-        lifts[parent] = replace(lifts[parent], row=informed(lifts[parent].row, person, on, level))
-    if down is not None:
-        level = Level(down.at + ratio.mean, down.variance + ratio.there**2 * doubt)
-        lifts[key] = replace(lifts[key], row=informed(lifts[key].row, person, on, level))
+    if up is not None and _rests(lifts[parent], on):
+        level = Level(up.at - ratio.mean, up.variance + (ratio.up + 1) ** 2 * doubt)
+        if _inform(lifts, parent, person, on, level):
+            ratio = replace(ratio, up=ratio.up + 1)
+    if down is not None and _rests(lifts[key], on):
+        level = Level(down.at + ratio.mean, down.variance + (ratio.down + 1) ** 2 * doubt)
+        if _inform(lifts, key, person, on, level):
+            ratio = replace(ratio, down=ratio.down + 1)
+    lifts[key] = replace(lifts[key], ratio=ratio)
+
+
+def _rests(lift: LiftMemory, on: date) -> bool:
+    """No session of the lift itself has taught anything for `LEARNING_DAYS`, or ever.
+
+    A row that began today may have begun from what its kin said today, which is not to be heard twice.
+    """
+    return lift.row.day != on if lift.told is None else (on - lift.told).days > LEARNING_DAYS
+
+
+def _inform(lifts: dict[Key, LiftMemory], key: Key, person: Person, on: date, level: Level) -> bool:
+    """Let a lift hear of its level; whether it believed it. Changes `lifts`."""
+    lift = lifts[key]
+    row = informed(lift.row, person, on, level)
+    if row is lift.row:
+        return False
+    lifts[key] = replace(lift, row=row)
+    return True
 
 
 def _shown(child: LiftMemory, parent: LiftMemory, ratio: Ratio, up: Level | None, down: Level | None) -> Level | None:

@@ -9,7 +9,7 @@ from service.core.model.kin import Key, Level, Ratio
 from service.core.model.memory import LiftMemory, Memory
 from service.core.model.state import Person, Row
 
-MODEL_VERSION = "2.1"
+MODEL_VERSION = "2.2"
 """Stands with every stored row: rows of another version are folded anew from the log."""
 
 Values = list[Any]
@@ -74,13 +74,13 @@ def person_from(values: Values) -> Person:
 def ratio_values(ratio: Ratio) -> Values:
     """A ratio as a list."""
     on = None if ratio.on is None else ratio.on.isoformat()
-    return [list(ratio.parent), ratio.mean, ratio.variance, on, ratio.here, ratio.there]
+    return [list(ratio.parent), ratio.mean, ratio.variance, on, ratio.here, ratio.there, ratio.up, ratio.down]
 
 
 def ratio_from(values: Values) -> Ratio:
     """The ratio that `ratio_values` made a list of."""
-    parent, mean, variance, on, here, there = values
-    return Ratio(Key(*parent), mean, variance, None if on is None else date.fromisoformat(on), here, there)
+    parent, mean, variance, on, *counts = values
+    return Ratio(Key(*parent), mean, variance, None if on is None else date.fromisoformat(on), *counts)
 
 
 def lift_values(lift: LiftMemory) -> Values:
