@@ -206,7 +206,7 @@ class Person:
     chosen: dict[str, Json] = field(default_factory=dict)
     """What is taken where the lifter chooses the load."""
     happened: dict[tuple[int, int, str, str], Json] = field(default_factory=dict)
-    """What was logged otherwise, by week, session, lift and role."""
+    """What was logged otherwise, by week, session, lift and role; `unit`: the load's number in a wrong one."""
 
 
 PEOPLE = (
@@ -251,6 +251,9 @@ PEOPLE = (
         maxes=(("squat", lb(365)), ("bench-press", lb(255)), ("deadlift", lb(430)), ("overhead-press", lb(150))),
         felt=(0.5, 0, 0, 0, -0.5, 0.5, 0, None, -0.5),
         chosen={"dumbbell-row": lb(60)},
+        happened={
+            (4, 3, "deadlift", "top_set"): {"unit": "kg", "note": "On a borrowed phone"},
+        },
     ),
     Person(
         ref="noor",

@@ -194,6 +194,8 @@ class Training:
         if body.get("made") is False:
             body["reps"] -= 1
             body.pop("rpe", None)
+        if "unit" in body:
+            body["load"]["unit"] = body.pop("unit")
         path = f"/sessions/{self.session['id']}/sets"
         answer: Json = self.client.post(path, body, once=f"{self.session['id']}-{self.sets}")
         return answer

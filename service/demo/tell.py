@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.demo.client import Client, Json, Request
-from service.demo.scenario import IN_POUNDS, LEAD, kg, lb
+from service.demo.scenario import IN_POUNDS, LEAD, lb
 
 CUT = "…"
 BOARD_LINES = 14
@@ -45,21 +45,18 @@ def lines(client: Client) -> list[Line]:
              "next.text", "next.why.text",   "next.next_if.text"),
         ),
         Line(
-            "3. A load from bare numbers, for nobody in particular: 3 at RPE 7.5 by a max of 150 kg",
-            Request("POST", "/v1/prescriptions", {
-                "lift": "squat", "max": kg(150), "scheme": {"kind": "top_set"},
-                "target": {"kind": "effort", "reps": 3, "rpe": 7.5}, "warm_ups": False,
-            }),
-            ("text", "sets.role", "sets.load", "sets.text", "sets.range.low", "sets.range.high"),
+            "3. What her log says of the squat: the max with its range, and what the last sets have taught",
+            Request("GET", f"/v1/athletes/ref:{LEAD.ref}/lifts/squat"),
+            ("max", "range", "text", "taught.date", "taught.text", "taught.why.text"),
         ),
         Line(
-            "4. The same in pounds; the reasons left out",
-            Request("POST", "/v1/prescriptions?why=false", {
+            "4. A load from bare numbers, for nobody in particular, in pounds: 3 at RPE 7.5 by a max of 330 lb",
+            Request("POST", "/v1/prescriptions", {
                 "lift": "squat", "max": lb(330), "scheme": {"kind": "top_set"},
                 "target": {"kind": "effort", "reps": 3, "rpe": 7.5}, "warm_ups": False,
             }),
-            ("sets.load", "sets.text", "sets.loading.per_side.plate.value", "sets.loading.per_side.plate.unit",
-             "sets.loading.per_side.count"),
+            ("text", "sets.load", "sets.text", "sets.range.low", "sets.range.high",
+             "sets.loading.per_side.plate.value", "sets.loading.per_side.plate.unit", "sets.loading.per_side.count"),
         ),
         Line(
             "5. What to change on the bar at the boathouse, where pounds and kilograms mix",
@@ -70,9 +67,10 @@ def lines(client: Client) -> list[Line]:
             ("text", "loading.exact", "loading.load", "loading.difference", "change.text"),
         ),
         Line(
-            f"6. The last two squat sets of {IN_POUNDS.name}, who lifts in pounds",
-            Request("GET", f"/v1/athletes/ref:{IN_POUNDS.ref}/sets?lift=squat&limit=2"),
-            ("items.date", "items.role", "items.load", "items.reps", "items.rpe", "next_page"),
+            f"6. {IN_POUNDS.name} lifts in pounds; on a borrowed phone one set went in as kilograms: it is asked about",
+            Request("GET", f"/v1/athletes/ref:{IN_POUNDS.ref}/sets?doubtful=true"),
+            ("items.date", "items.role", "items.load", "items.reps", "items.rpe", "items.doubt.code",
+             "items.doubt.text", "items.doubt.proposal", "next_page"),
         ),
     ]  # fmt: skip
 

@@ -200,5 +200,7 @@ def test_the_log_has_what_makes_a_log_real(weeks_later):
     assert {one["lift"] for one in sets if one["pain"] == "some"} == {"pause-squat"}
     assert [one for one in sets if one["rpe"] is None and one["role"] == "top_set" and one["made"]]
     assert {one["load"]["unit"] for one in sets if one["load"]} == {"kg", "lb"}
+    doubted = [(one["lift"], one["doubt"]["code"]) for one in sets if one["doubt"] is not None]
+    assert set(doubted) == {("deadlift", "pounds_as_kilograms")}
     (decision,) = client.get(f"/athletes/ref:{scenario.IN_POUNDS.ref}/overrides")["items"]
     assert decision["kind"] == "cap"
