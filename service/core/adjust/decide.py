@@ -250,8 +250,7 @@ def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
             d.limits = (*d.limits, "fewer_reps")
     else:
         d.rule, d.exact_kg = "same_load", base
-        if top_load != p.load or p.loading is None:
-            hang(f, d, base, "nearest")
+        hang(f, d, base, "nearest")
     last, most = today.last, f.g.most_rpe
     hard = most is not None and last is not None and last.role in FOLLOWERS and (last.as_asked or 0) >= most
     if most is None or last is None or not hard:

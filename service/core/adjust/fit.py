@@ -117,6 +117,8 @@ def lowered(rack: Rack, set_: Fitted, able: Ability, most: Callable[[float], flo
     light = [one for one in ways if one.under(most)]
     if not light:
         light = [one for one in _fewer(lighter) if one.under(most)]
+    if len(light) == 1:
+        return light[0]
     return max(light, key=lambda one: able.expected(one.kg, one.middle), default=None)
 
 

@@ -10,7 +10,7 @@ from service.core.adjust.today import Today
 from service.core.answers import PrescribedSet
 from service.core.effort import nearest_half
 from service.core.model.load import limit_for
-from service.core.prescribe.one_set import LIGHTEST_RPE
+from service.core.prescribe.one_set import LIGHTEST_RPE, UNSURE
 from service.core.slots import OpenLastSet, TopSet
 from service.core.units import GRAINS_PER_KG, Load, from_kg
 
@@ -40,7 +40,7 @@ def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
     if d.load is None:
         return aside + _of_choice(f, today, source)
     if unchanged(d, source) and _as_hard(d, source):
-        return aside + source.text
+        return aside + _of_plan(source)
     if d.planned is not None and d.planned.role == "open_set":
         return aside + _open(f, d)
     count = words.reps(d.reps, d.reps_to)
@@ -54,6 +54,14 @@ def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
     if d.rule == "fixed" and d.expected is not None and f.g.limit is not None and d.expected >= f.g.limit:
         text += " That looks too hard today: ask your coach before you take it."
     return aside + text
+
+
+def _of_plan(source: PrescribedSet) -> str:
+    """The plan's sentence, without what is no longer true of a set about to be lifted."""
+    text = source.text
+    for note in UNSURE:
+        text = text.removesuffix(note)
+    return text
 
 
 def _of_choice(f: Facts, today: Today, source: PrescribedSet) -> str:
@@ -169,6 +177,8 @@ def _because(f: Facts, today: Today, d: Decision) -> str:
         return f"{told}, and {keep}" if told and d.rule != "same_again" else keep
     if d.rule in ("planned", "fixed"):
         return ""
+    if "chance" in d.limits and d.rule == "moved" and difference(d) == 0 and not _reps_by(today, d):
+        return ""  # as planned
     if "chance" in d.limits and f.g.limit is not None:
         past = words.number(limit_for(f.target_rpe or 0, f.g.limit))
         keep = f"it is not sure enough yet that more would stay under RPE {past}"

@@ -18,6 +18,8 @@ from service.core.records import Override, Role
 from service.core.slots import DistanceTarget, EffortTarget, SetsAtTarget, TimeTarget, TopSet
 from service.core.units import Load, say, tidy
 
+CLEARLY_LIGHTER = 0.05
+"""From here on a plan says that the set will be lighter: twice a usual step. Ours. [1]"""
 MOST_CHANGE = 2
 """Repetitions change by at most this many. Ours. [reps]."""
 
@@ -100,6 +102,15 @@ def _why(g: Grounds, first: Draft, new: Draft, rpe: float) -> Step:
         inputs.append(Named("load", held.value, held.unit))
     formula = "more_repetitions" if more else "fewer_repetitions"
     return Step(text, formula, tuple(inputs), Named("reps", new.reps or 0, "reps"))
+
+
+def hardly_known(g: Grounds, aim: Aim) -> bool:
+    """Whether the first work set would be clearly lighter than its plan if it were lifted now, by the limits."""
+    if g.ability is None or g.able is None or aim.rpe is None or aim.kg is None or aim.fixed:
+        return False
+    reps = words.middle_reps(g.slot.target)
+    found = g.ability.bounded(reps, aim.rpe, g.limit) if reps is not None else None
+    return found is not None and found.bound is not None and found.kg < (1 - CLEARLY_LIGHTER) * aim.kg
 
 
 def blank(g: Grounds, role: Role) -> Draft:

@@ -20,6 +20,12 @@ LIGHTEST_RPE = 4.0
 (Zourdos et al. 2016, JSCR 30(1):267-275) [RPE]."""
 
 
+BUILD_UP_DECIDES = " The max is not known well yet: the sets on the way up decide how heavy this one will be."
+BEGINS_LIGHTER = " The max is not known well yet: the first set is likely to be lighter than this."
+UNSURE = (BUILD_UP_DECIDES, BEGINS_LIGHTER)
+"""What a plan says of a load that the limits would lower now; of a set about to be lifted it is no longer true."""
+
+
 @dataclass(slots=True, kw_only=True)
 class Draft:
     """A set while it is being made; kilograms are effective."""
@@ -47,6 +53,8 @@ class Draft:
     """Other repetitions than planned make up for steps that are too coarse; `how` says so."""
     text: str | Callable[[], str] | None = None
     """The whole sentence, where the usual one does not fit."""
+    note: str = ""
+    """A further sentence, that is true of the plan alone (`UNSURE`)."""
 
     @property
     def middle(self) -> float:
@@ -176,7 +184,7 @@ def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -
         expected_rpe=shown_rpe(expected),
         provisional=draft.provisional,
         rest_seconds=None if draft.role == "warm_up" else g.slot.rest_seconds,
-        text=(draft.text() if callable(draft.text) else draft.text) or sentence(draft, g),
+        text=((draft.text() if callable(draft.text) else draft.text) or sentence(draft, g)) + draft.note,
         why=tuple(one if isinstance(one, Step) else one() for one in draft.why) if why else (),
         range=None if draft.range is None else draft.range(),
         loading=loading,

@@ -12,10 +12,10 @@ from service.core.errors import DomainError, NotComputable
 from service.core.prescribe import obey
 from service.core.prescribe.aim import aim
 from service.core.prescribe.cautions import no_load
-from service.core.prescribe.first import first_of_slot
+from service.core.prescribe.first import first_of_slot, hardly_known
 from service.core.prescribe.follow import ascending_sets, followers, load_comes_later, roles, work_sets
 from service.core.prescribe.grounds import Grounds, ground
-from service.core.prescribe.one_set import Draft, all_cautions, finish, write
+from service.core.prescribe.one_set import BEGINS_LIGHTER, BUILD_UP_DECIDES, Draft, all_cautions, finish, write
 from service.core.prescribe.warm_up import build_ups, build_ups_before, warm_ups
 from service.core.records import WORK_ROLES, Lift, Override, Role
 from service.core.slots import (
@@ -171,6 +171,8 @@ def _drafts(
         follow = followers if reached not in (None, "warm_up") and load_comes_later(g) else work_sets
         work = follow(g, target, first)
     heavy = build_ups(g, target, work[0]) if worked_up_to else []
+    if not isinstance(slot.scheme, AscendingSets) and hardly_known(g, target):
+        work[0].note = BUILD_UP_DECIDES if heavy else BEGINS_LIGHTER
     before = ctx.lifts.get(after) if after is not None else None
     behind = reached in WORK_ROLES or (reached == "build_up" and bool(heavy))
     light = warm_ups(g, (heavy or work)[0], before) if warm and not slot.accessory and not behind else []
