@@ -18,8 +18,8 @@ from service.core.records import Override, Role
 from service.core.slots import DistanceTarget, EffortTarget, SetsAtTarget, TimeTarget, TopSet
 from service.core.units import Load, say, tidy
 
-CLEARLY_LIGHTER = 0.05
-"""From here on a plan says that the set will be lighter: twice a usual step. Ours. [1]"""
+WIDE, CLEARLY_LIGHTER = 0.08, 0.02
+"""A load is hardly known where its range goes so far below it, and the limits would take off a usual step. Ours. [1]"""
 MOST_CHANGE = 2
 """Repetitions change by at most this many. Ours. [reps]."""
 
@@ -109,8 +109,10 @@ def hardly_known(g: Grounds, aim: Aim) -> bool:
     if g.ability is None or g.able is None or aim.rpe is None or aim.kg is None or aim.fixed:
         return False
     reps = words.middle_reps(g.slot.target)
-    found = g.ability.bounded(reps, aim.rpe, g.limit) if reps is not None else None
-    return found is not None and found.bound is not None and found.kg < (1 - CLEARLY_LIGHTER) * aim.kg
+    if reps is None or g.ability.span(aim.kg, reps + 10 - aim.rpe)[0] > (1 - WIDE) * aim.kg:
+        return False
+    found = g.ability.bounded(reps, aim.rpe, g.limit)
+    return found.bound is not None and found.kg < (1 - CLEARLY_LIGHTER) * aim.kg
 
 
 def blank(g: Grounds, role: Role) -> Draft:
