@@ -12,9 +12,12 @@ from datetime import date
 from typing import Literal, NamedTuple
 
 import numpy as np
+from scipy.stats import norm
 
 from tests.core.model import plain, plain_learn, plain_outputs
 
+CHANCES, CAREFUL_CHANCES = (0.20, 0.20), (0.15, 0.10)
+"""How likely the limit may be passed in truth and in the report; the second where efforts are hardly ever said."""
 BUILD_UP = 0.25
 """Fatigue that a build-up set is guessed to leave before it is done. [units]"""
 
@@ -129,12 +132,18 @@ class Shadow:
         return plain_outputs.load(row, reps, rpe)[0]
 
     def limits(self, lift: str, reps: float, rpe: float, limit: float = 9.5) -> tuple[float, float]:
-        """The most by the chance that the effort is passed in truth, and by the one in the report. [kg]"""
-        return plain_outputs.load(self.row(lift), reps, rpe, limit)[1:]
+        """The most by the chance that the limit is passed in truth, and by the one in the report. [kg]"""
+        row = self.row(lift)
+        in_truth, in_the_report = CHANCES if self.athlete.rate >= 0.25 else CAREFUL_CHANCES
+        n = reps + 10 - min(10, max(limit, rpe + 1))
+        true, report = plain_outputs.true_u(row, n), plain_outputs.report_u(row, n, reps)
+        true -= norm.isf(in_truth) * _spread(row, plain.true_row(row, true, n))
+        report -= norm.isf(in_the_report) * _spread(row, plain.reported_row(row, report, n))
+        return float(np.exp(row.yref + true)), float(np.exp(row.yref + report))
 
     def bounded(self, lift: str, reps: float, rpe: float, limit: float = 9.5) -> float:
         """The load of a set about to be lifted: the least of the three. [kg]"""
-        return min(plain_outputs.load(self.row(lift), reps, rpe, limit))
+        return min(self.load(lift, reps, rpe), *self.limits(lift, reps, rpe, limit))
 
     def expected(self, lift: str, kg: float, reps: float, *, units: float = 0.0) -> float:
         """How hard a set should be, after so much more fatigue. [RPE]"""
@@ -225,6 +234,11 @@ class Shadow:
         row.fatigue, row.used_in_session, row.refused, row.flag = kept
         plain.adopt(row, self.athlete)  # what belongs to the person is not told by one lift to another
         line.row = row
+
+
+def _spread(row: plain.Lift, c: np.ndarray) -> float:
+    """Standard deviation of a load on the bar, with what is left of the wobble from set to set. [log]"""
+    return float(plain_outputs.spread(row, c, 0.01**2) / plain_outputs.divisor(row))
 
 
 def level(row: plain.Lift) -> Said:

@@ -113,7 +113,7 @@ def test_a_word_is_no_measure_before_a_max_is_known(gym: Any, nele: str, shadow:
         "repetitions were left."
     )
     # Four left: a max of 34.2, but it may be anything from 27.1 to 43.1. 5 at RPE 8 would be 27.3; so that RPE 9.5 is
-    # passed by no more than one in ten it is 22.6. 25 went up easily today, so it is no less than that.
+    # passed in no more than one of five cases it is 24.5. 25 went up easily today, so it is no less than that.
     coming = first.log(PRESS, kg(25), 5, rir=4)["next"]
     in_truth, in_the_report = shadow.limits(PRESS, 5, 8)
     assert in_the_report < in_truth < 25 < shadow.load(PRESS, 5, 8)
@@ -139,7 +139,7 @@ def the_first_day_starts_without_a_load(first: Day) -> None:
 
 def a_repetition_more_takes_the_place_of_a_step(first: Day, shadow: Shadow) -> None:
     # 30 x 5 with three left: a max of 39.8 (31.5 to 50.3). 5 at RPE 8 would be 31.9; the limit, so unsure as it is,
-    # 26.4. But 30 went up, and easily: the same again.
+    # 28.6. But 30 went up, and easily: the same again.
     after = first.log(PRESS, kg(30), 5, rir=3)
     assert after["set"]["role"] == "target_set"
     today = shadow.today(PRESS)
@@ -149,8 +149,8 @@ def a_repetition_more_takes_the_place_of_a_step(first: Day, shadow: Shadow) -> N
     assert shadow.bounded(PRESS, 5, 8) < 30
     assert (said(coming), per_side(coming)) == ("30 kg x 5", "5 2.5")
     assert "it is not sure enough yet" in coming["text"]
-    # Three left once more: the range has become less than half as wide. 5 at RPE 8 would be 30.9, held at 30.6, and
-    # 32.5 is far too much. 30 for 6 with two left wants 30.2: one repetition more.
+    # Three left once more: the range has become less than half as wide. 5 at RPE 8 would be 30.9, and 32.5 is far too
+    # much. 6 with two left want 30.1: one repetition more with 30.
     coming = first.log(PRESS, kg(30), 5, rir=3)["next"]
     assert shadow.today(PRESS).high - shadow.today(PRESS).low < (today.high - today.low) / 2
     assert exact(coming) == pytest.approx(30)
@@ -211,27 +211,35 @@ def the_log_has_told_a_max(second: Day, shadow: Shadow) -> None:
 
 
 def words_are_enough(second: Day, shadow: Shadow) -> None:
-    coming = second.log(PRESS, kg(27.5), 6, felt="as_expected")["next"]
+    # 27.5 x 6 should be RPE 4; heavier than that is 5, which few can tell from 4: it teaches nothing.
+    known = shadow.today(PRESS).kg
+    coming = second.log(PRESS, kg(27.5), 6, felt="heavier")["next"]
+    assert shadow.today(PRESS).kg == known
     assert (said(coming), coming["expected_rpe"]) == ("30 kg x 6", felt_as(shadow.expected(PRESS, 30, 6)))
-    # 30 x 6 was expected to be RPE 7.5 and was: the same again. What was said in a word is told as that word.
+    # 30 x 6 was expected to be RPE 7.7, to the half 7.5, and was: the same again, and the max hardly moves. What was
+    # said in a word is told as that word.
     after = second.log(PRESS, kg(30), 6, felt="as_expected")
     assert said(after["next"]) == "30 kg x 6"
-    assert after["next"]["why"][0]["text"] == (
-        f"6 with 30 kg, said to be as expected (RPE 7.5): today's max stays {shadow.today(PRESS).kg:.1f} kg."
-    )
-    # It was to be 7.7, to the half 7.5; heavier is 8.5. A word is worth less than a number: today's max goes from 38.8
-    # to 38.6 only. 8.5 is within half a point of what was asked.
+    assert shadow.today(PRESS).kg == pytest.approx(known, rel=0.005)
+    told = after["next"]["why"][0]["text"]
+    assert told.startswith("6 with 30 kg, said to be as expected (RPE 7.5)")
+    assert told.endswith(f" {shadow.today(PRESS).kg:.1f} kg.")
+    # The next was to be 8, and heavier is 9: a whole point more than asked. 5 at RPE 8 want 30.3: one repetition
+    # fewer.
+    assert shadow.expected(PRESS, 30, 6) == pytest.approx(8, abs=0.25)
     coming = second.log(PRESS, kg(30), 6, felt="heavier")["next"]
-    assert (said(coming), coming["expected_rpe"]) == ("30 kg x 6", felt_as(shadow.expected(PRESS, 30, 6)))
-    assert "said to be heavier than expected (RPE 8.5)" in coming["why"][0]["text"]
+    assert hangs(shadow.load(PRESS, 5, 8)) == 30
+    assert (said(coming), coming["expected_rpe"]) == ("30 kg x 5", felt_as(shadow.expected(PRESS, 30, 5)))
+    assert coming["text"].startswith("5 with 30 kg again, with one repetition fewer: the last set was a point harder")
+    assert "said to be heavier than expected (RPE 9)" in coming["why"][0]["text"]
     assert names(coming, "max_before")[0] > shadow.today(PRESS).kg
-    assert second.log(PRESS, kg(30), 6, felt="as_expected")["next"]["kind"] == "lift_done"
+    assert second.log(PRESS, kg(30), 5, felt="as_expected")["next"]["kind"] == "lift_done"
     second.finish(session_rpe=7)
 
 
 def the_plan_itself_takes_a_repetition_off(third: Day, shadow: Shadow) -> None:
-    # 4 at RPE 8: 31.8, nearest 32.5, which would be RPE 8.6: so 3. Build-ups for 3: RPE 5.5: 30.4, so 30; RPE 7 would
-    # be 32.5 again, which falls out.
+    # 4 at RPE 8: 31.7, nearest 32.5, which would be more than half a point too hard: so 3. Build-ups for 3: RPE 5.5:
+    # 30.2, so 30; RPE 7: 31.6, so 32.5 again, which falls out.
     slot = third.open()["slots"][0]
     assert hangs(shadow.load(PRESS, 4, 8, build_ups=2)) == 32.5
     assert shadow.expected(PRESS, 32.5, 4, units=0.5) > 8.5
@@ -245,8 +253,8 @@ def the_plan_itself_takes_a_repetition_off(third: Day, shadow: Shadow) -> None:
 
 def a_repetition_fewer_takes_the_place_of_a_step(third: Day, shadow: Shadow) -> None:
     third.log(PRESS, kg(30), 3, felt="as_expected")
-    # RPE 9 where 7.7 was expected. 3 at RPE 8 would be 31.8 now, less the fatigue: 30 is 5 % off. 32.5 for 2 wants
-    # 32.8: one repetition fewer, RPE 7.7.
+    # RPE 9 where 7.8 was planned. 3 at RPE 8 would be 31.9 now: 30 is 6 % off. 2 with two left want 32.9: one
+    # repetition fewer, RPE 7.7.
     coming = third.log(PRESS, kg(32.5), 3, rpe=9)["next"]
     assert abs(shadow.load(PRESS, 2, 8) - 32.5) < abs(shadow.load(PRESS, 3, 8) - 30)
     assert (said(coming), coming["expected_rpe"]) == ("32.5 kg x 2", felt_as(shadow.expected(PRESS, 32.5, 2)))
