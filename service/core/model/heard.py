@@ -62,3 +62,5 @@ class Lesson:
     """How far a refused set, or one that moved the anchor, lay off. [log]"""
     left: float | None = None
     """Repetitions left that the fatigue was counted with; None: none was counted, or one unit as nothing is known."""
+    held: bool = False
+    """The max stayed where it was, as it would have gone against the surprise; all else moved."""

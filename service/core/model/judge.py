@@ -8,7 +8,7 @@ from math import exp, sqrt
 from service.core.model.evidence import Evidence
 from service.core.model.heard import Status
 from service.core.model.state import Covariance, Means, Row
-from service.core.model.update import bound, move
+from service.core.model.update import bound, held, move
 
 GATE, GATE_LEAST = 3.5, 0.12
 """Surprise beyond which a set is not believed: in standard deviations, and at least so large. Simulation. [1], [log]"""
@@ -42,6 +42,8 @@ class Verdict:
     """Standard deviation of the surprise, with what widened it, before an outlier is weighed down. [log]"""
     widened: bool = False
     weighed_down: bool = False
+    held: bool = False
+    """The max stayed where it was, as it would have gone against the surprise."""
 
 
 def judge(row: Row, found: Evidence) -> Verdict:
@@ -97,10 +99,38 @@ def _taken(row: Row, found: Evidence, spread: float) -> Verdict:
     weighed_down = size > OUTLIER * spread
     if weighed_down:
         variance += variance * (size / (OUTLIER * spread) - 1)
-    m, p = move(row.m, p, towards, found.surprise / variance, 1 / variance)
+    step = found.surprise / variance
+    moved, p = move(row.m, p, towards, step, 1 / variance)
+    m = steady(row.m, moved, p, step)
     if not FACTOR_LEAST <= m[1] <= FACTOR_MOST:
         return Verdict(found, "refused", row.m, row.p, spread)
-    return Verdict(found, "used", m, p, spread, widened, weighed_down)
+    return Verdict(found, "used", m, p, spread, widened, weighed_down, m is not moved)
+
+
+def steady(before: Means, after: Means, p: Covariance, step: float) -> Means:
+    """Keep the max where it was, where a set would move it against the surprise.
+
+    No coach would lower a max for a set that was easier than expected, nor raise it for one that was harder. A load far
+    from those trained before says more of the lifter's curve than of the max, so that the curve can take more than the
+    whole surprise, and the max would give. Then the set is read as one of the curve and of the day alone. Ours.
+
+    Parameters
+    ----------
+    before, after : Means
+        Before and after the set.
+    p : Covariance
+        After it.
+    step : float
+        Above 0: what is expected of the set's load went up; below 0: down.
+
+    Returns
+    -------
+    Means
+        `after` itself unless the max was held.
+    """
+    if (after[0] * before[1] - before[0] * after[1]) * step < 0:  # the factors are above 0
+        return held(before, after, p)
+    return after
 
 
 def _easier(row: Row, found: Evidence, spread: float) -> Verdict:
@@ -124,7 +154,9 @@ def _moved(row: Row, found: Evidence, spread: float, k: float, cut: float) -> Ve
     """The states after a bound; unchanged where it says nothing or would push the curve factor out of its range."""
     if k == 0:
         return Verdict(found, "used", row.m, row.p, spread)
-    m, p = move(row.m, row.p, found.towards, k / spread, cut / (spread * spread))
+    step = k / spread
+    moved, p = move(row.m, row.p, found.towards, step, cut / (spread * spread))
+    m = steady(row.m, moved, p, step)
     if not FACTOR_LEAST <= m[1] <= FACTOR_MOST:
         return Verdict(found, "ignored", row.m, row.p, spread)
-    return Verdict(found, "used", m, p, spread)
+    return Verdict(found, "used", m, p, spread, held=m is not moved)

@@ -202,6 +202,7 @@ def _lesson(
         verdict.weighed_down,
         off,
         left,
+        verdict.held,
     )  # fmt: skip
 
 

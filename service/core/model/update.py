@@ -88,6 +88,50 @@ def move(m: Means, p: Covariance, towards: Means, step: float, cut: float) -> tu
     )  # fmt: skip
 
 
+def held(before: Means, after: Means, p: Covariance) -> Means:
+    """Means after an observation, with the max left where it was before.
+
+    Parameters
+    ----------
+    before, after : Means
+        Before and after the observation.
+    p : Covariance
+        After it. It stays: a lifter is not known better because a set was read with care.
+
+    Returns
+    -------
+    Means
+        With the level divided by the factor as in `before`.
+
+    Notes
+    -----
+    With t the max before, in logs, it is unchanged where `level - t factor` is 0. The states go back along their
+    covariances with that difference, to the means that they would have if the max were known to be unchanged. What is
+    expected of the observed load still moves towards the observation, only less far, by the Cauchy-Schwarz inequality.
+    Ours.
+
+    Examples
+    --------
+    >>> from service.core.model.state import new_row
+    >>> row = new_row("other", 100)
+    >>> after = (0.01, 1.02, *row.m[2:])
+    >>> held(row.m, after, row.p)[:2]  # the level is back at 0; nothing ties the factor to it
+    (0.0, 1.02)
+    """
+    t = before[0] / before[1]
+    level, factor = p[0] - t * p[1], p[1] - t * p[7]
+    back = (after[0] - t * after[1]) / (level - t * factor)
+    return (
+        after[0] - back * level,
+        after[1] - back * factor,
+        after[2] - back * (p[2] - t * p[8]),
+        after[3] - back * (p[3] - t * p[9]),
+        after[4] - back * (p[4] - t * p[10]),
+        after[5] - back * (p[5] - t * p[11]),
+        after[6] - back * (p[6] - t * p[12]),
+    )
+
+
 def bound(sign: int, surprise: float, spread: float) -> tuple[float, float]:
     """How far a bound moves what is expected, and how much surer it gets, both for a spread of one.
 

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from service.core.model import passing, state
+from service.core.model import judge, passing, state
 from service.core.model.heard import Heard
 from service.core.model.learn import learn
 from tests.core.model import plain, plain_learn
@@ -23,6 +23,15 @@ class Told(NamedTuple):
     value: float | None
     noise: float | None
     widened: float
+
+
+def let_the_max_go(monkeypatch):
+    """Both models without the rule that the max does not move against the surprise: the filter alone, to the last bit.
+
+    Whoever compares with another filter has to, since no other one knows the rule; `test_held.py` has what it does.
+    """
+    monkeypatch.setattr(judge, "steady", lambda before, after, p, step: after)
+    monkeypatch.setattr(plain_learn, "keeps_the_max", lambda before, after, cov, step: after)
 
 
 class Plain:

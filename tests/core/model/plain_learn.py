@@ -41,10 +41,24 @@ class Result:
     told: Evidence | None = None
     widened: float = 0.0
     off: float | None = None
+    held: bool = False
 
 
 def allowed(m):
     return 0.5 <= m[GAMMA] <= 2
+
+
+def keeps_the_max(before, after, cov, step):
+    """The means, told once more: that level - t factor is still 0, without any doubt; t is the log max before.
+
+    Only where what the set was expected to show went one way (the sign of `step`) and the log max the other.
+    """
+    t = before[A] / before[GAMMA]
+    if np.sign(after[A] / after[GAMMA] - t) * np.sign(step) >= 0:
+        return after
+    q = np.zeros(7)
+    q[A], q[GAMMA] = 1, -t
+    return after + cov @ q / (q @ cov @ q) * (0 - q @ after)
 
 
 def measure(lift, said):
@@ -64,12 +78,14 @@ def measure(lift, said):
         noise += spread * (z / 1.5 - 1)
         spread += spread * (z / 1.5 - 1)
     reach = cov @ said.c
-    m = lift.m + reach / spread * said.e
+    cov = cov - np.outer(reach, reach) / spread
+    free = lift.m + reach / spread * said.e
+    m = keeps_the_max(lift.m, free, cov, said.e)
     if not allowed(m):
         return None
-    cov = cov - np.outer(reach, reach) / spread
     lift.m, lift.cov = m, (cov + cov.T) / 2
-    return Result("used", Evidence(said.c, said.e, float(noise), said.star, said.n), float(widened))
+    told = Evidence(said.c, said.e, float(noise), said.star, said.n)
+    return Result("used", told, float(widened), held=m is not free)
 
 
 def bound(lift, said, sign, *, partly=False):
@@ -88,12 +104,13 @@ def bound(lift, said, sign, *, partly=False):
         if step > most:
             part *= most / step
     reach = lift.cov @ said.c
-    m = lift.m + part * sign * reach / root * k
+    cov = lift.cov - part * np.outer(reach, reach) / spread * k * (k + z)
+    free = lift.m + part * sign * reach / root * k
+    m = keeps_the_max(lift.m, free, cov, sign)
     if not allowed(m):
         return Result("ignored")
-    cov = lift.cov - part * np.outer(reach, reach) / spread * k * (k + z)
     lift.m, lift.cov = m, (cov + cov.T) / 2
-    return Result("used")
+    return Result("used", held=m is not free)
 
 
 def hear_report(lift, entry, rpe):

@@ -91,7 +91,7 @@ def answers_of_the_plain(lift, athlete, kg):
         yield out.expected_rpe(lift, kg, reps, athlete.v)
     yield (out.chance_of_single(lift, kg),)
     for way in ({"kg": kg}, {"kg": 1.5 * kg}, {"rpe": 8}, {"rpe": 9.5}):
-        yield from out.follow_ups(lift, 5, 3, **way)
+        yield from out.follow_ups(lift, 5, 3, chances=out.allowed(athlete.rate), **way)
     yield tuple(out.listed_load(lift, reps, left) for reps in (1, 3, 5, 8, 12) for left in (0, 1, 2.5, 4))
 
 
@@ -128,6 +128,8 @@ def test_a_lesson_says_what_the_plain_model_finds(seed):
         expected = plain_learn.expected_report(was, logged.entry.kg, logged.entry.reps)[0]
         assert lesson.expected_rpe == pytest.approx(expected, rel=1e-9)
         assert lesson.moved == pytest.approx(lift.m - was.m, rel=1e-6, abs=1e-12)
+        assert lesson.held == result.held
+        seen["held"] += lesson.held
         if result.told is not None:
             said = plain.evidence(was, logged.entry, plain_learn.heard_rpe(was, logged.entry))
             spread = np.sqrt(said.c @ was.cov @ said.c + said.noise + result.widened)
@@ -140,6 +142,7 @@ def test_a_lesson_says_what_the_plain_model_finds(seed):
             seen["widened"] += lesson.widened
             seen["numbers"] += 1
     assert seen["numbers"] > 90
+    assert seen["held"] > 2
     assert seen["weighed down"] > 5
     assert seen["widened"] > 0
 

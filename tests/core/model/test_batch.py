@@ -2,11 +2,16 @@
 
 import pytest
 
-from tests.core.model.both import Plain, Product, off, told
+from tests.core.model.both import Plain, Product, let_the_max_go, off, told
 from tests.core.model.joint import Joint
 from tests.core.model.plain_logs import LIFTS, clean_log
 
 MODELS = {"product": Product, "plain": Plain}
+
+
+@pytest.fixture(autouse=True)
+def the_filter_alone(monkeypatch):
+    let_the_max_go(monkeypatch)
 
 
 def joint(lifts):

@@ -5,10 +5,15 @@ import pytest
 from statsmodels.tsa.statespace.kalman_filter import KalmanFilter
 
 from tests.core.model import plain
-from tests.core.model.both import Plain, Product, off, told
+from tests.core.model.both import Plain, Product, let_the_max_go, off, told
 from tests.core.model.plain_logs import LIFTS, clean_log
 
 MODELS = {"product": Product, "plain": Plain}
+
+
+@pytest.fixture(autouse=True)
+def the_filter_alone(monkeypatch):
+    let_the_max_go(monkeypatch)
 
 
 def filtered(given, log, model):
