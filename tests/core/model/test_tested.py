@@ -172,15 +172,18 @@ def test_a_later_training_max_teaches_nothing() -> None:
     assert replay(log, maxes([(day(0), 150)])) == replay(log, maxes([(day(0), 150), (day(5), 180)]))
 
 
-def test_kin_hear_of_a_test_at_the_days_end() -> None:
+def test_kin_that_rest_hear_of_a_test_at_the_days_end() -> None:
     log: list[Event] = [a_set(0, 120), a_set(0, 108, key=PAUSE)]
     memory = replay(log, known((0, 150)))
-    closed = close_day(memory)
-    tested = close_day(replay([MaxEvent(day(1), SQUAT, 158, "up")], known((0, 150)), memory))
-    one, two = level_of(closed.lifts[PAUSE].row), level_of(tested.lifts[PAUSE].row)
-    assert one is not None
-    assert two is not None
-    assert two.at > one.at
+
+    def pause_after(kg: float, on: int) -> float:
+        tested = close_day(replay([MaxEvent(day(on), SQUAT, kg, "up")], known((0, 150)), memory))
+        level = level_of(tested.lifts[PAUSE].row)
+        assert level is not None
+        return level.at
+
+    assert pause_after(158, 30) > pause_after(150, 30)
+    assert pause_after(158, 1) == pause_after(150, 1)  # trained the day before: it speaks for itself
 
 
 def test_a_new_start_says_nothing_to_kin() -> None:
