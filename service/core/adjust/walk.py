@@ -97,7 +97,7 @@ def taken(
         elif done.role == "build_up":
             now.heaviest_build_up = max(now.heaviest_build_up, judged.kg or 0.0)
             now.build_up = judged if judged.verdict != "nothing" else now.build_up
-        if f.possible is not None and done.felt is None and done.role != "warm_up":
+        if f.possible is not None and done.role != "warm_up":
             against_asked(now, judged, f.reps, f.possible)
         aside = judged.verdict == "doubtful" or done.pain != "none" or done.ended_by == "pain"
         if now.light is not None or not done.made or aside:
