@@ -189,7 +189,7 @@ def test_kin_that_rest_hear_of_a_test_at_the_days_end() -> None:
 def test_a_new_start_says_nothing_to_kin() -> None:
     log: list[Event] = [a_set(0, 120), a_set(0, 108, key=PAUSE)]
     memory = close_day(replay(log, known((0, 150))))
-    after = replay([MaxEvent(day(1), SQUAT, 95, "hurt")], known((0, 150)), memory)
+    after = replay([MaxEvent(day(30), SQUAT, 95, "hurt")], known((0, 150)), memory)
     assert after.lifts[SQUAT].before == level_of(after.lifts[SQUAT].row)
     assert close_day(after).lifts[PAUSE].row == memory.lifts[PAUSE].row
 
