@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from math import log
 
 from tests.simulation.answers import Answers
-from tests.simulation.lifters import Lifter, Session, World
+from tests.simulation.lifters import VARIATION_FROM, Lifter, Session, World, lifter
 from tests.simulation.methods import USUAL, KnowsTheLifter, Method, Related
 from tests.simulation.product import Product
 from tests.simulation.training import EARLY, early_or_later
@@ -47,6 +47,18 @@ def parent_only(session: Session) -> int | None:
     return 1 if session.lift == 0 and session.day >= 42 else None
 
 
+REST = (0, VARIATION_FROM, VARIATION_FROM + 56)
+"""The squat rests for eight weeks from when the pause squat is begun: lift, first day, first day back."""
+
+
+def rested_lift(session: Session) -> int | None:
+    """The squat after its rest: the first week back, the weeks that are left."""
+    lift, _, back = REST
+    if session.lift != lift or session.day < back:
+        return None
+    return 0 if session.day < back + 7 else 1
+
+
 def back_from_break(session: Session) -> int | None:
     """The first three sessions back, the next nine."""
     if session.back is None:
@@ -62,6 +74,16 @@ class Trial:
     world: World
     methods: tuple[str, ...]
     part: Callable[[Session], int | None] = early_or_later
+    rest: tuple[int, int, int] | None = None
+    """A lift that is not trained for a while: lift, first day, first day back."""
+
+    def lifter(self, seed: int) -> Lifter:
+        """The lifter of a seed, who trains what the trial asks for."""
+        who = lifter(seed, self.world)
+        if self.rest is not None:
+            lift, first, back = self.rest
+            who.sessions = [one for one in who.sessions if one.lift != lift or not first <= one.day < back]
+        return who
 
 
 BASE = World()
@@ -127,4 +149,15 @@ DESIGNED = (
         replace(BASE, slip_rate=0.02, wrong_unit_rate=0.015),
         (BASELINE, MODEL, "the model, questions answered"),
     ),
+)
+
+RESTS = tuple(
+    Trial(
+        f"squat back after eight weeks of pause squats, {words}",
+        replace(BASE, variation=True, gain=gain),
+        ("the model, lifts unrelated", MODEL),
+        rested_lift,
+        REST,
+    )
+    for words, gain in (("usual gain", 0.0), ("15 % more gain", log(1.15)), ("12 % lost in 16 weeks", log(0.88)))
 )
