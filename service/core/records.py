@@ -153,3 +153,5 @@ class DoneSet:
     """Of a timed set. [s]"""
     expected_rpe: Number | None = None
     """What the suggestion expected of it, where one was given; words are judged against it. [RPE]"""
+    answer: Literal["confirmed", "excluded"] | None = None
+    """What somebody said when asked whether it is right."""

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import json
-from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
@@ -20,6 +18,7 @@ from service.core.records import MODEL, DoneSet, Lift, Settings
 from service.core.units import MassUnit
 from service.flows import doubts
 from service.flows.hear import Learned, day_of, hears, learn_set, turned
+from service.flows.lift_log import Weights
 from service.store import athletes, log
 from service.store import lifts as lift_store
 from service.store.lines import Lifter
@@ -88,7 +87,7 @@ def fold_log(tx: Tx, lifter: Lifter, *, watch: UUID | None = None) -> Folded:
     """Go through an athlete's log; nothing is stored. `watch`: a set of which it is to be kept what it did."""
     rows = list(log.rows(tx, lifter.id))
     known = lift_store.get_many(tx, {row.lift for row in rows})
-    weights = _Weights(athletes.body_weights_kg(tx, lifter.id))
+    weights = Weights(athletes.body_weights_kg(tx, lifter.id))
     going = _Going(lifter, known, log.maxes(tx, lifter.id), watch)
     for row in rows:
         going.take(row, weights.on(row.local_date) if known[row.lift].load_kind == "bodyweight" else None)
@@ -135,9 +134,7 @@ class _Going:
         on, memory = row.local_date, self.memory
         if memory.day != on:
             memory = turned(memory, on, self.maxes.tests_between(memory.day, on), self.known)
-        learned = learn_set(
-            memory, key, on, done, kg, known=self.known, before=self.befores.get(key), answer=row.doubt_answer
-        )
+        learned = learn_set(memory, key, on, done, kg, known=self.known, before=self.befores.get(key))
         if learned is None:
             return None
         # One dictionary for all sets of a day: nobody else has this memory.
@@ -210,19 +207,6 @@ class _Going:
         return Folded(
             self.lifter.settings, Whole(self.memory, self.befores, self.last), found, self.doubts, self.watched
         )
-
-
-class _Weights:
-    """Body weights by day: the latest on or before one counts."""
-
-    def __init__(self, weights: Iterable[tuple[date, float]]) -> None:
-        found = sorted(weights)
-        self._days, self._kg = [on for on, _ in found], [kg for _, kg in found]
-
-    def on(self, day: date) -> float | None:
-        """The body weight on a day. [kg]"""
-        index = bisect_right(self._days, day)
-        return self._kg[index - 1] if index else None
 
 
 def changed_lifts(before: Memory, after: Memory) -> dict[Key, LiftMemory]:

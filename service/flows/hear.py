@@ -18,7 +18,6 @@ from service.core.model.replay import MaxEvent, fold
 from service.core.model.state import Person, Row
 from service.core.records import WORK_ROLES, DoneSet, Lift
 from service.store.memories import Before
-from service.store.set_records import DoubtAnswer
 
 BELIEVED = ("used", "re_anchored")
 
@@ -64,7 +63,6 @@ def learn_set(
     *,
     known: Known,
     before: Before | None,
-    answer: DoubtAnswer | None = None,
 ) -> Learned | None:
     """What a set that the model hears does; None where the lift is no business of the model's.
 
@@ -84,8 +82,6 @@ def learn_set(
         Lifts and maxes that a lift starts from.
     before : Before or None
         The lift before the first set of the last day on which it was trained.
-    answer : "confirmed", "excluded" or None
-        What somebody answered when asked whether it is right.
     """
     stored = memory.lifts.get(key)
     lift = stored
@@ -94,8 +90,9 @@ def learn_set(
         if lift is None:
             return None
     if before is None or before.on != on:
-        before = Before(on, None if stored is None else stored.row, memory.person)
-    said = heard(done, kg, confirmed=answer == "confirmed", excluded=answer == "excluded")
+        begins = stored is None or stored.row.reference is None
+        before = Before(on, None if stored is None else stored.row, memory.person, lift.row if begins else None)
+    said = heard(done, kg)
     row = lift.row
     person, after, lesson = take(memory.person, lift, on, said)
     return Learned(said, memory.person, row, person, after, before, lesson)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import partial
+from typing import Any
 from uuid import UUID
 
 from service.core.ability.hearing import heard
@@ -14,7 +15,7 @@ from service.core.estimate.rolling import effective_kg
 from service.core.model.kin import Key
 from service.core.model.memory import Known
 from service.core.model.replay import Event, SetEvent
-from service.core.records import Settings
+from service.core.records import Lift, Settings
 from service.flows.hear import hears
 from service.store import athletes, log
 from service.store import lifts as lift_store
@@ -53,15 +54,22 @@ def read_log(tx: Tx, athlete: UUID, settings: Settings, more_lifts: Iterable[str
     lifts = lift_store.get_many(tx, {*(row.lift for row in rows), *more_lifts})
     weights = Weights(athletes.body_weights_kg(tx, athlete))
     maxes = log.maxes(tx, athlete)
-    events: list[Event] = [*maxes.tests]
-    for row in rows:
-        done, lift = log.done(row), lifts[row.lift]
-        kg = effective_kg(done, lift, weights.on(row.local_date) if lift.load_kind == "bodyweight" else None)
-        if kg is None or not hears(done, lift, kg):
-            continue
-        answer = row.doubt_answer
-        said = heard(done, kg, confirmed=answer == "confirmed", excluded=answer == "excluded")
-        key = Key(row.lift, row.support_class, row.stack)
-        events.append(SetEvent(row.local_date, key, said, row.at, str(row.id)))
+    events: list[Event] = [*maxes.tests, *set_events(rows, lifts, weights.on)]
     given = partial(maxes.given, percent=float(settings.training_max_percent))
     return Log(events, Known(lifts, given), weights)
+
+
+def set_events(
+    rows: Iterable[Any], lifts: Mapping[str, Lift], body_kg: Callable[[date], float | None]
+) -> list[SetEvent]:
+    """Rows of the log that the model hears; `body_kg` is the body weight of a day. [kg]"""
+    events = []
+    for row in rows:
+        done, lift = log.done(row), lifts[row.lift]
+        kg = effective_kg(done, lift, body_kg(row.local_date) if lift.load_kind == "bodyweight" else None)
+        if kg is None or not hears(done, lift, kg):
+            continue
+        said = heard(done, kg)
+        key = Key(row.lift, row.support_class, row.stack)
+        events.append(SetEvent(row.local_date, key, said, row.at, str(row.id)))
+    return events

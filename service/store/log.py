@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple, cast
@@ -31,14 +31,18 @@ _PLACE = (
 _KEPT = "s.gym_id = :gym AND s.athlete_id = :athlete AND s.deleted_at IS NULL AND s.load_value IS NOT NULL"
 _SAYS = "s.role <> 'warm_up' AND (s.rpe IS NOT NULL OR s.rir IS NOT NULL OR s.felt IS NOT NULL OR NOT s.made)"
 
-SETS = Hot(
-    text(
-        "SELECT s.id, s.lift, s.support_class, s.stack, s.local_date, s.at, s.role, "  # noqa: S608
-        "CAST(s.load_value AS float8) AS load_value, s.load_unit, s.reps, CAST(s.rpe AS float8) AS rpe, "
-        "CAST(s.rir AS float8) AS rir, s.or_more, s.felt, s.made, s.ended_by, s.pain, "
-        "CAST(s.expected_rpe AS float8) AS expected_rpe, s.seconds, CAST(s.doubt AS text) AS doubt, s.doubt_answer "
-        f"FROM sets s WHERE {_KEPT} ORDER BY s.local_date, s.at, s.id"
-    ).bindparams(*_OF)
+_READ = (
+    "SELECT s.id, s.lift, s.support_class, s.stack, s.local_date, s.at, s.role, "  # noqa: S608
+    "CAST(s.load_value AS float8) AS load_value, s.load_unit, s.reps, CAST(s.rpe AS float8) AS rpe, "
+    "CAST(s.rir AS float8) AS rir, s.or_more, s.felt, s.made, s.ended_by, s.pain, "
+    "CAST(s.expected_rpe AS float8) AS expected_rpe, s.seconds, CAST(s.doubt AS text) AS doubt, s.doubt_answer "
+    f"FROM sets s WHERE {_KEPT} "
+)
+SETS = Hot(text(_READ + "ORDER BY s.local_date, s.at, s.id").bindparams(*_OF))
+OF_DAY = Hot(
+    text(_READ + "AND s.lift = ANY (:lifts) AND s.local_date = :on ORDER BY s.at, s.id").bindparams(
+        *_OF, _PLACE[0], bindparam("lifts", type_=ARRAY(Text))
+    )
 )
 MAXES = Hot(
     text("""
@@ -146,12 +150,17 @@ def rows(tx: Tx, athlete: UUID) -> Iterator[Any]:
     return iter(tx.execute(SETS, {"gym": tx.gym, "athlete": athlete}))
 
 
+def rows_of_day(tx: Tx, athlete: UUID, on: date, lifts: Collection[str]) -> list[Any]:
+    """As `rows`, those of some lifts on one day."""
+    return list(tx.execute(OF_DAY, {"gym": tx.gym, "athlete": athlete, "on": on, "lifts": list(lifts)}))
+
+
 def done(row: Any) -> DoneSet:
     """A row as the calculation takes it; as `StoredSet.done`."""
     return DoneSet(
         lift=row.lift, role=row.role, load=load(row.load_value, row.load_unit), reps=row.reps, rpe=row.rpe, rir=row.rir,
         or_more=row.or_more, felt=row.felt, made=row.made, ended_by=row.ended_by, pain=row.pain,
-        seconds=row.seconds, expected_rpe=row.expected_rpe,
+        seconds=row.seconds, expected_rpe=row.expected_rpe, answer=row.doubt_answer,
     )  # fmt: skip
 
 

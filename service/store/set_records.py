@@ -122,6 +122,7 @@ class StoredSet:
         return DoneSet(
             lift=s.lift, role=s.role, load=s.load, reps=s.reps, rpe=s.rpe, rir=s.rir, or_more=s.or_more, felt=s.felt,
             made=s.made, ended_by=s.ended_by, pain=s.pain, seconds=s.seconds, expected_rpe=self.expected_rpe,
+            answer=None if s.doubt is None else s.doubt.answer,
         )  # fmt: skip
 
 

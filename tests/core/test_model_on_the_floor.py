@@ -2,6 +2,8 @@
 
 from dataclasses import replace
 
+import pytest
+
 from service.core.adjust.adjust import next_set
 from service.core.adjust.facts import facts
 from service.core.adjust.walk import walk
@@ -97,3 +99,22 @@ def test_what_only_the_plan_says_is_not_said_of_the_set_about_to_be_lifted():
         coming = next_set(asked, SQUAT, [did(115, rpe - 1), did(120, rpe)])
         assert coming.role == "top_set"
         assert "not known well" not in coming.text
+
+
+@pytest.mark.parametrize("answer", ["confirmed", "excluded"])
+def test_a_set_that_somebody_has_answered_for_is_doubted_no_more(answer):
+    here = ctx(given(100, "bench-press"))
+    odd = bench(176.5, 8, answer=answer)
+    coming = next_set(BENCH, here, [bench(80, 8), odd])
+    assert "believed" not in coming.text
+    assert "doubtful" not in [one.formula for one in coming.why]
+    assert (coming.load.value > 120) == (answer == "confirmed")
+
+
+def test_a_timed_set_teaches_nothing():
+    here = ctx(given(100, "bench-press"))
+    held = bench(80, 10, reps=1, seconds=30)
+    slot_of_singles = Slot(lift="bench-press", scheme=SetsAtTarget(sets=4), target=effort(1, 8))
+    f = facts(slot_of_singles, here, prescribe(slot_of_singles, here))
+    today, _ = walk(f, [held])
+    assert today.ability == f.g.ability

@@ -7,9 +7,7 @@ from service.core.model.heard import Counts, Heard
 from service.core.records import DoneSet
 
 
-def heard(
-    done: DoneSet, kg: float, *, rpe: float | None = None, confirmed: bool = False, excluded: bool = False
-) -> Heard:
+def heard(done: DoneSet, kg: float, *, rpe: float | None = None) -> Heard:
     """A set for the model.
 
     Parameters
@@ -22,8 +20,6 @@ def heard(
         Effective load, > 0. [kg]
     rpe : float or None
         An imagined report, in place of what the set says. [RPE]
-    confirmed, excluded : bool
-        What somebody answered when asked whether the set is right.
     """
     failed = not done.made and done.ended_by == "strength"
     counts: Counts = "all"
@@ -38,4 +34,13 @@ def heard(
             rpe = 10.0
     if rpe is not None:
         rpe = max(rpe, OR_MORE_RPE)
-    return Heard(kg, done.reps, None if failed else rpe, felt, failed, counts, confirmed, excluded)
+    return Heard(
+        kg,
+        done.reps,
+        None if failed else rpe,
+        felt,
+        failed,
+        counts,
+        done.answer == "confirmed",
+        done.answer == "excluded",
+    )

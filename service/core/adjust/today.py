@@ -113,7 +113,7 @@ def judge(today: Today, done: DoneSet, lift: Lift, stands: Stands, reported: flo
     if missed and judged.counts and done.role != "warm_up" and not lift.technique:
         judged.reported, judged.verdict = HIGHEST_RPE, "missed"
     if isinstance(before, ByModel):
-        if stands.kg is not None and stands.kg > 0:
+        if stands.kg is not None and stands.kg > 0 and done.seconds is None:  # a timed set counts no repetitions
             _by_model(judged, before, done, stands.kg, reported)
     elif isinstance(before, ByCurve):
         by_curve.hear(judged, before, done, teaches=done.role != "warm_up" and judged.counts and not lift.technique)
@@ -124,6 +124,9 @@ def _by_model(judged: Judged, before: ByModel, done: DoneSet, kg: float, reporte
     """The set is learned from; one that cannot be believed shows nothing."""
     person, row, lesson = learn(before.person, before.row, heard(done, kg, rpe=None if done.felt else reported))
     judged.after = ByModel(row, person)
+    if done.answer == "excluded":
+        judged.counts = False
+        return
     if lesson.status == "refused":
         judged.verdict, judged.counts, judged.easier = "doubtful", False, lesson.surprise > 0
         return
