@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import exp
+from typing import Literal
 
 from service.core.ability.ability import Bounded
 from service.core.model.expect import expected_repetitions
 from service.core.model.levels import LEAST_FACTOR, day_max
-from service.core.model.load import load_for, unlimited_load
+from service.core.model.load import Suggested, allowed, load_for, unlimited_load
 from service.core.model.state import Person, Row
 from service.core.records import MODEL
 
@@ -45,8 +46,8 @@ class ByModel:
         return self.load(reps, rpe)
 
     def bounded(self, reps: float, rpe: float, limit: float | None) -> Bounded:
-        """As `Ability.bounded`: the chance to pass the limit stays under 15 % in truth, 10 % in the report."""
-        found = load_for(self.row, reps, rpe, effort_limit=limit)
+        """As `Ability.bounded`: the chances to pass the limit, in truth and in the report, stay small (`allowed`)."""
+        found = self._limited(reps, rpe, limit)
         if found is None:
             raise ValueError("nothing is known of the lift")
         most = None if found.true_kg is None or found.report_kg is None else min(found.true_kg, found.report_kg)
@@ -54,8 +55,17 @@ class ByModel:
 
     def most(self, reps: float, rpe: float) -> float:
         """As `Ability.most`: the load for the effort, and under both limits a point above it. [kg]"""
-        found = load_for(self.row, reps, rpe, effort_limit=rpe)  # so that the limit is a point above
+        found = self._limited(reps, rpe, rpe)  # so that the limit is a point above
         return _of(None if found is None else found.kg)
+
+    def chance(self, bound: Literal["true", "report"]) -> float:
+        """How likely the limit may be passed. [1]"""
+        true, report = allowed(self.person)
+        return true if bound == "true" else report
+
+    def _limited(self, reps: float, rpe: float, limit: float | None) -> Suggested | None:
+        true, report = allowed(self.person)
+        return load_for(self.row, reps, rpe, effort_limit=limit, chance_true=true, chance_report=report)
 
     def span(self, kg: float, possible: float) -> tuple[float, float]:  # noqa: ARG002  (the model is as sure of any)
         """As `Ability.span`: the range of today's max, times the load's share of it."""

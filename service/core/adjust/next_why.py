@@ -13,7 +13,7 @@ from service.core.adjust.judged import Judged
 from service.core.adjust.today import Today
 from service.core.answers import Named, Step
 from service.core.estimate.capacity import FATIGUE_PER_UNIT
-from service.core.model.load import CHANCE_REPORT, CHANCE_TRUE, limit_for
+from service.core.model.load import limit_for
 from service.core.prescribe.aim import body_steps, curve_step
 from service.core.prescribe.one_set import LIGHTEST_RPE
 from service.core.slots import TopSet
@@ -173,21 +173,21 @@ def _by_model(f: Facts, able: Ability, d: Decision, exact_kg: float, middle: flo
     inputs = (f.g.named("max_today", able.kg), Named("share", tidy(100 * share, 2), "percent"))
     steps = [curve_step(able.name, middle, rpe, share), Step(text, "share_of_max", inputs, f.g.named("exact", free))]
     held = free
-    if d.bound is not None and d.most_kg is not None and f.g.limit is not None:
+    if isinstance(able, ByModel) and d.bound is not None and d.most_kg is not None and f.g.limit is not None:
         held = d.most_kg
         if free - held > 0.05:  # else both are said to be the same
-            steps.append(_chance(f, d.bound, rpe, free, held, f.g.limit))
+            really, past = d.bound == "true", limit_for(rpe, f.g.limit)
+            steps.append(_chance(f, able.chance(d.bound), past, free, held, really=really))
     if abs(held - exact_kg) > 0.001:
         steps.append(_other_than(f, able, exact_kg, held))
     return steps
 
 
-def _chance(f: Facts, bound: str, rpe: float, free: float, most: float, limit: float) -> Step:
-    """The load is lower so that the limit is hardly passed. [RPE], [kg]"""
-    past, percent = limit_for(rpe, limit), 100 * (CHANCE_TRUE if bound == "true" else CHANCE_REPORT)
-    really = "really be" if bound == "true" else "be felt as"
+def _chance(f: Facts, chance: float, past: float, free: float, most: float, *, really: bool) -> Step:
+    """The load is lower so that the limit is hardly passed. [1], [RPE], [kg]"""
+    percent, how = 100 * chance, "really be" if really else "be felt as"
     text = (
-        f"With {words.mass(free, f.g.unit)} the chance that it will {really} more than RPE {words.number(past)} is "
+        f"With {words.mass(free, f.g.unit)} the chance that it will {how} more than RPE {words.number(past)} is "
         f"over {words.number(percent, 0)} %: {words.mass(most, f.g.unit)} keeps it to that."
     )
     inputs = (f.g.named("exact", free), Named("limit", tidy(past, 1), "rpe"), Named("chance", tidy(percent), "percent"))

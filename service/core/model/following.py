@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from service.core.model.expect_effort import expected_effort
 from service.core.model.fatigue import fatigue_unit
-from service.core.model.load import EFFORT_LIMIT, load_for
+from service.core.model.load import EFFORT_LIMIT, allowed, load_for
 from service.core.model.state import Person, Row
 
 CEILING_BELOW = 0.5
@@ -36,6 +36,7 @@ def following(
     kg: float | None = None,
     rpe: float | None = None,
     effort_limit: float | None = EFFORT_LIMIT,
+    chances: tuple[float, float] | None = None,
     hang: Callable[[float, float], float] | None = None,
 ) -> tuple[Following, ...]:
     """Follow-up sets, each with the fatigue that those before it are expected to leave.
@@ -56,6 +57,8 @@ def following(
         Target of each set instead, 1 to 10. One of the two has to be given.
     effort_limit : float or None
         The athlete's setting: the loads stay under the load for half a point less. None: no ceiling and no limits.
+    chances : tuple of float or None
+        How likely the limit may be passed in truth, and in the report; None: as `allowed` says of the athlete. [1]
     hang : callable or None
         Gives what can be loaded: takes the load wanted and the highest allowed (infinity without a ceiling), both in
         kilograms. None: any load can. [kg]
@@ -74,8 +77,9 @@ def following(
         raise ValueError("a load or a target effort is needed, and not both")
     sets: list[Following] = []
     fatigue = row.fatigue
+    may = chances or allowed(person)
     for _ in range(0 if row.reference is None else count):
-        wanted, most = _wanted(row, reps, kg, rpe, effort_limit, fatigue)
+        wanted, most = _wanted(row, may, reps, kg, rpe, effort_limit, fatigue)
         load = min(wanted, most) if hang is None else hang(min(wanted, most), most)
         effort = expected_effort(row, person, load, reps, fatigue)
         if effort is None:
@@ -87,14 +91,20 @@ def following(
 
 
 def _wanted(
-    row: Row, reps: int, kg: float | None, rpe: float | None, effort_limit: float | None, fatigue: float
-) -> tuple[float, float]:
+    row: Row, may: tuple[float, float], reps: int, kg: float | None, rpe: float | None, limit: float | None,
+    fatigue: float,
+) -> tuple[float, float]:  # fmt: skip
     """Load that is asked for, and the highest that a follow-up set may have."""
-    most = float("inf")
-    if effort_limit is not None:
-        ceiling = load_for(row, reps, effort_limit - CEILING_BELOW, effort_limit=effort_limit, fatigue=fatigue)
-        most = most if ceiling is None else ceiling.kg
+
+    def under(effort: float) -> float | None:
+        found = load_for(
+            row, reps, effort, effort_limit=limit, chance_true=may[0], chance_report=may[1], fatigue=fatigue
+        )  # fmt: skip
+        return None if found is None else found.kg
+
+    ceiling = None if limit is None else under(limit - CEILING_BELOW)
+    most = float("inf") if ceiling is None else ceiling
     if kg is not None:
         return kg, most
-    target = None if rpe is None else load_for(row, reps, rpe, effort_limit=effort_limit, fatigue=fatigue)
-    return most if target is None else target.kg, most
+    target = None if rpe is None else under(rpe)
+    return most if target is None else target, most

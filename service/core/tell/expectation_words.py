@@ -8,7 +8,6 @@ from math import floor
 from service.core import words
 from service.core.answers import Named, Step
 from service.core.curves.curves import CURVES
-from service.core.model.load import CHANCE_REPORT, CHANCE_TRUE
 from service.core.prescribe.grounds import Grounds, heavier
 from service.core.prescribe.one_set import LIGHTEST_RPE, shown_rpe
 from service.core.tell.answers import ChosenLoad, NumberRange, Passing
@@ -92,10 +91,9 @@ def _said(load: Load) -> str:
     return f"{load.value:g} {load.unit}"
 
 
-def held(g: Grounds, bound: str, past: float, free: float, most: float) -> Step:
-    """The load is lower so that the limit is hardly passed. [RPE], [kg], [kg]"""
-    percent = 100 * (CHANCE_TRUE if bound == "true" else CHANCE_REPORT)
-    how = "really be" if bound == "true" else "be felt as"
+def held(g: Grounds, chance: float, past: float, free: float, most: float, *, really: bool) -> Step:
+    """The load is lower so that the limit is hardly passed. [1], [RPE], [kg], [kg]"""
+    percent, how = 100 * chance, "really be" if really else "be felt as"
     said = (
         f"With {words.mass(free, g.unit)} the chance that it will {how} more than RPE {words.number(past)} is over "
         f"{words.number(percent, 0)} %: {words.mass(most, g.unit)} keeps it there."

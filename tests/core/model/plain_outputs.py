@@ -7,7 +7,6 @@ from tests.core.model import plain, plain_learn
 from tests.core.model.plain import GAMMA, KAPPA, PHI, A, D, bend, bias, centre, curve, log_load, slope
 
 Z80 = 1.2815515655
-Z85 = 1.0364333895
 Z95 = 1.959964
 
 
@@ -62,14 +61,20 @@ def true_u(lift, n):
     return (top - curve(n) - lift.m[KAPPA] * bend(n)) / divisor(lift)
 
 
-def load(lift, reps, rpe, limit=9.5):
+def allowed(rate):
+    """Chances to pass the limit, in truth and in the report, by the share of rated sets."""
+    return (0.15, 0.10) if rate < 0.25 else (0.20, 0.20)
+
+
+def load(lift, reps, rpe, limit=9.5, chances=(0.20, 0.20)):
     """Loads [kg]: the aim without limits, the limit of the true effort, that of the report."""
+    in_truth, in_report = norm.isf(chances)
     free = report_u(lift, reps + 10 - rpe, reps)
     n = reps + 10 - min(10, max(limit, rpe + 1))
     u = true_u(lift, n)
-    true = u - Z85 * spread(lift, plain.true_row(lift, u, n), 0.01**2) / divisor(lift)
+    true = u - in_truth * spread(lift, plain.true_row(lift, u, n), 0.01**2) / divisor(lift)
     u = report_u(lift, n, reps)
-    report = u - Z80 * spread(lift, plain.reported_row(lift, u, n), 0.01**2) / divisor(lift)
+    report = u - in_report * spread(lift, plain.reported_row(lift, u, n), 0.01**2) / divisor(lift)
     return tuple(float(np.exp(lift.yref + x)) for x in (free, true, report))
 
 
@@ -95,13 +100,13 @@ def chance_to_pass(lift, kg, reps, rpe):
     )
 
 
-def follow_ups(lift, reps, count, kg=None, rpe=None, ceiling=9):
+def follow_ups(lift, reps, count, kg=None, rpe=None, ceiling=9, chances=(0.20, 0.20)):
     """[(load, expected RPE)] of sets at a load, or at an effort; the lift is left as it was."""
     before = lift.fatigue
     sets = []
     for _ in range(count):
-        wanted = kg if rpe is None else min(load(lift, reps, rpe))
-        done = min(wanted, *load(lift, reps, ceiling))
+        wanted = kg if rpe is None else min(load(lift, reps, rpe, chances=chances))
+        done = min(wanted, *load(lift, reps, ceiling, chances=chances))
         effort = min(10.0, plain.expected_report(lift, done, reps)[0])
         sets.append((done, effort))
         plain_learn.tire(lift, 10 - effort)

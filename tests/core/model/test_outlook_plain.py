@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scipy.stats import norm
 
 from service.core.model.fatigue import fatigue_unit
+from service.core.model.load import allowed
 from service.core.model.outlook import (
     chance_of_single,
     chance_to_make,
@@ -112,7 +113,8 @@ def test_follow_up_sets_agree(row: Row, person: Person, count: int, rpe: float, 
     kg = share * day_max(row).kg
     for asked in ({"kg": kg}, {"rpe": rpe}):
         ours = following(row, person, 3, count, **asked)
-        theirs = plain_outputs.follow_ups(slow(row), count, 3, **asked)
+        chances = plain_outputs.allowed(person.rate)
+        theirs = plain_outputs.follow_ups(slow(row), count, 3, chances=chances, **asked)
         for one, (load, felt) in zip(ours, theirs, strict=True):
             assert (one.kg, one.rpe) == pytest.approx((load, felt), rel=1e-9, abs=1e-9)
     assert [one.held for one in following(row, person, 3, count, kg=0.2 * kg)] == [False] * 3
@@ -142,6 +144,15 @@ def test_the_edge_of_a_chance_is_the_quantile_of_another_library(chance: float) 
 def test_the_quantiles_are_those_of_another_library() -> None:
     assert pytest.approx(norm.isf(0.10), abs=1e-10) == Z80
     assert pytest.approx(norm.isf(0.15), abs=1e-10) == Z85
+
+
+def test_who_hardly_says_an_effort_is_loaded_with_more_care() -> None:
+    # A share of 0.25 is where sets without an effort begin to count.
+    assert (allowed(Person(rate=0.25)), allowed(Person(rate=0.24))) == ((0.20, 0.20), (0.15, 0.10))
+    row = new_row("other", 100)
+    told, silent = (following(row, Person(rate=rate), 1, 5, rpe=8)[0].kg for rate in (0.9, 0.1))
+    assert told == load_for(row, 5, 8).kg
+    assert silent == load_for(row, 5, 8, chance_true=0.15, chance_report=0.10).kg < told
 
 
 @given(rows(), reps, rpes, st.floats(0.001, 0.5), st.floats(0.001, 0.5))

@@ -10,6 +10,8 @@ from tests.core.model import plain, plain_learn, plain_outputs
 from tests.core.model.worked import STORIES
 
 START = date(2026, 1, 5)
+PRINTED = (0.15, 0.10)
+"""The chances to pass the limit that the worked examples are printed with."""
 CASES = [(name, number) for name, story in STORIES.items() for number in range(len(story.steps) + 1)]
 
 
@@ -27,8 +29,8 @@ def told(story, count):
 ANSWERS = {
     "state": lambda athlete, lift: lift.m,
     "maximum": lambda athlete, lift: plain_outputs.estimated_max(lift, athlete.rate),
-    "load": lambda athlete, lift, **about: min(plain_outputs.load(lift, **about)),
-    "loads": lambda athlete, lift, **about: plain_outputs.load(lift, **about),
+    "load": lambda athlete, lift, **about: min(plain_outputs.load(lift, chances=PRINTED, **about)),
+    "loads": lambda athlete, lift, **about: plain_outputs.load(lift, chances=PRINTED, **about),
     "free": lambda athlete, lift, **about: plain_outputs.load(lift, **about)[0],
     "expected": lambda athlete, lift, **about: plain_outputs.expected_rpe(lift, v=athlete.v, **about),
     "expected_only": lambda athlete, lift, **about: plain_outputs.expected_rpe(lift, v=athlete.v, **about)[0],
@@ -36,7 +38,7 @@ ANSWERS = {
     "pass": lambda athlete, lift, **about: plain_outputs.chance_to_pass(lift, **about),
     "pass_reported": lambda athlete, lift, **about: plain_outputs.chance_to_pass(lift, **about)[0],
     "day": lambda athlete, lift: plain_outputs.day_capacity(lift),
-    "follow": lambda athlete, lift, **about: plain_outputs.follow_ups(lift, **about),
+    "follow": lambda athlete, lift, **about: plain_outputs.follow_ups(lift, chances=PRINTED, **about),
     "forecast": lambda athlete, lift, **about: plain_outputs.forecast(lift, athlete.rate, **about),
     "listed": lambda athlete, lift, **about: plain_outputs.listed_load(lift, **about),
     "covariance": lambda athlete, lift: lift.cov[np.triu_indices(7)],

@@ -16,6 +16,7 @@ from service.core.records import KnownMax, Settings
 from service.core.tell.expectation import Asked, expectation
 from service.core.tell.expectation_words import often
 from service.core.units import load
+from tests.core.model import plain, plain_outputs
 
 ON = date(2026, 11, 28)
 
@@ -64,11 +65,14 @@ def test_a_load_that_was_sent_is_told_with_how_often_it_is_too_hard() -> None:
 
 def test_a_load_that_is_kept_lighter_says_what_the_effort_alone_would_mean() -> None:
     found = expectation(squat(rpe=8), conditions())
-    # Worked example A of the specification: 122.41 kg without any limit, 112.394 with.
+    # Worked example A of the specification: 122.41 kg without any limit; under one in five by the slow model.
+    in_truth, in_report = plain_outputs.load(plain.new_lift(150, group=0.08), 5, 8)[1:]
+    assert in_report < in_truth < 122.41
     assert "RPE 8 alone would mean 122.4 kg; it is lighter so that RPE 9.5 is hardly passed." in found.text
     held = next(step for step in found.why if step.formula == "chance_limit")
     assert held.text == (
-        "With 122.4 kg the chance that it will be felt as more than RPE 9.5 is over 10 %: 112.4 kg keeps it there."
+        "With 122.4 kg the chance that it will be felt as more than RPE 9.5 is over 20 %: "
+        f"{in_report:.1f} kg keeps it there."
     )
 
 

@@ -79,8 +79,8 @@ def test_a_chosen_load_is_not_above_what_the_chances_allow(ctx: Context, reps: i
     if not lightest:
         assert found.load.kg <= chosen.most.kg + 0.002
         # The limits take their spread at another load, so the chances are near the stated ones, not equal.
-        assert (chosen.overshoot.chance_true or 0) <= 0.2
-        assert (chosen.overshoot.chance_reported or 0) <= 0.15
+        assert (chosen.overshoot.chance_true or 0) <= 0.25
+        assert (chosen.overshoot.chance_reported or 0) <= 0.25
     assert all(step.text and step.formula for step in found.why)
 
 
