@@ -1,4 +1,4 @@
-"""The end of a day: what its sessions say of the ratios between lifts, and of variations that rest."""
+"""The end of a day: what its sessions say of the ratios between lifts, and of lifts that rest."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from service.core.model.passing import WANDER
 from service.core.model.state import Person
 
 LEARNING_DAYS, LEARNING_SETS = 21, 3
-"""A ratio is learned from two lifts trained within so many days, of each of which so many sets were used; a variation
-that was not trained for longer rests, and is informed by its parent. Ours. [days], [sets]"""
+"""A ratio is learned from two lifts trained within so many days, of each of which so many sets were used; a lift that
+was not trained for longer rests, and is informed by its kin. Ours. [days], [sets]"""
 
 
 def as_of(memory: Memory, on: date) -> Memory:
@@ -39,9 +39,8 @@ def close_day(memory: Memory) -> Memory:
 
     Each lift's own evidence is taken first, from the rows as the day left them, so that nothing that was told comes
     back as new on the same day. Then, child by child in the order of their keys, the ratio to the parent is learned,
-    and a child that rests is informed by its parent. While both are trained they know themselves better than kin do,
-    and a parent knows itself better than its variation does even after a rest: what kin said then made the ranges too
-    narrow and the maxes no better (simulation).
+    and where one of the two rests, the other informs it. While both are trained they know themselves better than kin
+    do: what kin said then made the ranges too narrow and the maxes no better (simulation).
 
     Returns
     -------
@@ -75,7 +74,8 @@ def _close_pair(
         ratio,
         here=(0 if there else ratio.here) + (1 if here else 0),
         there=(0 if here else ratio.there) + (1 if there else 0),
-        informed=0 if here else ratio.informed,
+        up=0 if there else ratio.up,
+        down=0 if here else ratio.down,
     )
     up, down = heard.get(key), heard.get(parent)
     shown = _shown(lifts[key], lifts[parent], ratio, up, down)
@@ -83,10 +83,15 @@ def _close_pair(
         ratio = learned(ratio, shown.at, shown.variance, on)
     # The ratio is one and the same each time: its variance counts by the square of the sessions, so that its error does
     # not pass for new information.
+    doubt = ratio.variance_at(on)
+    if up is not None and _rests(lifts[parent], on):
+        level = Level(up.at - ratio.mean, up.variance + (ratio.up + 1) ** 2 * doubt)
+        if _inform(lifts, parent, person, on, level):
+            ratio = replace(ratio, up=ratio.up + 1)
     if down is not None and _rests(lifts[key], on):
-        doubt = (ratio.informed + 1) ** 2 * ratio.variance_at(on)
-        if _inform(lifts, key, person, on, Level(down.at + ratio.mean, down.variance + doubt)):
-            ratio = replace(ratio, informed=ratio.informed + 1)
+        level = Level(down.at + ratio.mean, down.variance + (ratio.down + 1) ** 2 * doubt)
+        if _inform(lifts, key, person, on, level):
+            ratio = replace(ratio, down=ratio.down + 1)
     lifts[key] = replace(lifts[key], ratio=ratio)
 
 

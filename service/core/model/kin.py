@@ -71,8 +71,10 @@ class Ratio:
     """Sessions of this lift that taught something since the parent last had one."""
     there: int = 0
     """The other way round."""
-    informed: int = 0
-    """Sessions of the parent that informed this lift since it last had one that taught something."""
+    up: int = 0
+    """Sessions of this lift that informed the parent since the parent last had one that taught something."""
+    down: int = 0
+    """The other way round."""
 
     def variance_at(self, on: date) -> float:
         """The variance on a day, not before `self.on`: once learned, a ratio wanders. [log²]."""

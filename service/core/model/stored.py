@@ -74,7 +74,7 @@ def person_from(values: Values) -> Person:
 def ratio_values(ratio: Ratio) -> Values:
     """A ratio as a list."""
     on = None if ratio.on is None else ratio.on.isoformat()
-    return [list(ratio.parent), ratio.mean, ratio.variance, on, ratio.here, ratio.there, ratio.informed]
+    return [list(ratio.parent), ratio.mean, ratio.variance, on, ratio.here, ratio.there, ratio.up, ratio.down]
 
 
 def ratio_from(values: Values) -> Ratio:
