@@ -23,7 +23,8 @@ from service.core.tell.measure import Measure
 from service.core.tell.past import sessions
 from service.core.units import MassUnit
 from service.flows.context import gather, stack_name
-from service.flows.lift_log import Log, read_log
+from service.flows.last_session import Last, last_session
+from service.flows.lift_log import read_log
 from service.store import lifts as lift_store
 from service.store import memories, people
 from service.store.errors import NotFound
@@ -94,17 +95,19 @@ def detail(
     ctx = gather(tx, person.id, on=until, lifts=[lift], place_id=None, unit=unit)
     key = Key(lift, support, stack_name(ctx.lifts[lift], ctx.kit))
     logged = trained(tx, person.id, on=until).get(key, UNTRAINED)
-    whole = read_log(tx, person.id, ctx.settings, ctx.lifts)
-    done, memory = sessions(whole.until(until), whole.known, key)
-    if until < person.today:
-        ctx = _as_it_was(ctx, as_of(memory, until))
+    found = last_session(tx, person.id, key, until) if until == person.today else None
+    if found is None:
+        whole = read_log(tx, person.id, ctx.settings, ctx.lifts)
+        done, memory = sessions(whole.until(until), whole.known, key)
+        found = Last(done[-1] if done else None, whole.weights.on(done[-1].on) if done else None)
+        if until < person.today:
+            ctx = _as_it_was(ctx, as_of(memory, until))
     at = stand(ctx.lifts[lift], support, ctx, logged=logged.last is not None)
     ahead = (day - until).days
     one = estimates.estimate(at, ctx, stack=key.stack or None, last=logged.last, days_ahead=ahead)
     one = replace(one, cautions=(*one.cautions, *_doubts(logged)), why=one.why if why else ())
-    last = done[-1] if done else None
-    shown = at.shown if last is None else _on_day(at.shown, whole, last.on)
-    return estimates.detail(at, ctx, one, last=last, last_shown=shown, on=day, days_ahead=ahead, why=why)
+    shown = _with_body(at.shown, found.body_kg)
+    return estimates.detail(at, ctx, one, last=found.session, last_shown=shown, on=day, days_ahead=ahead, why=why)
 
 
 def history(
@@ -134,7 +137,7 @@ def history(
             continue
         believed = estimates.believed(session)
         if believed is not None:
-            points.append(estimates.point(point, believed, _on_day(at.shown, whole, point.on)))
+            points.append(estimates.point(point, believed, _with_body(at.shown, whole.weights.on(point.on))))
     return History(
         lift=lift,
         name=name,
@@ -211,8 +214,8 @@ def _as_it_was(ctx: Context, memory: Memory) -> Context:
     return replace(ctx, rows=rows, person=memory.person)
 
 
-def _on_day(shown: Measure, whole: Log, day: date) -> Measure:
-    """As loads of a day are shown: with the body weight of then."""
+def _with_body(shown: Measure, body_kg: float | None) -> Measure:
+    """As loads of a day are shown: with the body weight of then. [kg]"""
     if shown.lift.load_kind != "bodyweight":
         return shown
-    return replace(shown, body_kg=whole.weights.on(day) or shown.body_kg)
+    return replace(shown, body_kg=body_kg or shown.body_kg)

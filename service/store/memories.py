@@ -52,6 +52,8 @@ class Before:
     """None: nothing was remembered of it."""
     person: Person
     """The athlete at that moment."""
+    began: Row | None = None
+    """What it began from on that day, where nothing was known of its level: a max, its kin, or nothing still."""
 
 
 @dataclass(slots=True)
@@ -125,14 +127,20 @@ def read_lift(stored: str) -> LiftMemory:
 def before_json(before: Before) -> str:
     """The stored form of a lift before its day's first set."""
     row = None if before.row is None else row_values(before.row)
-    return _json([before.on.isoformat(), row, person_values(before.person)])
+    began = [] if before.began is None else [row_values(before.began)]
+    return _json([before.on.isoformat(), row, person_values(before.person), *began])
 
 
 @lru_cache(maxsize=1024)
 def read_before(stored: str) -> Before:
     """A lift before its day's first set, from the stored form."""
-    on, row, person = json.loads(stored)
-    return Before(date.fromisoformat(on), None if row is None else row_from(row), person_from(person))
+    on, row, person, *began = json.loads(stored)
+    return Before(
+        date.fromisoformat(on),
+        None if row is None else row_from(row),
+        person_from(person),
+        row_from(began[0]) if began else None,
+    )
 
 
 def _json(values: list[Any]) -> str:

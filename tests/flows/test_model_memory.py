@@ -171,14 +171,14 @@ def test_a_replay_changes_nothing_and_makes_what_was_lost_anew(database: Databas
     assert lifter.shown() == again.shown()
 
 
-def test_a_new_day_tells_the_lift_that_a_variation_is_of(database: Database, gym: GymAtHand) -> None:
+def test_a_new_day_tells_a_variation_that_rests_of_its_lift(database: Database, gym: GymAtHand) -> None:
     lifter = prepared(database, gym)
     lifter.enter_max("squat", 150, FIRST)
-    paused = Done("pause-squat", 105, 5, 8, day=30), Done("pause-squat", 107.5, 5, 8.5, day=30, minute=5)
-    lifter.log_all(Done(kg=120), *paused)  # the squat has rested for a month
-    before = lifter.row("squat")
-    lifter.log(8, Done("bench-press", 80, day=32))  # closes the day of the paused squats
-    told = lifter.row("squat")
+    squats = Done(kg=120, day=30), Done(kg=122.5, rpe=8.5, day=30, minute=5)
+    lifter.log_all(Done("pause-squat", 105, 5, 8), *squats)  # the paused squat has rested for a month
+    before = lifter.row("pause-squat")
+    lifter.log(8, Done("bench-press", 80, day=32))  # closes the day of the squats
+    told = lifter.row("pause-squat")
     assert told.day == FIRST + timedelta(days=30)
     assert told.p[0] < opened(before, lifter.memory().person, told.day).p[0]  # surer than by the days alone
 
