@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 
 from service.core.model.evidence import MOST_POSSIBLE, Report
+from service.core.model.heard import Heard
 from service.core.model.shape import g
-from service.core.model.state import ANCHORED_SD, Row
+from service.core.model.slips import explain
+from service.core.model.state import ANCHORED_SD, Person, Row
 
 AGREEMENT = 0.25
 """Refused sets agree that lie so near each other. Simulation. [log]"""
@@ -31,22 +33,35 @@ def found(row: Row, report: Report) -> Row:
     return replace(row, reference=report.log_kg + g(possible))
 
 
-def agrees(row: Row, off: float) -> bool:
-    """Whether a set that would be refused lies where other refused sets lay, so that the level is really another one.
+def starts_anew(row: Row, person: Person, heard: Heard, off: float) -> bool:
+    """Whether the level is found anew from a set that would be refused.
 
-    Either two sessions say so, the last of which used nothing, or two sets of a lift that has hardly started.
+    It is where the lifter says that the set is right, and where others agree with it: two sessions, the last of which
+    used nothing, or two sets of a lift that has hardly started. What a slip explains (pounds typed as kilograms) is
+    most likely that slip, though, also in a whole session and for somebody who pressed the wrong button. So such a set
+    takes more: of a lift that starts from a max, another session; one that is said to be right, a second set.
 
     Parameters
     ----------
     row : Row
-        The lift before the set.
+        The lift before the set, the athlete adopted.
+    person : Person
+        The athlete.
+    heard : Heard
+        The set.
     off : float
-        How far the set lies off. [log]
+        How far it lies off. [log]
     """
     if row.flag is not None and not row.used_in_session and abs(off - row.flag) < AGREEMENT:
         return True
     refused = row.refused
-    return row.used_ever < FEWEST_USED and bool(refused) and abs(off - sum(refused) / len(refused)) < AGREEMENT
+    together = bool(refused) and abs(off - sum(refused) / len(refused)) < AGREEMENT
+    if heard.confirmed:
+        return together or explain(row, person, heard) is None
+    if not together or row.used_ever >= FEWEST_USED:
+        return False
+    # Where something was refused before anything was used, the lift has started from a max, not from its first set.
+    return row.used_ever > 0 or explain(row, person, heard) is None
 
 
 def anchored(row: Row, report: Report) -> Row:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from service.core.model.anchor import agrees, anchored, found
+from service.core.model.anchor import anchored, found, starts_anew
 from service.core.model.evidence import NOISE_GROWTH, REPORT_NOISE, WOBBLE, Evidence, Report, compare, reported
 from service.core.model.expect import expected_repetitions
 from service.core.model.fatigue import MOST_LEFT, fatigue_unit
@@ -74,7 +74,7 @@ def learn(person: Person, row: Row, heard: Heard) -> tuple[Person, Row, Lesson]:
     if verdict.status != "refused":
         return _learned(person, row, verdict, expected)
     off = verdict.evidence.off
-    if not (heard.confirmed or agrees(row, off)):
+    if not starts_anew(row, person, heard, off):
         return person, *_refused(row, verdict, expected)
     row = anchored(row, report)
     return _learned(person, row, _weighed(row, heard, report, None), expected, off)
