@@ -74,8 +74,9 @@ class Evidence:
 def reported(heard: Heard, expected: float | None) -> Report:
     """What a set reports; a word counts as a number against `expected`, the expected repetitions. [reps].
 
-    A word's RPE is the expected one in halves, from 4 to 10, and a point beside it for lighter and heavier (10 at most:
-    what was lifted was possible). Without an expectation a word says nothing.
+    A word's RPE is the expected one, from 4 to 10: itself for "as expected", which so moves nothing; else in halves, and
+    a point beside it for lighter and heavier (10 at most: what was lifted was possible). Without an expectation a word
+    says nothing.
 
     Examples
     --------
@@ -91,8 +92,9 @@ def reported(heard: Heard, expected: float | None) -> Report:
         return Report(log_kg, reps, rpe, False, REPORT_NOISE, min(reps + 10 - rpe, MOST_POSSIBLE))
     if heard.felt is None or expected is None:
         return Report(log_kg, reps, None, False, UNRATED_NOISE, min(reps, MOST_POSSIBLE))
-    usual = round(2 * min(max(10 - (expected - reps), 4.0), 10.0)) / 2
-    rpe = min(usual + WORDS[heard.felt], 10.0)
+    rpe = min(max(10 - (expected - reps), 4.0), 10.0)
+    if heard.felt != "as_expected":
+        rpe = min(round(2 * rpe) / 2 + WORDS[heard.felt], 10.0)
     return Report(log_kg, reps, rpe, False, WORD_NOISE, min(reps + 10 - rpe, MOST_POSSIBLE), in_words=True)
 
 
