@@ -61,6 +61,9 @@ class Method(Protocol):
     def load(self, lift: int, reps: int, rpe: float, *, ahead: int | None, step: float) -> float | None:
         """The load to hang on the bar for a target; `ahead`: build-up sets that are still to come, None: a work set."""
 
+    def sets(self, asked: int) -> int:
+        """How many sets follow the top set, of so many that the plan asks for."""
+
     def follow(self, lift: int, kind: str, top: float, *, reps: int, rpe: float, less: float, step: float) -> float:
         """The load of a set after the top set."""
 
@@ -120,6 +123,10 @@ class Usual:
         """The max times the curve."""
         known = self.maxes[lift]
         return None if known is None else rounded(known * SHARE(reps + 10 - rpe), step)
+
+    def sets(self, asked: int) -> int:
+        """All of them."""
+        return asked
 
     def follow(self, lift: int, kind: str, top: float, *, reps: int, rpe: float, less: float, step: float) -> float:
         """As planned: the top set's load, part of it, or by the target again."""
@@ -266,6 +273,10 @@ class KnowsTheLifter:
             return None
         known = exp(self.body.session.level - self.body.lost)
         return rounded(known * self.who.curves[lift].share(reps + 10 - rpe), step)
+
+    def sets(self, asked: int) -> int:
+        """All of them."""
+        return asked
 
     def follow(self, lift: int, kind: str, top: float, *, reps: int, rpe: float, less: float, step: float) -> float:
         """As planned, but never above 9."""

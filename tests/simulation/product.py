@@ -17,6 +17,8 @@ from service.core.catalogue import BUILT_IN
 from service.core.model.closing import as_of
 from service.core.model.heard import Heard, Lesson
 from service.core.model.kin import Key
+from service.core.model.layoff import NOTHING_EASED, Eased, ReturnRule, eased_on
+from service.core.model.load import allowed
 from service.core.model.memory import Known, Memory, start
 from service.core.model.outlook import (
     BUILD_UP_UNITS,
@@ -75,7 +77,7 @@ class Product:
     tests: bool = True
     """Tested maxes are taken in."""
     eased: bool = False
-    """Loads start lower after a break, by the rule for a return."""
+    """After a break loads start lower and sets are fewer, by the rule for a return as it stands."""
     memory: Memory = field(default_factory=Memory)
     row: Row | None = None
     """The lift of the session that is open."""
@@ -83,6 +85,8 @@ class Product:
     log: list[Event] = field(default_factory=list)
     truth: dict[str, Set] = field(default_factory=dict)
     lessons: list[Lesson] = field(default_factory=list)
+    trained: list[date] = field(default_factory=list)
+    ease: Eased = NOTHING_EASED
 
     @classmethod
     def of(
@@ -108,7 +112,14 @@ class Product:
     def open(self, lift: int, day: int, body: Body) -> None:
         """Time passes, earlier days are closed."""
         self.on = START + timedelta(days=day)
+        if self.eased:
+            self.ease = eased_on(ReturnRule(), self.trained, self.on)
+            self.trained.append(self.on)
         self._look(lift)
+
+    def sets(self, asked: int) -> int:
+        """Follow-up sets, of so many that the plan asks for."""
+        return max(0, round((1 + asked) * self.ease.sets) - 1)
 
     def _look(self, lift: int) -> None:
         """The row as it is before the next set."""
@@ -135,19 +146,23 @@ class Product:
             return None
         if ahead is not None:
             kg = unlimited_load(row, reps, rpe, row.fatigue + BUILD_UP_UNITS * (1 + ahead))
-            return None if kg is None else rounded(kg, step)
-        found = load_for(row, reps, rpe)
-        return None if found is None else hung(found.kg, step, limit_of(found))
+            return None if kg is None else rounded(kg * self.ease.load, step)
+        found = self._limited(row, reps, rpe)
+        return None if found is None else hung(found.kg * self.ease.load, step, limit_of(found))
+
+    def _limited(self, row: Row, reps: int, rpe: float) -> Suggested | None:
+        true, report = allowed(self.person)
+        return load_for(row, reps, rpe, chance_true=true, chance_report=report)
 
     def follow(self, lift: int, kind: str, top: float, *, reps: int, rpe: float, less: float, step: float) -> float:
         """As planned, but never above the load for RPE 9."""
-        ceiling = None if self.row is None else load_for(self.row, reps, CEILING)
+        ceiling = None if self.row is None else self._limited(self.row, reps, CEILING)
         if self.row is None or ceiling is None:
             return top
         most = ceiling.kg
         if kind == "at_target":
-            found = load_for(self.row, reps, rpe)
-            kg = top if found is None else found.kg
+            found = self._limited(self.row, reps, rpe)
+            kg = top if found is None else found.kg * self.ease.load
             limit = None if found is None else limit_of(found)
             most = most if limit is None else min(most, limit)
         else:

@@ -11,7 +11,6 @@ from multiprocessing import get_context
 
 import numpy as np
 
-from tests.simulation.lifters import lifter
 from tests.simulation.measures import Results
 from tests.simulation.scenarios import DESIGNED, MAIN, MAKE, STRESS, Trial
 from tests.simulation.training import train
@@ -36,7 +35,7 @@ def work(job: Job) -> tuple[Job, np.ndarray]:
     trial = TRIALS[job.group][job.trial]
     found = []
     for seed in range(job.first, job.first + job.count):
-        who = lifter(seed, trial.world)
+        who = trial.lifter(seed)
         found.append([train(who, MAKE[name](who), part=trial.part).array() for name in trial.methods])
     return job, np.array(found)
 

@@ -10,10 +10,12 @@ from tests.simulation.answers import Answers
 from tests.simulation.lifters import VARIATION_FROM, Lifter, Session, World, lifter
 from tests.simulation.methods import USUAL, KnowsTheLifter, Method, Related
 from tests.simulation.product import Product
-from tests.simulation.training import EARLY, early_or_later
+from tests.simulation.session import Whole
+from tests.simulation.training import early_or_later
 
 BASELINE = "moving average"
-MODEL = "the model"
+PRODUCT, MODEL = "the whole product", "the model"
+"""The model with everything that stands between it and the bar; its outputs alone, which take a tenth of the time."""
 Make = Callable[[Lifter], Method]
 
 
@@ -27,12 +29,14 @@ def _answered(who: Lifter) -> Method:
 
 MAKE: dict[str, Make] = {
     **{name: _usual(name) for name in USUAL},
+    PRODUCT: Whole.of,
     MODEL: Product.of,
     "knows the lifter, not the day": KnowsTheLifter,
     "related average": lambda who: Related(list(who.given)),
     "the model, lifts unrelated": lambda who: Product.of(who, related=False),
     "the model, tests not heard": lambda who: Product.of(who, tests=False),
     "the model, questions answered": _answered,
+    "the model, loads eased": lambda who: Product.of(who, eased=True),
 }
 """Every method by its name."""
 
@@ -60,10 +64,10 @@ def rested_lift(session: Session) -> int | None:
 
 
 def back_from_break(session: Session) -> int | None:
-    """The first three sessions back, the next nine."""
-    if session.back is None:
+    """Of each lift the first session back, the next five."""
+    if session.back is None or session.back > 5:
         return None
-    return 0 if session.back < EARLY else 1 if session.back < 12 else None
+    return 0 if session.back == 0 else 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +78,8 @@ class Trial:
     world: World
     methods: tuple[str, ...]
     part: Callable[[Session], int | None] = early_or_later
+    counts: tuple[str, str] = ("first three", "later")
+    """What the two parts are called."""
     rest: tuple[int, int, int] | None = None
     """A lift that is not trained for a while: lift, first day, first day back."""
 
@@ -87,14 +93,13 @@ class Trial:
 
 
 BASE = World()
-ALL = (*USUAL, MODEL, "knows the lifter, not the day")
+ALL = (*USUAL, MODEL, PRODUCT, "knows the lifter, not the day")
 TWO = (BASELINE, MODEL)
 
 MAIN = (
     Trial("max given", BASE, ALL),
-    Trial("max given, no slips", replace(BASE, slips=False), TWO),
-    Trial("no max given", replace(BASE, given=False), TWO),
-    Trial("no max given, no slips", replace(BASE, given=False, slips=False), TWO),
+    Trial("max given, no slips", replace(BASE, slips=False), (BASELINE, MODEL, PRODUCT)),
+    Trial("no max given", replace(BASE, given=False), (BASELINE, MODEL, PRODUCT)),
 )
 
 STRESS = tuple(
@@ -149,15 +154,22 @@ DESIGNED = (
         replace(BASE, slip_rate=0.02, wrong_unit_rate=0.015),
         (BASELINE, MODEL, "the model, questions answered"),
     ),
-)
-
-RESTS = tuple(
     Trial(
-        f"squat back after eight weeks of pause squats, {words}",
-        replace(BASE, variation=True, gain=gain),
-        ("the model, lifts unrelated", MODEL),
-        rested_lift,
-        REST,
-    )
-    for words, gain in (("usual gain", 0.0), ("15 % more gain", log(1.15)), ("12 % lost in 16 weeks", log(0.88)))
+        "back after two to ten weeks without training",
+        replace(BASE, layoffs=1.0, layoff_days=(14, 70)),
+        (BASELINE, MODEL, "the model, loads eased"),
+        back_from_break,
+        ("first", "next five"),
+    ),
+    *(
+        Trial(
+            f"squat back after eight weeks of pause squats, {words}",
+            replace(BASE, variation=True, gain=gain),
+            ("the model, lifts unrelated", MODEL),
+            rested_lift,
+            ("first week", "later"),
+            REST,
+        )
+        for words, gain in (("usual gain", 0.0), ("15 % more gain", log(1.15)), ("12 % lost in 16 weeks", log(0.88)))
+    ),
 )

@@ -120,7 +120,7 @@ def _session(tally: Tally, part: int | None, body: Body, method: Method) -> None
     kg = method.load(at, asked.reps, asked.rpe, ahead=None, step=who.step)
     done = _top(tally, part, body, method, kg, asked.reps)
     top = done.true.kg
-    for _ in range(asked.sets):
+    for _ in range(method.sets(asked.sets)):
         kg = method.follow(at, asked.follow, top, reps=asked.reps, rpe=asked.rpe, less=asked.less, step=who.step)
         if done.true.failed:  # for every method alike: after a miss at least a twentieth less
             kg = min(kg, max(who.step, floor(0.95 * done.true.kg / who.step + 1e-9) * who.step))
