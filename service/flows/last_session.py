@@ -61,11 +61,11 @@ def last_session(tx: Tx, athlete: UUID, key: Key, until: date) -> Last | None:
         return Last(None, None)
     if before.on > until or _begins(before) is None:
         return None
-    words = {one.lift for one, begun in whole.befores.items() if begun.on == before.on}
-    lifts = lift_store.get_many(tx, words)
-    weighed = any(lifts[word].load_kind == "bodyweight" for word in words)
+    same_day = [one for one, begun in whole.befores.items() if begun.on == before.on and _begins(begun) is not None]
+    lifts = lift_store.get_many(tx, {one.lift for one in same_day})
+    weighed = any(lifts[one.lift].load_kind == "bodyweight" for one in same_day)
     body_kg = sets.body_kg(tx, athlete, before.on) if weighed else None
-    events = set_events(log.rows_of_day(tx, athlete, before.on, words), lifts, lambda _: body_kg)
+    events = set_events(log.rows_of_day(tx, athlete, before.on, same_day), lifts, lambda _: body_kg)
     return Last(_folded(events, whole, Known(lifts), key, before.on), body_kg)
 
 
@@ -75,13 +75,9 @@ def _folded(events: Iterable[SetEvent], whole: Whole, known: Known, key: Key, on
     session = None
     for event in in_order(events):
         assert isinstance(event, SetEvent)  # noqa: S101  (for the type checker: they are given)
-        before = whole.befores.get(event.key)
-        if before is None or before.on != on:
-            continue  # on that machine, or in that support, it was trained since
-        if event.key not in memory.lifts:
-            row = _begins(before)
-            if row is None:
-                continue
+        before = whole.befores[event.key]
+        row = _begins(before)
+        if event.key not in memory.lifts and row is not None:
             lift = LiftMemory(row, ratio=whole.memory.lifts[event.key].ratio)
             memory = Memory(before.person, {**memory.lifts, event.key: lift}, on, closed=False)
             if event.key == key:

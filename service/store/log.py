@@ -40,9 +40,11 @@ _READ = (
 )
 SETS = Hot(text(_READ + "ORDER BY s.local_date, s.at, s.id").bindparams(*_OF))
 OF_DAY = Hot(
-    text(_READ + "AND s.lift = ANY (:lifts) AND s.local_date = :on ORDER BY s.at, s.id").bindparams(
-        *_OF, _PLACE[0], bindparam("lifts", type_=ARRAY(Text))
-    )
+    text(
+        _READ + "AND (s.lift, s.support_class, s.stack) IN "  # noqa: S608
+        "(SELECT u.lift, u.class, u.stack FROM unnest(:lifts, :classes, :stacks) AS u (lift, class, stack)) "
+        "AND s.local_date = :on ORDER BY s.at, s.id"
+    ).bindparams(*_OF, _PLACE[0], *(bindparam(name, type_=ARRAY(Text)) for name in ("lifts", "classes", "stacks")))
 )
 MAXES = Hot(
     text("""
@@ -57,14 +59,24 @@ SELECT m.lift, m.support_class, m.kind, m.date, m.id,
  ORDER BY m.date, m.id
 """).bindparams(*_OF)
 )
+_NEWEST = (
+    f"SELECT s.at FROM sets s WHERE {_KEPT} AND {_SAYS} AND s.local_date < :on "  # noqa: S608
+    "AND s.at < :at + interval '2 days' ORDER BY s.at DESC LIMIT 1"
+)
+_DAY = (
+    f"SELECT coalesce(max(s.local_date), :on) AS before FROM sets s WHERE {_KEPT} AND {_SAYS} "  # noqa: S608
+    f"AND s.local_date < :on AND s.at > ({_NEWEST}) - interval '2 days'"
+)
 ASKED = Hot(
     text(
-        "SELECT s.local_date, CASE WHEN s.doubt_answer = 'confirmed' THEN NULL ELSE s.doubt->>'code' END AS code "  # noqa: S608
+        f"WITH day AS MATERIALIZED ({_DAY}) "  # noqa: S608
+        "SELECT s.local_date, CASE WHEN s.doubt_answer = 'confirmed' THEN NULL ELSE s.doubt->>'code' END AS code "
         f"FROM sets s WHERE {_KEPT} AND {_SAYS} AND (s.local_date, s.at, s.id) < (:on, :at, :id) "
-        "AND s.local_date >= coalesce((SELECT max(s.local_date) FROM sets s "
-        f"WHERE {_KEPT} AND {_SAYS} AND s.local_date < :on), :on)"
+        "AND s.local_date >= (SELECT day.before FROM day) "
+        "AND s.at > (SELECT CAST(day.before AS timestamp) AT TIME ZONE 'UTC' - interval '2 days' FROM day)"
     ).bindparams(*_OF, *_PLACE)
 )
+"""Goes back from the newest set by its moment, which no place on earth tells apart from its date by two days."""
 BELIEVED = Hot(
     text(
         "SELECT s.local_date, CAST(s.load_value AS float8) AS load_value, s.load_unit, s.reps FROM sets s "  # noqa: S608
@@ -150,9 +162,14 @@ def rows(tx: Tx, athlete: UUID) -> Iterator[Any]:
     return iter(tx.execute(SETS, {"gym": tx.gym, "athlete": athlete}))
 
 
-def rows_of_day(tx: Tx, athlete: UUID, on: date, lifts: Collection[str]) -> list[Any]:
-    """As `rows`, those of some lifts on one day."""
-    return list(tx.execute(OF_DAY, {"gym": tx.gym, "athlete": athlete, "on": on, "lifts": list(lifts)}))
+def rows_of_day(tx: Tx, athlete: UUID, on: date, keys: Collection[Key]) -> list[Any]:
+    """As `rows`, those of some keys on one day."""
+    values = {
+        "lifts": [key.lift for key in keys],
+        "classes": [key.support_class for key in keys],
+        "stacks": [key.stack for key in keys],
+    }
+    return list(tx.execute(OF_DAY, {"gym": tx.gym, "athlete": athlete, "on": on} | values))
 
 
 def done(row: Any) -> DoneSet:
