@@ -15,11 +15,8 @@ from service.core.answers import NextIf
 from service.core.records import WORK_ROLES, DoneSet
 from service.core.units import Load, Number
 
-_LOW, _VAGUE = REPORTS.index(6), REPORTS.index(7)
-_HEARD_ALIKE = ((0, _LOW), (_LOW + 1, _VAGUE), (_VAGUE + 1, len(REPORTS) - 1))
-"""Reports that the model hears in one way: nothing or "at least", the same but for hard ones, and as they are."""
-_EITHER_WAY = frozenset({"fewer_reps", "more_reps", "effort", "after_hard"})
-"""Limits that change the load or the repetitions, whichever is nearer."""
+_VAGUE = REPORTS.index(7)
+"""Up to here the model hears a report as "at least so many were left". [place in REPORTS]"""
 
 Outcome = tuple[Load | None, int | None, int | None]
 
@@ -70,9 +67,10 @@ def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
 def _runs_by_model(
     f: Facts, after: Callable[[float], tuple[Decision, bool]], *, work: bool
 ) -> list[tuple[Number, Decision]]:
-    """As `_runs`, by the model: the ends are looked at, and what is between two that differ.
+    """As `_runs`, by the model, of which every report is asked.
 
-    The model hears low reports in other ways than high ones; among those heard alike the answer falls with the report.
+    After a work set the rest is spared where the load stands before the report, and is the same after the hardest
+    report that brings it under no limit, and after the vague and the easiest ones.
     """
     found: dict[int, tuple[Decision, bool]] = {}
 
@@ -81,18 +79,9 @@ def _runs_by_model(
             found[at] = after(REPORTS[at])
         return found[at]
 
-    def between(low: int, high: int) -> None:
-        if high - low < 2 or _same(look(low), look(high)):
-            return
-        middle = (low + high) // 2
-        look(middle)
-        between(low, middle)
-        between(middle, high)
-
-    settled = work and _from_the_hardest(f, look)
-    for low, high in () if settled else _HEARD_ALIKE:
-        look(low), look(high)
-        between(low, high)
+    if not (work and _from_the_hardest(f, look)):
+        for at in range(len(REPORTS)):
+            look(at)
     runs: list[tuple[Number, Decision]] = []
     for at in sorted(found):
         if not runs or outcome(found[at][0]) != outcome(runs[-1][1]):
@@ -103,22 +92,13 @@ def _runs_by_model(
 def _from_the_hardest(f: Facts, look: Callable[[int], tuple[Decision, bool]]) -> bool:
     """Whether all answers are found, where the next load stands before the report and only hard ones limit it."""
     for at in range(len(REPORTS) - 1, _VAGUE, -1):
-        d, believed = one = look(at)
+        d, believed = look(at)
         if believed and free(f, d):
-            return _same(one, look(_VAGUE)) and _same(one, look(0))
+            others = (look(_VAGUE), look(0))
+            return all(other[1] and outcome(other[0]) == outcome(d) for other in others)
         if d.rule not in FROM_BEFORE:
             break
     return False
-
-
-def _same(one: tuple[Decision, bool], other: tuple[Decision, bool]) -> bool:
-    """Whether nothing else can lie between two answers: the same is asked, both for sets that are believed or not.
-
-    Not where repetitions may make up for loads: those go up and down as the nearest load changes.
-    """
-    if one[1] != other[1] or outcome(one[0]) != outcome(other[0]):
-        return False
-    return not _EITHER_WAY.intersection(one[0].limits) and not _EITHER_WAY.intersection(other[0].limits)
 
 
 def _runs(f: Facts, after: Callable[[float], Decision], *, work: bool) -> list[tuple[Number, Decision]]:

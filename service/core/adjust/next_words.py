@@ -89,6 +89,8 @@ def _aside(today: Today) -> str:
     done = today.done
     if done is None or done.role == "warm_up" or today.seen is None:
         return ""
+    if today.seen.verdict == "doubtful" and done.answer == "confirmed":
+        return "The last set looks like a slip, so it counts as soon as another set agrees with it."
     if today.seen.verdict == "doubtful":
         return (
             "The last set is too far from what is known to be believed, so it does not count until somebody has said "
