@@ -1,6 +1,6 @@
 """The simulation, printed as the guide's tables.
 
-    python -m tests.simulation             about five minutes on two cores
+    python -m tests.simulation             about six minutes on two cores
     python -m tests.simulation --full      four times as many lifters
     python -m tests.simulation --write     and put into service/guides/numbers.md, with the pictures
     python -m tests.simulation --development [--only TRIAL]   other lifters, for looking while something is changed
@@ -11,8 +11,10 @@ The committed tables are of held-out lifters: whoever changes the model looks at
 from __future__ import annotations
 
 import argparse
+import subprocess
 from pathlib import Path
 
+from service.core.model.stored import MODEL_VERSION
 from tests.simulation.lifters import DEVELOPMENT, HELD_OUT
 from tests.simulation.running import run
 from tests.simulation.table import tables
@@ -20,7 +22,7 @@ from tests.simulation.table import tables
 GUIDE = Path(__file__).resolve().parents[2] / "service/guides/numbers.md"
 BEGIN, END = "[simulation]: #simulation", "[simulation-end]: #simulation-end"
 """Lines that are not shown; what is between them is written by this program."""
-SIZES = {"main": 1000, "stress": 200, "designed": 300}
+SIZES = {"main": 800, "stress": 200, "designed": 300}
 
 
 def written(guide: str, tables: str) -> str:
@@ -30,6 +32,16 @@ def written(guide: str, tables: str) -> str:
     before, rest = guide.split(BEGIN)
     after = rest.split(END)[1]
     return f"{before}{BEGIN}\n\n{tables.strip()}\n\n{END}{after}"
+
+
+def tried() -> str:
+    """Which model the tables are of, in a sentence."""
+    here = subprocess.run(  # noqa: S603
+        ["git", "rev-parse", "--short", "HEAD"],  # noqa: S607
+        cwd=GUIDE.parent, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    commit = f", commit {here.stdout.strip()}" if here.returncode == 0 else ""
+    return f"Printed by `python -m tests.simulation`; the model is of version {MODEL_VERSION}{commit}."
 
 
 def main() -> None:
@@ -44,7 +56,7 @@ def main() -> None:
     times = 4 if asked.full else 1
     sizes = {group: asked.lifters or times * size for group, size in SIZES.items()}
     found = run(sizes, DEVELOPMENT if asked.development else HELD_OUT, only=asked.only)
-    text = tables(found, sizes)
+    text = f"{tried()}\n\n{tables(found, sizes)}"
     print(text)
     if asked.write:
         if asked.development or asked.only or asked.lifters:

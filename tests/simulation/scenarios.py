@@ -79,7 +79,7 @@ class Trial:
     methods: tuple[str, ...]
     part: Callable[[Session], int | None] = early_or_later
     counts: tuple[str, str] = ("first three", "later")
-    """What the two parts are called."""
+    """What the two parts are called; one without a name is not shown."""
     rest: tuple[int, int, int] | None = None
     """A lift that is not trained for a while: lift, first day, first day back."""
 
@@ -148,11 +148,13 @@ DESIGNED = (
         "a tested max every fifth week",
         replace(BASE, tests=True),
         (BASELINE, "the model, tests not heard", MODEL),
+        counts=("", "later"),
     ),
     Trial(
         "many slips (2 % of sets, 1.5 % of sessions)",
         replace(BASE, slip_rate=0.02, wrong_unit_rate=0.015),
         (BASELINE, MODEL, "the model, questions answered"),
+        counts=("", "later"),
     ),
     Trial(
         "back after two to ten weeks without training",

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from textwrap import fill
 
 from tests.simulation.measures import Results, Value
-from tests.simulation.scenarios import BASELINE, DESIGNED, MAIN, MODEL, STRESS, Trial
+from tests.simulation.scenarios import BASELINE, DESIGNED, MAIN, MODEL, PRODUCT, STRESS, Trial
+from tests.simulation.texts import MEANING, PARTS, REASONS
 
 All = dict[str, dict[str, Results]]
 EARLY, LATER = 0, 1
@@ -14,7 +16,7 @@ GIVEN, CLEAN, NONE = MAIN[0].name, MAIN[1].name, MAIN[2].name
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """What is required of the model: a ratio to the moving average on the same lifters, or a number of its own."""
+    """What is required of the product: a ratio to the moving average on the same lifters, or a number of its own."""
 
     words: str
     trial: str
@@ -25,7 +27,7 @@ class Bar:
 
     def value(self, results: All) -> Value:
         """What was reached."""
-        mine, theirs = results[self.trial][MODEL], results[self.trial][BASELINE]
+        mine, theirs = results[self.trial][PRODUCT], results[self.trial][BASELINE]
         return (
             mine.value(self.measure, self.part)
             if self.least is not None
@@ -49,7 +51,7 @@ SLIPS_MOST = 0.05
 
 
 def _number(value: Value, digits: int = 2) -> str:
-    return "–" if value.mean != value.mean else f"{value.mean:.{digits}f} ± {value.se:.{digits}f}"
+    return "–" if value.mean != value.mean else f"{value.mean:.{digits}f} ± {value.se:.{digits}f}".replace("-", "−")
 
 
 def _plain(value: Value, digits: int = 1) -> str:
@@ -73,7 +75,7 @@ def _methods(results: All, trial: str, part: int) -> list[str]:
     for name, found in results[trial].items():
         rows.append(
             (
-                f"**{name}**" if name == MODEL else name,
+                f"**{name}**" if name == PRODUCT else name,
                 _number(found.value("error", part)),
                 _signed(found.value("bias", part)),
                 _plain(found.value("far_off", part)),
@@ -91,21 +93,30 @@ def _signed(value: Value, digits: int = 1) -> str:
     return "–" if value.mean != value.mean else f"{value.mean:+.{digits}f}".replace("-", "−")
 
 
+def met(bar: Bar, results: All) -> bool:
+    """Whether a bar is met."""
+    found = bar.value(results).mean
+    return found <= bar.most and (bar.least is None or found >= bar.least)
+
+
 def _bars(results: All) -> list[str]:
     rows = []
     for bar in BARS:
         if bar.trial not in results:
             continue
         asked = f"at most {bar.most:.2f}" if bar.least is None else f"{bar.least:g} to {bar.most:g}"
-        rows.append((bar.words, asked, _number(bar.value(results), 2 if bar.least is None else 1)))
+        found = _number(bar.value(results), 2 if bar.least is None else 1)
+        rows.append((bar.words, asked, found, "met" if met(bar, results) else "**missed**"))
     if GIVEN in results and CLEAN in results:
-        rows.append(("slips cost, points of error", f"at most {SLIPS_MOST:.2f}", _number(slips(results))))
-    return _table(("the model against the moving average", "wanted", "found"), rows)
+        cost = slips(results)
+        said = "met" if cost.mean <= SLIPS_MOST else "**missed**"
+        rows.append(("slips cost, points of error", f"at most {SLIPS_MOST:.2f}", _number(cost), said))
+    return _table(("the whole product against the moving average", "wanted", "found", ""), rows)
 
 
 def slips(results: All) -> Value:
     """What slips cost: the same lifters with and without them."""
-    return results[GIVEN][MODEL].difference(results[CLEAN][MODEL], "error", LATER)
+    return results[GIVEN][PRODUCT].difference(results[CLEAN][PRODUCT], "error", LATER)
 
 
 def _against(results: All, trials: tuple[Trial, ...]) -> list[str]:
@@ -151,9 +162,9 @@ def _designed(results: All, trials: tuple[Trial, ...]) -> list[str]:
     )
     rows = []
     for trial in trials:
-        for part, sessions in ((EARLY, "first three"), (LATER, "later")):
+        for part, sessions in zip((EARLY, LATER), trial.counts, strict=True):
             for name, found in results.get(trial.name, {}).items():
-                if found.value("error", part).mean == found.value("error", part).mean:
+                if sessions and found.value("error", part).mean == found.value("error", part).mean:
                     rows.append(
                         (
                             trial.name,
@@ -170,26 +181,63 @@ def _designed(results: All, trials: tuple[Trial, ...]) -> list[str]:
     return _table(head, rows)
 
 
+def worse(results: All) -> list[tuple[str, str]]:
+    """What the model is worse in than the moving average by more than two standard errors: a trial and in what."""
+    found = []
+    for trial in STRESS:
+        if trial.name not in results:
+            continue
+        mine, theirs = results[trial.name][MODEL], results[trial.name][BASELINE]
+        changes = ((words, mine.difference(theirs, measure, LATER)) for words, measure in WORSE)
+        bad = [words for words, change in changes if change.mean > 2 * change.se]
+        if bad:
+            found.append((trial.name, " and ".join(bad)))
+    return found
+
+
+WORSE = (("error of the max", "error"), ("top set", "top_off"), ("sets above 9.5", "hard"))
+
+
+def _worse(results: All) -> list[str]:
+    bad = worse(results)
+    if not bad:
+        return ["In none of these the model is worse than the moving average by more than two standard errors.", ""]
+    lines = ["Worse than the moving average by more than two standard errors:", ""]
+    for name, words in bad:
+        why = f": {REASONS[name]}" if name in REASONS else "."
+        lines.append(fill(f"- *{name}*, {words}{why}", 120, subsequent_indent="  "))
+    return [*lines, ""]
+
+
+def forecast(results: All) -> str:
+    """Errors four weeks ahead, in a sentence."""
+    mine, theirs = (results[GIVEN][name].value("forecast", LATER) for name in (PRODUCT, BASELINE))
+    return f"Four weeks ahead the max is off by {_number(mine)} %, by the moving average {_number(theirs)} %."
+
+
 def tables(results: All, counts: dict[str, int]) -> str:
     """All tables that there are results for."""
     lines: list[str] = []
     if GIVEN in results:
         lines += [
-            f"{counts['main']} invented lifters, 16 weeks, a max given; sessions after the first three of each lift:",
+            MEANING,
+            f"{counts['main']} lifters, a max given at the start; sessions after the first three of each lift:",
             "",
         ]
         lines += [*_methods(results, GIVEN, LATER)]
-        if len(results) > 1:
+        if CLEAN in results and NONE in results:
             lines += [*_bars(results)]
+        lines += [f"{forecast(results)}", ""]
         lines += ["The first three sessions of each lift, a max given:", "", *_methods(results, GIVEN, EARLY)]
     if NONE in results:
         lines += ["The first three sessions of each lift, no max given:", "", *_methods(results, NONE, EARLY)]
     if any(trial.name in results for trial in STRESS):
-        lines += [
-            f"One thing changed, {counts['stress']} lifters each; differences are against the moving average:",
-            "",
-        ]
-        lines += [*_against(results, STRESS)]
+        said = (
+            f"One thing changed at a time, {counts['stress']} lifters each, later sessions; the model's loads as they "
+            "are. Differences are against the moving average: below zero the model is better."
+        )
+        lines += [fill(said, 120), "", *_against(results, STRESS), *_worse(results)]
     if any(trial.name in results for trial in DESIGNED):
-        lines += [f"Parts of their own, {counts['designed']} lifters each:", "", *_designed(results, DESIGNED)]
+        lines += [fill(f"Parts of their own, {counts['designed']} lifters each. {PARTS}", 120), ""]
+        lines += [*_designed(results, DESIGNED)]
     return "\n".join(lines)

@@ -23,7 +23,7 @@ def test_every_trial_runs_and_its_table_is_told() -> None:
             _, sums = work(Job(group, at, DEVELOPMENT, 2))
             found[trial.name] = {name: Results(sums[:, where]) for where, name in enumerate(trial.methods)}
     text = tables(found, {"main": 2, "stress": 2, "designed": 2})
-    assert "**the model**" in text
+    assert "**the whole product**" in text
     assert text.count("moving average") >= 6
     assert written("# Numbers\n", text).count(text.strip()) == 1
     again = written(written("# Numbers\n", "old"), "new")
