@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from datetime import date
 
 from service.core.context import KnownRow
 from service.core.model.closing import as_of
@@ -14,14 +14,13 @@ from service.core.model.memory import Known, Memory
 from service.core.model.passing import opened
 from service.core.model.state import Person, Row
 from service.core.records import MODEL, KnownMax, Settings
-from service.flows.fold_log import fold_log
 from service.flows.hear import turned
-from service.store import known_maxes, log, memories
-from service.store.known_maxes import DAYS_BACK, SOURCES
+from service.flows.remember import remembered
+from service.store import known_maxes, log
+from service.store.known_maxes import SOURCES
 from service.store.lines import Lifter
 from service.store.memories import Before
 from service.store.session import Tx
-from service.store.states import Estimates
 
 
 @dataclass(slots=True)
@@ -43,7 +42,7 @@ def known_on(
     Parameters
     ----------
     tx : Tx
-        The transaction; it may only read.
+        The transaction; it may only read, and then KeptFirst is raised where a log has to be folded.
     lifter : Lifter
         The athlete; nothing is locked.
     on : date
@@ -53,11 +52,7 @@ def known_on(
     before_sets_of : collection of str
         Lifts that are to stand as before the first set of that day.
     """
-    whole = memories.read(tx, lifter.id)
-    estimates = None
-    if whole is None:  # what all stands on has changed, and no set was logged since
-        folded = fold_log(tx, lifter)
-        whole, estimates = folded.whole, folded.estimates
+    whole = remembered(tx, lifter.id)
     entered = known_maxes.known(tx, lifter.id, on, stacks=stacks, without_that_day_of=before_sets_of)
     memory = whole.memory
     if memory.day is not None and memory.day < on:
@@ -77,7 +72,8 @@ def known_on(
             person = before.person
     if person is not memory.person:  # what the other lifts learned meanwhile is not known yet either
         rows = {key: _earlier(row, whole.befores.get(key), person) for key, row in rows.items()}
-    maxes = _maxes(entered, estimates, lifter.settings, on, stacks, before_sets_of)
+    # No moving averages where the model is in force.
+    maxes = [one for one in entered if one.basis != "rolling" or lifter.settings.curve_of(one.lift) != MODEL]
     maxes += _by_model(rows, person, lifter.settings, on)
     return Knowledge(person, rows, memory, maxes)
 
@@ -115,36 +111,6 @@ def _by_model(rows: Mapping[Key, Row], person: Person, settings: Settings, on: d
                 )
             )  # fmt: skip
     return found
-
-
-def _maxes(
-    stored: Iterable[KnownMax],
-    estimates: Mapping[Key, Estimates] | None,
-    settings: Settings,
-    on: date,
-    stacks: Mapping[str, str],
-    before_sets_of: Collection[str],
-) -> list[KnownMax]:
-    """What is stored of maxes, without moving averages where the model is in force."""
-    maxes = [one for one in stored if one.basis != "rolling" or settings.curve_of(one.lift) != MODEL]
-    if estimates is None:
-        return maxes
-    maxes = [one for one in maxes if one.basis not in SOURCES]
-    for key, shown in estimates.items():
-        if key.stack != stacks.get(key.lift, ""):
-            continue
-        found = KnownMax(lift=key.lift, basis="day", kg=0, on=on, source=SOURCES["day"], support=key.support_class)
-        for day in shown.days:
-            own = day.date == on and key.lift in before_sets_of
-            if on - timedelta(days=DAYS_BACK) < day.date <= on and not own:
-                maxes.append(replace(found, kg=day.effective_kg, on=day.date))
-        if shown.state is None or settings.curve_of(key.lift) == MODEL:
-            continue
-        average = shown.state.rolling
-        kg = average.value_before if average.day == on and key.lift in before_sets_of else average.value
-        if kg is not None and average.day <= on:
-            maxes.append(replace(found, basis="rolling", kg=kg, on=average.day, source=SOURCES["rolling"]))
-    return maxes
 
 
 def rows_for(known: Knowledge, lifts: Collection[str]) -> tuple[KnownRow, ...]:

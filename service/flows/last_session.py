@@ -14,8 +14,9 @@ from service.core.model.replay import SetEvent, fold, in_order
 from service.core.model.state import Row
 from service.core.tell.parts import Session
 from service.flows.lift_log import set_events
+from service.flows.remember import remembered
 from service.store import lifts as lift_store
-from service.store import log, memories, sets
+from service.store import log, sets
 from service.store.memories import Before, Whole
 from service.store.session import Tx
 
@@ -51,11 +52,9 @@ def last_session(tx: Tx, athlete: UUID, key: Key, until: date) -> Last | None:
     Returns
     -------
     Last or None
-        None where the log has to be folded: nothing is stored, or there are sets after `until`.
+        None where the log has to be gone through: there are sets after `until`.
     """
-    whole = memories.read(tx, athlete)
-    if whole is None:
-        return None
+    whole = remembered(tx, athlete)
     before = whole.befores.get(key)
     if before is None:
         return Last(None, None)

@@ -25,8 +25,9 @@ from service.core.units import MassUnit
 from service.flows.context import gather, stack_name
 from service.flows.last_session import Last, last_session
 from service.flows.lift_log import read_log
+from service.flows.remember import remembered
 from service.store import lifts as lift_store
-from service.store import memories, people
+from service.store import people
 from service.store.errors import NotFound
 from service.store.people import Person
 from service.store.session import Tx
@@ -186,7 +187,7 @@ def _doubts(logged: Trained) -> tuple[Caution, ...]:
 def _on_other_machines(tx: Tx, athlete: UUID, ctx: Context, found: Mapping[Key, Trained]) -> dict[Key, KnownRow | None]:
     """What is known of lifts on machines that the athlete's place does not have."""
     keys = [key for key in found if key.stack and key.stack != stack_name(ctx.lifts[key.lift], ctx.kit)]
-    whole = memories.read(tx, athlete) if keys else None
+    whole = remembered(tx, athlete) if keys else None
     rows: dict[Key, KnownRow | None] = {}
     for key in keys:
         lift = None if whole is None else whole.memory.lifts.get(key)

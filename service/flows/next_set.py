@@ -25,7 +25,8 @@ from service.core.units import MassUnit
 from service.flows.context import stack_name
 from service.flows.in_unit import Plan, plans_in
 from service.flows.open_session import answer_to, inputs_of
-from service.store import lines, memories, prescribed, revisions, sets
+from service.flows.remember import remembered
+from service.store import lines, prescribed, revisions, sets
 from service.store.errors import NotFound
 from service.store.lines import Line
 from service.store.memories import Whole
@@ -144,7 +145,6 @@ class _Session:
     ) -> None:
         self.tx, self.at, self.stored, self.unit, self.now = tx, at, stored, unit, now
         self._whole: Whole | None = None
-        self._read = False
         self._unkept: tuple[Context, dict[UUID, ResolvedSlot]] | None = None
         self._told: dict[UUID, Plan] | None = None
 
@@ -169,10 +169,10 @@ class _Session:
         key = Key(lift, support_class(slot.support), stack_name(known, ctx.kit))
         if key in self.now:
             return self.now[key]
-        if not self._read:
-            self._whole, self._read = memories.read(self.tx, self.at.athlete), True
+        if self._whole is None:
+            self._whole = remembered(self.tx, self.at.athlete)
         whole = self._whole
-        if whole is None or whole.memory.day != self.at.date or key not in whole.memory.lifts:
+        if whole.memory.day != self.at.date or key not in whole.memory.lifts:
             return None
         person = whole.memory.person
         return ByModel(opened(whole.memory.lifts[key].row, person, self.at.date), person)

@@ -8,10 +8,11 @@ from uuid import UUID
 
 from service.core.errors import DomainError
 from service.core.units import Load
-from service.flows.fold_log import Folded, fold_log
+from service.flows.fold_log import Folded
 from service.flows.next_set import expectation
 from service.flows.open_session import refresh_open
-from service.store import athletes, lines, log, sets, states
+from service.flows.remember import fold_and_keep
+from service.store import athletes, lines, sets
 from service.store.athletes import BodyWeight
 from service.store.lines import Lifter, Line
 from service.store.session import Tx
@@ -39,9 +40,7 @@ class Replayed:
 
 def replay_log(tx: Tx, lifter: Lifter, *, watch: UUID | None = None) -> Replayed:
     """As `replay`, where the caller holds the lock. `watch`: a set of which it is to be kept what it did."""
-    folded = fold_log(tx, lines.with_settings(tx, lifter), watch=watch)
-    log.write_doubts(tx, folded.doubts, new=watch)
-    return Replayed(states.rewrite(tx, lifter.id, folded.estimates, folded.whole), folded)
+    return Replayed(*fold_and_keep(tx, lifter, watch=watch))
 
 
 def expect_again(tx: Tx, session: UUID) -> None:

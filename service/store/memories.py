@@ -1,7 +1,8 @@
 """What the athlete's model remembers, as it is stored: the athlete in one row, each lift in another.
 
 What is stored is the log folded up to its last set, with the day of that set still open, and with the tested maxes up
-to that day. An athlete without it (a new version of the model, a setting of the whole gym) is folded anew from the log.
+to that day. An athlete without it (a new version of the model, a setting of the whole gym) is folded anew from the log
+at the next use, and kept then.
 """
 
 from __future__ import annotations

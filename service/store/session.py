@@ -59,6 +59,7 @@ class Tx:
     connection: Connection
     caller: Caller
     now: datetime
+    reads_only: bool = False
 
     @property
     def gym(self) -> UUID:
@@ -74,6 +75,14 @@ class Tx:
         if isinstance(statement, Hot):
             return statement.run(self.connection, values)
         return self.connection.execute(statement, values)
+
+
+class KeptFirst(Exception):
+    """A read that stands on something that has to be computed and kept before: `keep` does so, then it is run again."""
+
+    def __init__(self, keep: Callable[[Tx], object]) -> None:
+        super().__init__()
+        self.keep = keep
 
 
 class Database:
@@ -99,8 +108,8 @@ class Database:
     async def read(
         self, caller: Caller, now: datetime, f: Callable[Concatenate[Tx, P], T], *args: P.args, **kw: P.kwargs
     ) -> T:
-        """Run `f(tx, ...)` in a read-only transaction."""
-        return await self.hop(partial(self._run, READ, caller, now, lambda tx: f(tx, *args, **kw)))
+        """Run `f(tx, ...)` in a read-only transaction; where it says so, after something that it stands on was kept."""
+        return await self.hop(partial(self._read, caller, now, lambda tx: f(tx, *args, **kw)))
 
     async def write(
         self, caller: Caller, now: datetime, f: Callable[Concatenate[Tx, P], T], *args: P.args, **kw: P.kwargs
@@ -124,6 +133,14 @@ class Database:
         """Run `f(engine)`, the few statements that belong to no gym: keys are looked up before it is known."""
         return await self.hop(lambda: _again(lambda: f(self.engine)))
 
+    def _read(self, caller: Caller, now: datetime, f: Callable[[Tx], T]) -> T:
+        for _ in range(3):  # twice only where the whole gym is changed at that moment
+            try:
+                return self._run(READ, caller, now, f)
+            except KeptFirst as first:
+                self._run(WRITE, caller, now, first.keep)
+        raise Unavailable("What this stands on is being changed just now: try again in a moment.")
+
     def _run(self, start: Hot, caller: Caller, now: datetime, f: Callable[[Tx], T]) -> T:
         def once() -> T:
             with self.transaction(caller, now, start=start) as tx:
@@ -144,7 +161,7 @@ class Database:
 def enter(connection: Connection, caller: Caller, now: datetime, *, start: Hot = WRITE) -> Tx:
     """Name the gym to the connection's transaction; the end of the transaction takes it back."""
     start.run(connection, {"gym": str(caller.gym)})
-    return Tx(connection, caller, now)
+    return Tx(connection, caller, now, reads_only=start is READ)
 
 
 def _again(work: Callable[[], T]) -> T:

@@ -25,7 +25,7 @@ from service.core.model.replay import replay as fold_events
 from service.core.model.tested import in_force
 from service.core.records import DoneSet
 from service.core.units import load
-from service.flows import decisions
+from service.flows import decisions, remember
 from service.flows.context import CONTEXT, gather
 from service.flows.replay import put_body_weight, remove_body_weight, replay
 from service.store import athletes, gyms, memories
@@ -239,6 +239,50 @@ def test_settings_of_the_gym_let_the_log_be_read_anew(database: Database, gym: G
     assert kilograms["rolling"] == pytest.approx(115 * (1 + 7 / 30))
     # the row began at 135 / 0.9 = 150 kg, as the new percentage has it
     assert stored.rows[0].row.reference == pytest.approx(5.0106353)  # ln 150
+
+
+def test_what_the_gym_let_go_is_folded_at_the_first_read_and_kept(
+    coach: TestClient, database: Database, gym: GymAtHand
+) -> None:
+    lifter, fresh = prepared(database, gym), prepared(database, gym)
+    for one in (lifter, fresh):
+        one.enter_max("squat", 135, FIRST, kind="training")
+    done = Done(kg=112.5), Done(kg=115, minute=5), Done("pause-squat", 95, day=3)
+    lifter.log_all(*done)
+    with lifter.tx() as tx:
+        gyms.change(tx, expected=None, values={"settings": {"training_max_percent": 80, "curve": "epley"}})
+        assert memories.read(tx, lifter.id) is None
+    path = f"/v1/athletes/{lifter.id}/lifts"
+    first = coach.get(path)
+    assert first.status_code == 200
+    with lifter.tx() as tx:
+        assert memories.read(tx, lifter.id) is not None
+    fresh.log_all(*done)  # by the new settings from the start
+    assert lifter.shown() == fresh.shown()
+    assert first.json()["items"] == coach.get(path).json()["items"]
+    with lifter.tx() as tx:
+        gyms.change(tx, expected=None, values={"settings": {"training_max_percent": None, "curve": None}})
+    assert coach.get(f"{path}/squat").status_code == 200
+
+
+def test_of_several_reads_at_once_one_folds_the_log(
+    database: Database, gym: GymAtHand, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lifter = prepared(database, gym)
+    lifter.log_all(Done(kg=112.5), Done(kg=115, minute=5))
+    with lifter.tx() as tx:
+        memories.forget_all(tx)
+    folded = []
+    fold_log = remember.fold_log
+    monkeypatch.setattr(remember, "fold_log", lambda *args, **kw: folded.append(1) or fold_log(*args, **kw))
+
+    def kept(_: int) -> None:
+        with lifter.tx() as tx:
+            remember.keep(tx, lifter.id)
+
+    with ThreadPoolExecutor(4) as pool:
+        list(pool.map(kept, range(4)))
+    assert len(folded) == 1
 
 
 def test_one_lift_may_be_read_by_a_curve_while_others_are_not(coach: TestClient, database: Database, gym: GymAtHand):
