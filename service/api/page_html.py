@@ -16,6 +16,8 @@ PAGE_POLICY = (
     "default-src 'none'; style-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
 """What a page may load: our style and icon."""
+PICTURE_POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'"
+"""A picture has its colours in itself and loads nothing."""
 DOCS_POLICY = (
     "default-src 'self'; style-src 'self' 'unsafe-inline'; img-src 'self' data:; font-src 'self' data:; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"

@@ -18,6 +18,7 @@ from service.api.problems import TITLES, Problem
 HERE = Path(__file__).parent
 ASSETS = HERE / "assets"
 GUIDES = HERE.parent / "guides"
+PICTURES = GUIDES / "pictures"
 FIRST = ("first-hour", "words", "numbers", "formulas", "curves")
 """The order in which guides are listed; others follow by name."""
 FORMATS = {"html": "text/html", "markdown": "text/markdown"}
@@ -138,6 +139,21 @@ async def guide_page(request: Request, guide: str) -> Response:
     if found is None:
         raise _nothing()
     return _answer(request, found)
+
+
+@cache
+def pictures() -> dict[str, str]:
+    """All pictures that guides show, by their files' names."""
+    return {file.name: file.read_text("utf-8") for file in sorted(PICTURES.glob("*.svg"))}
+
+
+@router.get("/guides/pictures/{name}")
+async def picture(request: Request, name: str) -> Response:
+    """A picture in a guide."""
+    found = pictures().get(name)
+    if found is None:
+        raise _nothing()
+    return _tagged(request, found, KINDS[".svg"], page_html.PICTURE_POLICY)
 
 
 @cache

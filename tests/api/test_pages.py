@@ -5,6 +5,7 @@ import re
 from hashlib import sha256
 from html.parser import HTMLParser
 from pathlib import Path
+from xml.etree import ElementTree as ET
 
 import pytest
 from starlette.testclient import TestClient
@@ -42,7 +43,7 @@ class Links(HTMLParser):
         elif found.get("rel") != "alternate":
             self.loads += [found[name] for name in ("href", "src") if name in found]
         self.ids += [found["id"]] if "id" in found else []
-        if tag not in ("meta", "link", "br", "hr"):
+        if tag not in ("meta", "link", "br", "hr", "img"):
             self.open.append(tag)
 
     def handle_endtag(self, tag):
@@ -71,6 +72,29 @@ def test_a_page_may_load_from_this_service_only(client, path):
     sources = {word for rule in policy.values() for word in rule.split()}
     assert sources <= {"'none'", "'self'", "'unsafe-inline'", "data:"}
     assert "script-src" not in policy, "scripts follow default-src: no inline ones"
+
+
+@pytest.mark.parametrize("name", sorted(file.name for file in (ROOT / "service/guides/pictures").iterdir()))
+def test_a_picture_is_served_with_its_own_colours_and_loads_nothing(client, name):
+    got = client.get(f"/guides/pictures/{name}")
+    assert (got.status_code, got.headers["content-type"]) == (200, "image/svg+xml; charset=utf-8")
+    rules = dict(rule.strip().split(" ", 1) for rule in got.headers["content-security-policy"].split(";"))
+    assert rules == {"default-src": "'none'", "style-src": "'unsafe-inline'", "frame-ancestors": "'none'"}
+    again = client.get(f"/guides/pictures/{name}", headers={"If-None-Match": got.headers["etag"]})
+    assert again.status_code == 304
+    drawn = ET.fromstring(got.content)  # noqa: S314  (our own file)
+    assert drawn.tag == "{http://www.w3.org/2000/svg}svg"
+    assert {part.tag.rpartition("}")[2] for part in drawn.iter()} <= {
+        "svg", "title", "desc", "style", "path", "circle", "text",
+    }  # fmt: skip
+    assert "prefers-color-scheme:dark" in got.text
+    assert all("url(" not in text and "@import" not in text for text in drawn.itertext())
+    assert len(got.content) < 8000
+
+
+def test_there_is_no_other_picture(client):
+    for name in ("none.svg", "numbers.md", "..%2Fnumbers.md", "%2E%2E%2Fnumbers.md"):
+        assert client.get(f"/guides/pictures/{name}").status_code == 404, name
 
 
 def test_pages_are_no_operations(client):

@@ -15,6 +15,7 @@ import subprocess
 from pathlib import Path
 
 from service.core.model.stored import MODEL_VERSION
+from tests.simulation import pictures
 from tests.simulation.lifters import DEVELOPMENT, HELD_OUT
 from tests.simulation.running import run
 from tests.simulation.table import tables
@@ -36,8 +37,8 @@ def written(guide: str, tables: str) -> str:
 
 def tried() -> str:
     """Which model the tables are of, in a sentence."""
-    here = subprocess.run(  # noqa: S603
-        ["git", "rev-parse", "--short", "HEAD"],  # noqa: S607
+    here = subprocess.run(
+        ["git", "rev-parse", "--short", "HEAD"],
         cwd=GUIDE.parent, capture_output=True, text=True, check=False,
     )  # fmt: skip
     commit = f", commit {here.stdout.strip()}" if here.returncode == 0 else ""
@@ -62,6 +63,7 @@ def main() -> None:
         if asked.development or asked.only or asked.lifters:
             parser.error("only the whole run with held-out lifters is written")
         GUIDE.write_text(written(GUIDE.read_text("utf-8"), text), "utf-8")
+        pictures.write()
 
 
 if __name__ == "__main__":

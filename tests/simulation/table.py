@@ -215,6 +215,22 @@ def forecast(results: All) -> str:
     return f"Four weeks ahead the max is off by {_number(mine)} %, by the moving average {_number(theirs)} %."
 
 
+PICTURES = (
+    ("weeks.svg", "One lifter's squat over sixteen weeks: the true max inside of the model's range."),
+    ("narrowing.svg", "The range before each of the first twelve sessions: narrow after six, however a lift began."),
+    ("held.svg", "Ten lifters' sessions, filled where the true max lay inside of the range: misses come in a row."),
+)
+
+
+def pictures() -> list[str]:
+    """What is drawn, with its words for those who do not see it."""
+    lines = [
+        "Of lifters that were looked at: one whose squat is known as well as most (black is the truth), how the range"
+    ]
+    lines += ["narrows by how a lift began, and ten lifters, session by session.", ""]
+    return [*lines, *(f"![{words}](/guides/pictures/{name})\n" for name, words in PICTURES)]
+
+
 def tables(results: All, counts: dict[str, int]) -> str:
     """All tables that there are results for."""
     lines: list[str] = []
@@ -227,7 +243,7 @@ def tables(results: All, counts: dict[str, int]) -> str:
         lines += [*_methods(results, GIVEN, LATER)]
         if CLEAN in results and NONE in results:
             lines += [*_bars(results)]
-        lines += [f"{forecast(results)}", ""]
+        lines += [forecast(results), "", *pictures()]
         lines += ["The first three sessions of each lift, a max given:", "", *_methods(results, GIVEN, EARLY)]
     if NONE in results:
         lines += ["The first three sessions of each lift, no max given:", "", *_methods(results, NONE, EARLY)]
