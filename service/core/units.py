@@ -47,6 +47,8 @@ def tidy(value: float, decimals: int = 3) -> Number:
     >>> tidy(127.50000001), tidy(100.0), tidy(-0.0)
     (127.5, 100, 0)
     """
+    if type(value) is int:
+        return value
     rounded = round(value, decimals)
     whole = int(rounded)
     return whole if whole == rounded else rounded

@@ -31,6 +31,8 @@ class Grounds:
 
     slot: Slot
     ctx: Context
+    unit: MassUnit
+    """Unit of the answer."""
     lift: Lift
     body_kg: float
     """What an effective mass holds beyond the load of the wire: 0 but for `bodyweight`. [kg]."""
@@ -51,11 +53,6 @@ class Grounds:
     """A coach's cap, as on the wire."""
     ahead: float = 0.0
     """Fatigue of the build-up sets that come before the work, where the model counts it. [units]"""
-
-    @property
-    def unit(self) -> MassUnit:
-        """Unit of the answer."""
-        return self.ctx.unit
 
     @property
     def most_rpe(self) -> float | None:
@@ -113,6 +110,7 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, build_ups: int 
     return Grounds(
         slot=slot,
         ctx=ctx,
+        unit=ctx.unit,
         lift=lift,
         body_kg=body,
         able=able,
