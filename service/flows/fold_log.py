@@ -25,8 +25,8 @@ from service.store.lines import Lifter
 from service.store.log import Earlier, Maxes, Recent
 from service.store.memories import Before, Place, Whole
 from service.store.session import Tx
+from service.store.set_columns import doubt_json
 from service.store.set_records import Doubt
-from service.store.sets import doubt_json
 from service.store.states import DaySource, Estimates, LiftState
 
 UNPINNED = "default"

@@ -4,115 +4,39 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta, timezone
+from datetime import UTC, date, datetime
 from typing import Any
 from uuid import UUID
 
 from pydantic import TypeAdapter
-from sqlalchemy import Float, Select, bindparam, cast, insert, select, tuple_, update
+from sqlalchemy import Select, bindparam, insert, select, tuple_, update
 from sqlalchemy.exc import IntegrityError
 
 from service.core.model.memory import LiftMemory
 from service.core.model.state import Person
-from service.core.units import Number, load, tidy
 from service.store.errors import Conflict, NotFound
 from service.store.hot import Hot
-from service.store.loads import load_columns
 from service.store.memories import Before, before_json, lift_json, person_json
 from service.store.naming import as_id
 from service.store.session import Tx, constraint
-from service.store.set_records import Doubt, DoubtAnswer, Entry, LoggedSet, Shown, StoredSet
+from service.store.set_columns import COLUMNS, columns_of, stored_from
+from service.store.set_records import Entry, LoggedSet, StoredSet
 from service.store.set_statements import TAKE_IN
 from service.store.states import LiftState, state_json
 from service.store.tables import body_weights, set_entries, sets
 
 LOGGED: TypeAdapter[LoggedSet] = TypeAdapter(LoggedSet)
 
-_COLUMNS = (
-    sets.c.id,
-    sets.c.version,
-    sets.c.athlete_id,
-    sets.c.session_id,
-    sets.c.slot_id,
-    sets.c.lift,
-    sets.c.role,
-    cast(sets.c.load_value, Float).label("load_value"),
-    sets.c.load_unit,
-    sets.c.reps,
-    sets.c.seconds,
-    cast(sets.c.rpe, Float).label("rpe"),
-    cast(sets.c.rir, Float).label("rir"),
-    sets.c.or_more,
-    sets.c.felt,
-    sets.c.made,
-    sets.c.ended_by,
-    sets.c.pain,
-    sets.c.support,
-    sets.c.note,
-    sets.c.shown,
-    sets.c.doubt,
-    sets.c.doubt_answer,
-    sets.c.at,
-    sets.c.at_offset_minutes,
-    sets.c.local_date,
-    sets.c.prescription_id,
-    sets.c.support_class,
-    sets.c.stack,
-    cast(sets.c.expected_rpe, Float).label("expected_rpe"),
-    (sets.c.deleted_at.is_not(None)).label("deleted"),
-)
 _GYM = sets.c.gym_id == bindparam("gym")
 _KEPT = sets.c.deleted_at.is_(None)
 _ORDER = (sets.c.local_date, sets.c.at, sets.c.id)
-ONE = Hot(select(*_COLUMNS).where(_GYM, sets.c.id == bindparam("id")))
-OF_SESSION = Hot(select(*_COLUMNS).where(_GYM, sets.c.session_id == bindparam("session"), _KEPT).order_by(*_ORDER))
-
-
-def _number(value: float | None) -> Number | None:
-    return None if value is None else tidy(value)
-
-
-def _stored(row: Any) -> StoredSet:
-    (
-        identity, version, athlete, session, slot, lift, role, load_value, load_unit, reps, seconds, rpe, rir, or_more,
-        felt, made, ended_by, pain, support, note, shown, doubt, answer, at,
-        offset, on, prescription, support_class, stack, expected, deleted,
-    ) = row  # fmt: skip
-    logged = LoggedSet(
-        id=identity, version=version, athlete=athlete, session=session, slot=slot, lift=lift, role=role,
-        load=None if load_value is None else load(load_value, load_unit), reps=reps, seconds=seconds,
-        rpe=_number(rpe), rir=_number(rir), or_more=or_more, felt=felt, made=made, ended_by=ended_by, pain=pain,
-        support=tuple(support), note=note, shown=None if shown is None else _shown(shown),
-        at=at.astimezone(timezone(timedelta(minutes=offset)) if offset else UTC), date=on,
-        doubt=None if doubt is None else _doubt(doubt, answer),
-    )  # fmt: skip
-    return StoredSet(
-        set=logged, prescription=prescription, support_class=support_class, stack=stack, expected_rpe=expected,
-        deleted=deleted,
-    )  # fmt: skip
-
-
-def _shown(stored: dict[str, Any]) -> Shown:
-    entered = stored.get("load")
-    return Shown(None if entered is None else load(entered["value"], entered["unit"]), stored.get("reps"))
-
-
-def _doubt(stored: dict[str, Any], answer: DoubtAnswer | None) -> Doubt:
-    meant = stored["proposal"]
-    proposal = None if meant is None else load(meant["value"], meant["unit"])
-    return Doubt(stored["code"], stored["text"], proposal, answer)
-
-
-def doubt_json(doubt: Doubt) -> dict[str, Any]:
-    """The stored form of a doubt; its answer is a column of its own."""
-    meant = doubt.proposal
-    proposal = None if meant is None else {"value": meant.value, "unit": meant.unit}
-    return {"code": doubt.code, "text": doubt.text, "proposal": proposal}
+ONE = Hot(select(*COLUMNS).where(_GYM, sets.c.id == bindparam("id")))
+OF_SESSION = Hot(select(*COLUMNS).where(_GYM, sets.c.session_id == bindparam("session"), _KEPT).order_by(*_ORDER))
 
 
 def of_session(tx: Tx, session: UUID) -> list[StoredSet]:
     """Return a session's sets in the order in which they were done."""
-    return [_stored(row) for row in tx.execute(OF_SESSION, {"gym": tx.gym, "session": session})]
+    return [stored_from(row) for row in tx.execute(OF_SESSION, {"gym": tx.gym, "session": session})]
 
 
 def body_kg(tx: Tx, athlete: UUID, on: date) -> float | None:
@@ -133,7 +57,7 @@ def find(tx: Tx, identity: UUID) -> StoredSet | None:
         return None
     if tx.caller.athlete is not None and row.athlete_id != tx.caller.athlete:
         raise NotFound("set")
-    return _stored(row)
+    return stored_from(row)
 
 
 def get(tx: Tx, name: str) -> StoredSet:
@@ -165,7 +89,7 @@ def page(
 
     `doubtful`: only those with a question that nobody has answered.
     """
-    query = select(*_COLUMNS).where(sets.c.gym_id == tx.gym, sets.c.athlete_id == athlete, _KEPT)
+    query = select(*COLUMNS).where(sets.c.gym_id == tx.gym, sets.c.athlete_id == athlete, _KEPT)
     if lift is not None:
         query = query.where(sets.c.lift == lift)
     if since is not None:
@@ -181,7 +105,7 @@ def page(
 
 def session_page(tx: Tx, session: UUID, *, after: tuple[str, ...] | None, limit: int) -> list[LoggedSet]:
     """Return up to `limit` sets of a session in the order in which they were done, starting past `after`."""
-    query = select(*_COLUMNS).where(sets.c.gym_id == tx.gym, sets.c.session_id == session, _KEPT)
+    query = select(*COLUMNS).where(sets.c.gym_id == tx.gym, sets.c.session_id == session, _KEPT)
     if after is not None:
         query = query.where(tuple_(sets.c.at, sets.c.id) > _place(after))
     return _page(tx, query.order_by(sets.c.at, sets.c.id), limit)
@@ -197,29 +121,7 @@ def _place(after: tuple[str, ...]) -> tuple[datetime, UUID]:
 
 
 def _page(tx: Tx, query: Select[Any], limit: int) -> list[LoggedSet]:
-    return [_stored(row).set for row in tx.execute(query.limit(limit))]
-
-
-def _row(stored: StoredSet) -> dict[str, Any]:
-    """The columns that an entry decides."""
-    s = stored.set
-    shown = None
-    if s.shown is not None:
-        entered = s.shown.load
-        shown = {
-            "load": None if entered is None else {"value": entered.value, "unit": entered.unit},
-            "reps": s.shown.reps,
-        }
-    offset = s.at.utcoffset() or timedelta()
-    return {
-        "session_id": s.session, "slot_id": s.slot, "prescription_id": stored.prescription, "lift": s.lift,
-        "role": s.role, "reps": s.reps, "seconds": s.seconds, "rpe": s.rpe, "rir": s.rir, "or_more": s.or_more,
-        "felt": s.felt, "made": s.made, "ended_by": s.ended_by, "pain": s.pain, "support": list(s.support),
-        "support_class": stored.support_class, "stack": stored.stack, "expected_rpe": stored.expected_rpe,
-        "note": s.note, "shown": shown, "doubt": None if s.doubt is None else doubt_json(s.doubt),
-        "doubt_answer": None if s.doubt is None else s.doubt.answer, "at": s.at,
-        "at_offset_minutes": int(offset.total_seconds() // 60), "local_date": s.date, **load_columns(s.load),
-    }  # fmt: skip
+    return [stored_from(row).set for row in tx.execute(query.limit(limit))]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -244,7 +146,7 @@ def add(tx: Tx, stored: StoredSet, taught: Taught = NOTHING) -> None:
 
     The caller holds the athlete's lock. Raises Conflict where another athlete has the id.
     """
-    row = _row(stored)
+    row = columns_of(stored)
     row |= {
         "shown": None if row["shown"] is None else json.dumps(row["shown"]),
         "doubt": None if row["doubt"] is None else json.dumps(row["doubt"]),
@@ -272,7 +174,7 @@ def correct(tx: Tx, stored: StoredSet) -> None:
     changed = (
         update(sets)
         .where(sets.c.gym_id == tx.gym, sets.c.id == stored.set.id)
-        .values(version=stored.set.version, **_row(stored))
+        .values(version=stored.set.version, **columns_of(stored))
     )
     tx.execute(changed)
     _keep(tx, stored)
