@@ -9,7 +9,7 @@ import pytest
 
 from service.core import catalogue, effort
 from service.core.estimate import rolling, spread
-from service.core.model import learn, load, state
+from service.core.model import load, state
 from service.core.records import Settings
 
 GUIDE = Path(__file__).parents[2] / "service/guides/numbers.md"
@@ -63,7 +63,7 @@ def test_what_is_learned_begins_as_told() -> None:
 
 def test_the_limits_are_as_told() -> None:
     assert (load.CHANCE_TRUE, load.CHANCE_REPORT, load.EFFORT_LIMIT) == (0.20, 0.20, 9.5)
-    assert (load.CAREFUL_TRUE, load.CAREFUL_REPORT, learn.RATE_LIMIT) == (0.15, 0.10, 0.25)
+    assert (load.CAREFUL_TRUE, load.CAREFUL_REPORT, state.RATE_LIMIT) == (0.15, 0.10, 0.25)
     assert "is at most 20 %, in truth and in what the lifter will say" in NUMBERS
     assert "fewer than a quarter of the sets with an effort it is 15 and 10 %" in NUMBERS
 

@@ -8,7 +8,7 @@ from service.core.model.evidence import MOST_POSSIBLE, Report
 from service.core.model.heard import Heard
 from service.core.model.shape import g
 from service.core.model.slips import explain
-from service.core.model.state import ANCHORED_SD, Person, Row
+from service.core.model.state import ANCHORED_SD, RATE_LIMIT, Person, Row
 
 AGREEMENT = 0.25
 """Refused sets agree that lie so near each other. Simulation. [log]"""
@@ -39,7 +39,9 @@ def starts_anew(row: Row, person: Person, heard: Heard, off: float) -> bool:
     It is where the lifter says that the set is right, and where others agree with it: two sessions, the last of which
     used nothing, or two sets of a lift that has hardly started. What a slip explains (pounds typed as kilograms) is
     most likely that slip, though, also in a whole session and for somebody who pressed the wrong button. So such a set
-    takes more: of a lift that starts from a max, another session; one that is said to be right, a second set.
+    takes more: of a lift that starts from a max, another session; one that is said to be right, a second set. Sets
+    without an effort do not count as used, so that for who logs none a lift always looks as if it had hardly started:
+    there it takes another session too.
 
     Parameters
     ----------
@@ -58,7 +60,7 @@ def starts_anew(row: Row, person: Person, heard: Heard, off: float) -> bool:
     together = bool(refused) and abs(off - sum(refused) / len(refused)) < AGREEMENT
     if heard.confirmed:
         return together or explain(row, person, heard) is None
-    if not together or row.used_ever >= FEWEST_USED:
+    if not together or row.used_ever >= FEWEST_USED or person.rate < RATE_LIMIT:
         return False
     # Where something was refused before anything was used, the lift has started from a max, not from its first set.
     return row.used_ever > 0 or explain(row, person, heard) is None

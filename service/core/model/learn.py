@@ -12,14 +12,11 @@ from service.core.model.heard import UNMOVED, Heard, Lesson, Status
 from service.core.model.judge import SAYS_NOTHING, Verdict, judge
 from service.core.model.passing import adopt
 from service.core.model.shape import h, slope
-from service.core.model.state import Person, Row
+from service.core.model.state import RATE_LIMIT, Person, Row
 from service.core.model.update import project
 
 RATE_GAIN = 0.05
 """Weight of the newest set in the share of rated sets: six rated sets bring any share above `RATE_LIMIT`. Ours. [1]"""
-RATE_LIMIT = 0.25
-"""Share of rated sets below which completed sets without an effort count as "at least". Simulation: with more ratings
-they do harm, without any only failures would teach. [1]"""
 UNKNOWN_LEFT = 2.0
 """Repetitions left that a refused set without an effort is taken to have had. Ours. [reps]"""
 REFUSED_KEPT = 8

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import exp, sqrt
 
-from service.core.model.learn import RATE_LIMIT
 from service.core.model.passing import DRIFT, WANDER
 from service.core.model.spread import Z80, Z95, day_variance, level_variance
-from service.core.model.state import Person, Row
+from service.core.model.state import RATE_LIMIT, Person, Row
 
 WIDER = 1.07
 """The range of the rolling max is widened to what simulation saw. Simulation. [1]"""

@@ -9,11 +9,10 @@ from typing import Literal
 
 from service.core.model.evidence import WOBBLE
 from service.core.model.expect import BIAS_GROWTH
-from service.core.model.learn import RATE_LIMIT
 from service.core.model.levels import LEAST_FACTOR, Ranged, around
 from service.core.model.shape import PK, SHAPE_FROM, SHAPE_TO, SHAPE_ZERO, K, P
 from service.core.model.spread import Z80, day_variance, normal_edge, set_variance
-from service.core.model.state import Person, Row
+from service.core.model.state import RATE_LIMIT, Person, Row
 
 EFFORT_LIMIT = 9.5
 """RPE that a set shall hardly pass, where the athlete has set no other. Trade rule: common practice, no source."""

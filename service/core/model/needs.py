@@ -7,12 +7,11 @@ from math import exp, log, sqrt
 from typing import Literal
 
 from service.core.model.evidence import NOISE_GROWTH, REPORT_NOISE, WOBBLE
-from service.core.model.learn import RATE_LIMIT
 from service.core.model.levels import LEAST_FACTOR, WIDER, Ranged, around, rolling_max, widening
 from service.core.model.load import shape_at, unlimited_load
 from service.core.model.shape import g, slope
 from service.core.model.spread import Z80, level_variance
-from service.core.model.state import Covariance, Person, Row
+from service.core.model.state import RATE_LIMIT, Covariance, Person, Row
 from service.core.model.tested import TESTED_NOISE
 from service.core.model.update import project
 

@@ -41,6 +41,9 @@ GIVEN_SD, TESTED_SD, NOTHING_SD, ANCHORED_SD = 0.10, 0.05, 0.20, 0.15
 Simulation: given maxes are stale or rounded up. [log]"""
 START_RATE = 0.5
 """Share of rated sets that a new athlete is taken to have. Ours. [1]"""
+RATE_LIMIT = 0.25
+"""Share of rated sets below which completed sets without an effort count as "at least". Simulation: with more ratings
+they do harm, without any only failures would teach. [1]"""
 
 
 @dataclass(slots=True)

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.core.answers import Named, Step
-from service.core.model.learn import RATE_LIMIT
 from service.core.model.levels import Ranged
 from service.core.model.needs import Need, Sureness, needs
-from service.core.model.state import Person, Row
+from service.core.model.state import RATE_LIMIT, Person, Row
 from service.core.tell.measure import Measure
 from service.core.units import Number
 from service.core.words import day, number

@@ -160,13 +160,13 @@ def off_by(lift, entry, rpe):
     return float(curve(possible(entry, rpe)) - centre(lift, log_load(lift, entry.kg)))
 
 
-def begins_anew(lift, entry, off):
+def begins_anew(lift, entry, off, rate):
     """Whether a set that would be refused is where the level is from now on."""
     last_session = lift.used_in_session == 0 and lift.flag is not None and abs(off - lift.flag) < 0.25
     this_session = bool(lift.refused) and abs(off - np.mean(lift.refused[-8:])) < 0.25
     a_slip = explain(lift, entry)[0] is not None
     said_to_be_right = entry.confirmed and (this_session or not a_slip)
-    only_just_begun = lift.used_ever == 1 or (lift.used_ever == 0 and not a_slip)
+    only_just_begun = rate >= 0.25 and (lift.used_ever == 1 or (lift.used_ever == 0 and not a_slip))
     return bool(last_session or said_to_be_right or (this_session and only_just_begun))
 
 
@@ -252,7 +252,7 @@ def learn(athlete, lift, entry, on):
     result = hear(lift, entry, rpe, athlete.rate)
     if result is None:
         off = off_by(lift, entry, rpe)
-        if not begins_anew(lift, entry, off):
+        if not begins_anew(lift, entry, off, athlete.rate):
             lift.refused.append(off)
             tire(lift, 0 if entry.failed else 2 if rpe is None else 10 - rpe)
             return Result("refused", off=off)

@@ -288,11 +288,22 @@ def test_a_lift_that_has_started_needs_a_second_session() -> None:
     assert one(Heard(176, 5, 8), replace(flagged, flag=-0.5))[2].status == "refused"
 
 
+def test_without_efforts_a_level_starts_anew_by_two_sessions_only() -> None:
+    """Sets without an effort do not count as used, so the lift would look as if it had hardly started for ever."""
+    _, row, lessons = several(*[Heard(75, 5)] * 3, Heard(160, 5), Heard(160, 5), person=NEVER_RATES)
+    assert [lesson.status for lesson in lessons] == ["used", "used", "used", "refused", "refused"]
+    assert row.used_ever == 0
+    assert one(Heard(160, 5, confirmed=True), row, NEVER_RATES)[2].status == "re_anchored"
+
+
 def test_without_efforts_the_fatigue_after_a_new_anchor_is_what_the_anchor_expects() -> None:
     _, row, lessons = several(Heard(160, 5), Heard(160, 5), person=NEVER_RATES)
-    assert [lesson.status for lesson in lessons] == ["refused", "re_anchored"]
+    assert [lesson.status for lesson in lessons] == ["refused", "refused"]
+    next_day = replace(row, fatigue=1.0, refused=(), flag=row.refused[0])
+    _, row, lesson = one(Heard(160, 5), next_day, NEVER_RATES)
+    assert lesson.status == "re_anchored"
     # From the new anchor exactly five are expected, less what one unit of fatigue and the report bias cost.
-    assert lessons[1].left == 0
+    assert lesson.left == 0
     assert row.fatigue == pytest.approx(1 + 2 ** (2 / 1.5))
     assert row.used_ever == 1
 
