@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 from typing import Any
 from uuid import UUID
 
@@ -156,26 +157,31 @@ class _Session:
         ctx = _apart_from_own(at, at.context, self.stored)
         try:
             done = of_slot(self.stored, slot)
-            now = self._now(at.slot, ctx, at.plan.lift) if done else None
+            day = max((one.set.date for one in self.stored if one.set.slot == slot), default=None)
+            now = None if day is None else self._now(at.slot, ctx, at.plan.lift, day)
             return next_set(at.slot, ctx, done, plan=at.plan, slot_id=str(slot), now=now)
         except DomainError as refusal:  # a set that was logged is kept, whatever can be said of the next
             return LiftDone(slot=str(slot), text=str(refusal), why=(), next_slot=None, cautions=())
 
-    def _now(self, slot: Slot, ctx: Context, lift: str) -> ByModel | None:
-        """A lift as the whole log has it, on the athlete's newest day; None: what the slot's sets say must do."""
+    def _now(self, slot: Slot, ctx: Context, lift: str, day: date) -> ByModel | None:
+        """A lift as the whole log has it, if the slot's sets are of its newest day; else what they say must do.
+
+        It need not be the session's day: a session may be done later than planned.
+        """
         known = ctx.lifts.get(lift)
         if known is None or ctx.settings.curve_of(lift) != MODEL:
             return None
         key = Key(lift, support_class(slot.support), stack_name(known, ctx.kit))
-        if key in self.now:
-            return self.now[key]
+        given = self.now.get(key)
+        if given is not None and given.row.day == day:
+            return given
         if self._whole is None:
             self._whole = remembered(self.tx, self.at.athlete)
         whole = self._whole
-        if whole.memory.day != self.at.date or key not in whole.memory.lifts:
+        if whole.memory.day != day or key not in whole.memory.lifts:
             return None
         person = whole.memory.person
-        return ByModel(opened(whole.memory.lifts[key].row, person, self.at.date), person)
+        return ByModel(opened(whole.memory.lifts[key].row, person, day), person)
 
     def after(self, slot: UUID) -> Next:
         """What comes next after a set of a slot: slots that are done in turn alternate."""

@@ -10,8 +10,10 @@ import pytest
 from sqlalchemy import select
 from starlette.testclient import TestClient
 
+from service.core.model.kin import Key
 from service.flows import next_set as flow
 from service.flows.open_session import refresh_open
+from service.store import memories
 from service.store.prescribed import INPUTS
 from service.store.session import Caller, Database
 from service.store.tables import prescriptions, sessions
@@ -81,6 +83,58 @@ def test_the_next_set_stands_on_what_the_log_holds(coach, database, gym, monkeyp
     assert coach.post(f"/v1/athletes/{athlete}/sets", json=late).status_code == 201
     coach.get(session.next, params={"slot": session.slots[0]})
     assert seen[0] is None  # not the newest day any more: what the session's own sets say
+
+
+EXCHANGE = {"kind": "exchange", "lift": "squat", "to_lift": "front-squat", "reason": "Knee"}
+EXCHANGE |= {"from": "2026-03-01", "until": "2026-03-20"}
+PULLDOWN = {
+    "lift": "lat-pulldown",
+    "scheme": {"kind": "sets_at_target", "sets": 3},
+    "target": {"kind": "effort", "reps": 8, "rir": 2},
+}
+
+
+@pytest.mark.parametrize(
+    ("case", "key"),
+    [
+        ("exchange", Key("front-squat", "unsupported", "")),
+        ("wraps", Key("squat", "wraps", "")),
+        ("machine", Key("lat-pulldown", "unsupported", "Blue")),
+        ("later", Key("squat", "unsupported", "")),
+    ],
+)
+def test_the_next_set_stands_on_the_row_of_what_is_done(coach, database, gym, monkeypatch, case: str, key: Key) -> None:
+    stack = {"name": "Blue", "lifts": ["lat-pulldown"], "steps": [kg(10 * step) for step in range(1, 31)]}
+    kit = {"bars": [{"name": "Bar", "load": kg(20)}], "collars": kg(0), "dumbbells": [], "stacks": [stack]}
+    kit["plates"] = [{"load": kg(mass), "count": 20} for mass in (20, 10, 5, 2.5, 1.25)]
+    place = coach.post("/v1/places", json={"name": "Hall", **kit})
+    assert place.status_code == 201, place.text
+    athlete = add_athlete(coach, place=place.json()["id"])
+    add_max(coach, athlete, "squat", 150)
+    if case == "exchange":
+        assert coach.post(f"/v1/athletes/{athlete}/overrides", json=EXCHANGE).status_code == 201
+    slot = {"machine": PULLDOWN, "wraps": {**TOP_SET, "support": ["wraps"]}}.get(case, TOP_SET)
+    session = add_session(database, gym.id, athlete, slot)
+    seen = []
+    real = flow.next_set
+
+    def noting(*args: Any, **more: Any) -> Any:
+        seen.append(more["now"])
+        return real(*args, **more)
+
+    monkeypatch.setattr(flow, "next_set", noting)
+    kilograms = {"exchange": 100, "wraps": 140}.get(case, 120)
+    for minute in (5, 9):
+        at = f"2026-03-0{3 if case == 'later' else 2}T18:0{minute}:00+01:00"
+        told = coach.post(session.sets, json=done(session.slots[0], lift=key.lift, load=kg(kilograms), at=at, rpe=7))
+        assert told.status_code == 201, told.text
+        assert coach.get(session.next, params={"slot": session.slots[0]}).json() == told.json()["next"]
+    with database.transaction(Caller(gym.id, "", "tests", "owner", None), NOW) as tx:
+        whole = memories.read(tx, UUID(athlete))
+    assert whole is not None
+    assert list(whole.memory.lifts) == [key]
+    assert seen[-1].row == seen[-2].row == whole.memory.lifts[key].row
+    assert seen[-1].row.used_ever == 2
 
 
 def context(database: Database, gym: GymAtHand, session: Session) -> Any:
