@@ -93,7 +93,7 @@ class AdjustmentBody(WhoBody):
     """The sets of this slot so far today, in the order in which they were done."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Adjustment:
     """What comes next."""
 

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from fastapi import Request
 from fastapi._compat import ModelField
 from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 from pydantic import BaseModel
 
+from service.api.asked import Asked
 from service.api.call import Call
 from service.api.problems import Problem
 from service.api.strict_json import read_json
@@ -45,7 +45,7 @@ class Arguments:
                 return None
         return values
 
-    async def read(self, request: Request, call: Call) -> dict[str, Any]:
+    async def read(self, request: Asked, call: Call) -> dict[str, Any]:
         """The arguments, or a refusal that names all that are wrong."""
         values: dict[str, Any] = dict.fromkeys(self.called, call)
         errors: list[Any] = []
@@ -83,12 +83,12 @@ def _members(field: ModelField) -> tuple[str, ...]:
     return ()
 
 
-async def _json(request: Request) -> Any:
+async def _json(request: Asked) -> Any:
     sent = await request.body()
-    kind = request.headers.get("content-type", "").split(";")[0].strip().lower()
     if not sent:
         return NO_BODY
-    if kind not in JSON_TYPES:
+    kind = request.said(b"content-type") or ""
+    if kind != "application/json" and kind.split(";")[0].strip().lower() not in JSON_TYPES:
         raise Problem(
             "unsupported-media-type", "Send JSON, as application/json.", headers={"Accept": ", ".join(JSON_TYPES)}
         )

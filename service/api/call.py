@@ -11,7 +11,9 @@ from typing import Annotated, Any, Concatenate, Generic, ParamSpec, TypeVar
 
 from fastapi import Depends, Request, Response
 from pydantic import TypeAdapter
+from pydantic_core import SchemaSerializer, core_schema
 
+from service.api.asked import Asked
 from service.api.paging import Paged, cursor, next_link, page_of
 from service.api.problems import Problem
 from service.api.wire import Page
@@ -30,18 +32,44 @@ class Shape(Generic[T]):
     """How one kind of answer becomes JSON: compact, members in the documented order, a newline at the end."""
 
     def __init__(self, kind: type[T] | Any, *, without_nulls: bool = False) -> None:
-        self._adapter: TypeAdapter[T] = TypeAdapter(kind)
+        self._write = SchemaSerializer(_as_they_are(TypeAdapter(kind).core_schema)).to_json
         self._without_nulls = without_nulls
 
     def json(self, answer: T) -> bytes:
         """The answer's bytes."""
-        return self._adapter.dump_json(answer, exclude_none=self._without_nulls) + b"\n"
+        return self._write(answer, exclude_none=self._without_nulls) + b"\n"
+
+
+def _as_they_are(schema: Any) -> Any:
+    """A schema whose words and numbers are written without asking first which of the allowed ones they are.
+
+    They come from our own code, and asking takes a fifth of the time that writing an answer takes.
+    """
+    if isinstance(schema, list | tuple):
+        return type(schema)(_as_they_are(part) for part in schema)
+    if not isinstance(schema, dict):
+        return schema
+    kind = schema.get("type")
+    if kind == "literal" or (kind == "union" and [part["type"] for part in schema["choices"]] == ["int", "float"]):
+        return core_schema.any_schema()
+    return {name: _as_they_are(part) for name, part in schema.items()}
 
 
 def version_tag(answer: object) -> str | None:
     """The strong entity tag of a stored thing: its version."""
     version = getattr(answer, "version", None)
     return None if version is None else f'"{version}"'
+
+
+class Plain(Response):
+    """JSON with no other header than that it is not to be stored; the framework's way to it takes longer."""
+
+    def __init__(self, body: bytes, status: int) -> None:
+        self.status_code, self.body, self.background = status, body, None
+        length = str(len(body)).encode("latin-1")
+        self.raw_headers = [
+            (b"cache-control", b"no-store"), (b"content-length", length), (b"content-type", b"application/json"),
+        ]  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -155,6 +183,8 @@ class Call:
         self, shape: Shape[T], answer: T, *, tag: str | None = None, stored: bool = False, status: int = 200
     ) -> Response:
         """Write an answer with its tag; 304 where the reader has it already."""
+        if stored and tag is None and not self.headers:  # calculations
+            return Plain(shape.json(answer), status)
         headers = dict(NO_STORE if stored else PRIVATE) | self.headers
         if tag is not None:
             headers["ETag"] = tag
@@ -204,9 +234,9 @@ def _written(kept: idempotency.Answer, replayed: bool) -> Response:  # noqa: FBT
     return Response(kept.body, kept.status, headers, media_type="application/json")
 
 
-def repeat_key(request: Request) -> str | None:
+def repeat_key(request: Asked) -> str | None:
     """The `Idempotency-Key` header: 1 to 64 visible ASCII characters, quoted or bare."""
-    sent = request.headers.get("idempotency-key")
+    sent = request.said(b"idempotency-key")
     if sent is None:
         return None
     text = sent.strip()

@@ -1,4 +1,7 @@
-"""/v1/prescriptions: from a slot to its sets, for an athlete or for bare numbers."""
+"""/v1/prescriptions: from a slot to its sets, for an athlete or for bare numbers.
+
+The records of answers are not frozen, for speed; nobody changes them.
+"""
 
 from __future__ import annotations
 
@@ -26,7 +29,7 @@ router = resource("/prescriptions", "calculations")
 Day = date  # a record's own field may be called date
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class MaxUsed:
     """A max that was known to the calculation."""
 
@@ -44,7 +47,7 @@ class MaxUsed:
     """What it was done in."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Inputs:
     """What the calculation stood on besides the slot."""
 
@@ -60,7 +63,7 @@ class Inputs:
     """The values used."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Computation:
     """When and how an answer was worked out."""
 
@@ -74,7 +77,7 @@ class Computation:
     """What it stood on."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(slots=True, kw_only=True)
 class Prescription:
     """The sets of a slot."""
 
@@ -166,11 +169,11 @@ async def calculate_prescription(
 
 def computed(ctx: Context, at: datetime) -> Computation:
     """When and how an answer was worked out, and what it stood on."""
-    maxes = tuple(
+    maxes = tuple([
         MaxUsed(one.lift, one.basis, from_kg(one.kg, ctx.unit), one.on, one.source, one.support)
         for one in ctx.maxes
         if one.lift in ctx.lifts
-    )
+    ])  # fmt: skip
     weight = None if ctx.body_weight_kg is None else from_kg(ctx.body_weight_kg, ctx.unit)
     inputs = Inputs(on=ctx.on, session_kind=ctx.session_kind, maxes=maxes, body_weight=weight, settings=ctx.settings)
     return Computation(at=at, model=MODEL_VERSION, curve=ctx.settings.curve, inputs=inputs)

@@ -8,10 +8,10 @@ from typing import Any
 
 from fastapi import APIRouter, Request, Response
 from fastapi.routing import APIRoute
-from starlette.types import Message, Receive
 
 from service.api.access import Access
 from service.api.arguments import Arguments
+from service.api.asked import Asked
 from service.api.call import Call, fingerprint, repeat_key
 from service.api.problems import Problem
 
@@ -83,44 +83,25 @@ class KeyedRoute(APIRoute):
         stores = "POST" in (self.methods or ())
 
         async def keyed(request: Request) -> Response:
-            access: Access = request.app.state.access
-            caller = await access.caller(request, right, own=own)
-            if request.method != "GET":
-                request = Request(request.scope, _counted(request, most))
-            call = Call(access.database, caller, datetime.now(UTC), request)
+            asked = request if isinstance(request, Asked) else Asked(request.scope, request.receive)
+            scope, now = asked.scope, datetime.now(UTC)
+            access: Access = scope["app"].state.access
+            caller = await access.caller(asked, right, now, own=own)
+            if scope["method"] != "GET":
+                asked.limit(most)
+            call = Call(access.database, caller, now, asked)
             if stores:
-                call.repeat = repeat_key(request)
+                call.repeat = repeat_key(asked)
                 if call.repeat is not None:
-                    call.fingerprint = fingerprint(request, await request.body())
-            request.scope["loadwright.call"] = call
-            if request.scope["query_string"]:
-                _only_known(request, arguments.known)
-            answer: Response = await endpoint(**await arguments.read(request, call))
+                    call.fingerprint = fingerprint(asked, await asked.body())
+            scope["loadwright.call"] = call
+            if scope["query_string"]:
+                _only_known(asked, arguments.known)
+            answer: Response = await endpoint(**await arguments.read(asked, call))
             return answer
 
         self.keyed = keyed
         return keyed
-
-
-def _counted(request: Request, most: int) -> Receive:
-    """The body as it arrives, refused as soon as it is longer than `most` bytes."""
-    too_large = Problem("body-too-large", f"The body may have at most {most // 1024} kB.")
-    length = request.headers.get("content-length", "")
-    received = int(length) if length.isascii() and length.isdigit() and len(length) < 20 else 0
-    if received > most:
-        raise too_large
-    if received:  # the server sees to it that no more arrives than was announced
-        return request.receive
-
-    async def receive() -> Message:
-        nonlocal received
-        message = await request.receive()
-        received += len(message.get("body", b""))
-        if received > most:
-            raise too_large
-        return message
-
-    return receive
 
 
 def _only_known(request: Request, names: frozenset[str]) -> None:

@@ -11,10 +11,10 @@ from collections.abc import Iterable
 
 from fastapi import FastAPI, HTTPException
 from fastapi.exceptions import RequestValidationError
-from starlette.requests import Request
 from starlette.routing import BaseRoute
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from service.api.asked import Asked
 from service.api.problems import refused
 from service.api.routing import KeyedRoute
 from service.core.errors import DomainError
@@ -43,7 +43,7 @@ class Straight:
             await self.framework(scope, receive, send)
             return
         scope["app"] = self.app
-        request = Request(scope, receive)
+        request = Asked(scope, receive)
         try:
             response = await route.keyed(request)
         except (DomainError, RequestValidationError, HTTPException) as error:

@@ -17,11 +17,12 @@ def read_json(body: bytes) -> Any:
     except UnicodeDecodeError:
         raise Problem("malformed-request", "The body is not UTF-8.") from None
     try:
-        parsed = json.loads(text, parse_constant=_no_constant, object_pairs_hook=_no_twins)
+        parsed = _STRICT.decode(text)
     except RecursionError:
         raise Problem("malformed-request", f"The body is nested deeper than {DEEPEST} levels.") from None
     except json.JSONDecodeError as error:
-        detail = f"The body is not JSON: {error.msg} at line {error.lineno}, column {error.colno}."
+        why = "Unexpected UTF-8 BOM (decode using utf-8-sig)" if text.startswith("\ufeff") else error.msg
+        detail = f"The body is not JSON: {why} at line {error.lineno}, column {error.colno}."
         raise Problem("malformed-request", detail) from None
     except ValueError:  # a whole number of more digits than Python reads
         raise Problem("malformed-request", "A number in the body has too many digits.") from None
@@ -39,6 +40,9 @@ def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(members) != len(pairs):
         raise Problem("malformed-request", "A member stands twice in one object of the body.")
     return members
+
+
+_STRICT = json.JSONDecoder(parse_constant=_no_constant, object_pairs_hook=_no_twins)
 
 
 def _shallow(value: Any) -> bool:

@@ -24,7 +24,8 @@ class Surface:
     def __init__(self, app: ASGIApp, *, cross_origin: bool = False) -> None:
         self.app = app
         policy = b"cross-origin" if cross_origin else b"same-origin"
-        self.headers = (*SECURITY, (b"cross-origin-resource-policy", policy))
+        self.headers = [*SECURITY, (b"cross-origin-resource-policy", policy)]
+        self.closed = [CLOSED, *self.headers]
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass one request on."""
@@ -39,11 +40,11 @@ class Surface:
             nonlocal started
             if message["type"] == "http.response.start":
                 started = True
-                headers = message["headers"] = list(message["headers"])
-                if not any(name == b"content-security-policy" for name, _ in headers):
-                    headers.append(CLOSED)
-                headers.extend(self.headers)
-                headers.append((b"request-id", request_id.encode()))
+                headers = list(message["headers"])
+                own = [value for name, value in headers if name == b"content-security-policy"]
+                message["headers"] = (
+                    headers + (self.headers if own else self.closed) + [(b"request-id", request_id.encode())]
+                )
             elif head:
                 message = {**message, "body": b""}
             await send(message)

@@ -13,7 +13,7 @@ from service.api.call import Call
 from service.api.kits import KitBody, PlaceIn, kit_of
 from service.api.problems import Problem
 from service.api.slots import SlotBody
-from service.api.targets import count, faults
+from service.api.targets import DistanceTargetBody, LoadTargetBody, TimeTargetBody, count, faults
 from service.api.wire import Body, Day, LiftId, LoadIn, Mass, Scale, ThingName, UnitWord
 from service.core import catalogue
 from service.core.context import Context
@@ -162,9 +162,12 @@ def _built_in(words: tuple[str, ...]) -> dict[str, Lift] | None:
 
 
 def _unit_sent(body: WhoBody) -> MassUnit:
-    loads = (body.max, *(one.load for one in body.maxes or ()), getattr(body.target, "load", None))
-    units = [one.unit for one in loads if one is not None]
-    return "lb" if units and units[0] == "lb" else "kg"
+    first = body.max
+    if first is None and body.maxes:
+        first = body.maxes[0].load
+    elif first is None and isinstance(body.target, LoadTargetBody | TimeTargetBody | DistanceTargetBody):
+        first = body.target.load
+    return "lb" if first is not None and first.unit == "lb" else "kg"
 
 
 def _fitting(slot: Slot, lifts: dict[str, Lift]) -> None:

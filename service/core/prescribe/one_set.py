@@ -185,7 +185,7 @@ def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -
         provisional=draft.provisional,
         rest_seconds=None if draft.role == "warm_up" else g.slot.rest_seconds,
         text=((draft.text() if callable(draft.text) else draft.text) or sentence(draft, g)) + draft.note,
-        why=tuple(one if isinstance(one, Step) else one() for one in draft.why) if why else (),
+        why=tuple([one if isinstance(one, Step) else one() for one in draft.why]) if why else (),
         range=None if draft.range is None else draft.range(),
         loading=loading,
         cautions=()

@@ -94,20 +94,26 @@ def _at_effort(g: Grounds, able: Found, top: Draft, rpe: float, reps: int) -> Dr
 
 def _at_effort_why(g: Grounds, able: Found, rpe: float, reps: int, part: float) -> Step:
     """From the max to a build-up set. [RPE], [reps], [1]."""
-    left, kg = 10 - rpe, able.kg * part
-    text = (
+    share, kg = 100 * part, able.kg * part
+    begins, asked = _asked_of_build_up(rpe, reps)
+    text = f"{begins}, {words.number(share, 2)} % of {words.mass(able.kg, g.unit)}, is {words.mass(kg, g.unit)}."
+    inputs = (*asked, Named("share", tidy(share, 2), "percent"), g.named("max", able.kg))
+    return Step(text, "build_up", inputs, g.named("exact", kg))
+
+
+@lru_cache(maxsize=1024)  # templates ask for few different efforts and repetitions
+def _asked_of_build_up(rpe: float, reps: int) -> tuple[str, tuple[Named, ...]]:
+    """What a build-up set asks for: the begin of its sentence, and what goes in. [RPE], [reps]"""
+    left = 10 - rpe
+    begins = (
         f"A build-up set at RPE {words.number(rpe)} tells how today is: {words.plural(reps, 'repetition')} with "
-        f"{words.number(left)} left, {words.number(100 * part, 2)} % of {words.mass(able.kg, g.unit)}, "
-        f"is {words.mass(kg, g.unit)}."
+        f"{words.number(left)} left"
     )
-    inputs = (
+    return begins, (
         Named("reps", reps, "reps"),
         Named("rpe", tidy(rpe, 1), "rpe"),
         Named("left", tidy(left, 1), "reps"),
-        Named("share", tidy(100 * part, 2), "percent"),
-        g.named("max", able.kg),
     )
-    return Step(text, "build_up", inputs, g.named("exact", kg))
 
 
 def _by_percent(g: Grounds, top: Draft, plan: BuildUp, reps: int) -> list[Draft]:
