@@ -30,13 +30,11 @@ ALTER TABLE sets
 CREATE INDEX sets_doubtful_idx ON sets (gym_id, athlete_id)
     WHERE doubt IS NOT NULL AND doubt_answer IS NULL AND deleted_at IS NULL;
 
-DROP INDEX sets_athlete_id_lift_idx;
-CREATE INDEX sets_athlete_id_lift_idx ON sets (gym_id, athlete_id, lift, support_class, stack, local_date);
+CREATE INDEX sets_key_idx ON sets (gym_id, athlete_id, lift, support_class, stack, local_date);
 """
 
 DOWN = """
-DROP INDEX sets_athlete_id_lift_idx;
-CREATE INDEX sets_athlete_id_lift_idx ON sets (gym_id, athlete_id, lift, local_date);
+DROP INDEX sets_key_idx;
 DROP INDEX sets_doubtful_idx;
 ALTER TABLE sets DROP COLUMN doubt_answer, DROP COLUMN doubt;
 ALTER TABLE lift_states NO FORCE ROW LEVEL SECURITY; -- which hides all rows from the owner too

@@ -390,7 +390,8 @@ sets = Table(
     _of("slot_id", "slots"),
     _of("lift", "lifts"),
     Index(None, "gym_id", "athlete_id", "at", "id"),
-    Index("sets_athlete_id_lift_idx", "gym_id", "athlete_id", "lift", "support_class", "stack", "local_date"),
+    Index("sets_athlete_id_lift_idx", "gym_id", "athlete_id", "lift", "local_date"),
+    Index("sets_key_idx", "gym_id", "athlete_id", "lift", "support_class", "stack", "local_date"),
     Index(None, "gym_id", "session_id"),
     Index(
         "sets_doubtful_idx",
