@@ -74,9 +74,9 @@ class Evidence:
 def reported(heard: Heard, expected: float | None) -> Report:
     """What a set reports; a word counts as a number against `expected`, the expected repetitions. [reps].
 
-    A word's RPE is the expected one, from 4 to 10: itself for "as expected", which so moves nothing; else in halves, and
-    a point beside it for lighter and heavier (10 at most: what was lifted was possible). Without an expectation a word
-    says nothing.
+    A word's RPE is the expected one, from 4 to 10: itself for "as expected", which so moves nothing; else in halves,
+    and a point beside it for lighter and heavier (10 at most: what was lifted was possible). Without an expectation a
+    word says nothing.
 
     Examples
     --------
