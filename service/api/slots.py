@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, model_validator
@@ -103,11 +104,19 @@ class TopSetBody(Body):
     def record(self) -> core.TopSet:
         """The scheme as the calculation takes it."""
         off, same, up = self.back_off, self.same_load, self.build_up
+        if same is None and up is None:
+            return _top_set() if off is None else _top_set(off.sets, off.less_percent)
         return core.TopSet(
             back_off=None if off is None else core.BackOff(sets=off.sets, less_percent=off.less_percent),
             same_load=None if same is None else core.SameLoad(sets=same.sets),
             build_up=None if up is None else core.BuildUp(rpes=up.rpes, percents=up.percents, reps=up.reps),
         )
+
+
+@lru_cache(maxsize=256)  # templates ask for few different ones, and the same one is compared at once
+def _top_set(sets: int = 0, less_percent: float = 0) -> core.TopSet:
+    """The scheme without anything stated of its build-up; no back-off sets where there are none."""
+    return core.TopSet(back_off=core.BackOff(sets=sets, less_percent=less_percent) if sets else None)
 
 
 class OpenLastSetBody(Body):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationError, ValidationInfo, model_validator
@@ -98,7 +99,12 @@ class EffortTargetBody(Body):
 
     def record(self) -> core.EffortTarget:
         """The target as the calculation takes it."""
-        return core.EffortTarget(reps=self.reps, reps_to=self.reps_to, rpe=self.rpe, rir=self.rir)
+        return _effort(self.reps, self.reps_to, self.rpe, self.rir)
+
+
+@lru_cache(maxsize=1024)  # templates ask for few different ones, and the same one is compared at once
+def _effort(reps: int, reps_to: int | None, rpe: float | None, rir: float | None) -> core.EffortTarget:
+    return core.EffortTarget(reps=reps, reps_to=reps_to, rpe=rpe, rir=rir)
 
 
 class PercentTargetBody(Body):

@@ -215,13 +215,15 @@ def _settings(body: WhoBody) -> Settings:
 
 def _known(body: WhoBody, slot: Slot, lifts: dict[str, Lift], on: date, body_kg: float | None) -> tuple[KnownMax, ...]:
     """The maxes sent, effective; those of `bodyweight` lifts only with a body weight."""
-    whose = named_by(slot)[-1]
+    whose, found = named_by(slot)[-1], []
     sent: list[tuple[str, Basis, Load, str, str]] = []
     if body.max is not None:
         sent.append((whose, "tested", body.max, "given", "#/max"))
-    for at, one in enumerate(body.maxes or ()):
-        sent.append((one.lift or whose, one.basis, one.load, one.basis, f"#/maxes/{at}/load"))
-    found = []
+    if body.maxes is not None:
+        sent += [
+            (one.lift or whose, one.basis, one.load, one.basis, f"#/maxes/{at}/load")
+            for at, one in enumerate(body.maxes)
+        ]
     for word, basis, shown, source, pointer in sent:
         lift = lifts.get(word)
         if lift is None:

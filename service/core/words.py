@@ -55,7 +55,7 @@ def mass(kg: float, unit: MassUnit) -> str:
     """
     value = kg / KG_PER[unit]
     quarters = abs(4 * value - round(4 * value)) < 1e-6
-    return f"{number(value, 2 if quarters else 1)} {unit}"
+    return f"{round(value, 2 if quarters else 1) + 0.0:g} {unit}"  # as `number`
 
 
 def both(shown: Load, unit: MassUnit) -> str:

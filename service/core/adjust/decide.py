@@ -126,9 +126,11 @@ def _build_up_scale(f: Facts, able: Ability, p: Planned) -> float:
         return 1.0
     if isinstance(able, ByCurve) or not isinstance(start, ByModel) or p.expected is None:
         return able.kg / start.kg
-    to_come = BUILD_UP_UNITS * sum(one.role == "build_up" for one in f.sets[p.index :])
-    ahead = BUILD_UP_UNITS * sum(one.role == "build_up" for one in f.sets)
-    return able.load(p.middle, p.expected, to_come) / start.load(p.middle, p.expected, ahead)
+    places = [one.index for one in f.sets if one.role == "build_up"]
+    if p.begun_kg is None:
+        p.begun_kg = start.load(p.middle, p.expected, BUILD_UP_UNITS * len(places))
+    to_come = BUILD_UP_UNITS * len([place for place in places if place >= p.index])
+    return able.load(p.middle, p.expected, to_come) / p.begun_kg
 
 
 def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:

@@ -62,6 +62,8 @@ class Planned:
     middle: float
     """Repetitions that loads are computed for. [reps]"""
     _exact_kg: float | None = None
+    begun_kg: float | None = None
+    """Of a build-up set: what its effort takes by what the plan stands on; None until that is asked for. [kg]"""
 
     @property
     def exact_kg(self) -> float | None:

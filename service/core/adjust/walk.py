@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from math import inf
 
 from service.core.ability.by_curve import ByCurve
 from service.core.ability.by_model import ByModel
@@ -141,5 +142,9 @@ def _nearest(f: Facts, coming: Decision, own: list[Planned], done: DoneSet) -> i
     now = coming.planned.index if coming.planned is not None else -1
     if kg is None or coming.kg is None:
         return now if any(one.index == now for one in own) else None
-    apart = {one.index: abs((coming.kg if one.index == now else one.kg or 0.0) - kg) for one in own}
-    return min(apart, key=lambda index: (apart[index], -index), default=None)
+    found, least = None, inf
+    for one in own:
+        apart = abs((coming.kg if one.index == now else one.kg or 0.0) - kg)
+        if apart <= least:
+            found, least = one.index, apart
+    return found

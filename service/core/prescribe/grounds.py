@@ -17,7 +17,7 @@ from service.core.prescribe.able import able_of
 from service.core.prescribe.basis import Found
 from service.core.records import Kit, Lift, Rounding
 from service.core.slots import EffortTarget, Slot
-from service.core.units import GRAINS_PER_KG, Load, MassUnit
+from service.core.units import GRAINS_PER_KG, KG_PER, Load, MassUnit, tidy
 from service.core.units import load as make_load
 from service.core.words import in_unit
 
@@ -69,7 +69,8 @@ class Grounds:
 
     def named(self, name: str, kg: float) -> Named:
         """An effective mass as a named number in the unit of the answer. [kg]."""
-        return Named(name, in_unit(kg, self.unit), self.unit)
+        unit = self.unit
+        return Named(name, tidy(kg / KG_PER[unit]), unit)  # as `in_unit`
 
     def expected(self, kg: float, reps: float, fatigue: float = 0.0) -> float | None:
         """RPE that a set should be, not limited; None where nothing is known. [kg], [reps], [units] -> [RPE]."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from service.core import words
 from service.core.answers import ObeyedOverride, PrescribedSet, ResolvedSlot
@@ -93,13 +93,19 @@ class Sketch:
     g: Grounds
     in_force: obey.Orders
     drafts: list[Draft]
+    _told: dict[tuple[int, bool], PrescribedSet] = field(default_factory=dict, repr=False)
+    """Sets that words were found for. A plan that is remembered is asked for the same set again: when the report of the
+    set before it is corrected, when an answer was lost on its way, by each screen that shows it."""
 
     def set(self, at: int, *, why: bool) -> PrescribedSet:
         """A set of the plan, by its place from 0; `why`: with its reasons."""
-        draft = self.drafts[at]
-        order = [one.role for one in self.drafts]
-        number, of = order[: at + 1].count(draft.role), order.count(draft.role)
-        return write(draft, self.g, number=number, of=of, why=why)
+        told = self._told.get((at, why))
+        if told is None:
+            draft = self.drafts[at]
+            order = [one.role for one in self.drafts]
+            number, of = order[: at + 1].count(draft.role), order.count(draft.role)
+            told = self._told[at, why] = write(draft, self.g, number=number, of=of, why=why)
+        return told
 
 
 def sketch(slot: Slot, ctx: Context, *, reached: Role | None = None) -> Sketch | None:
