@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from datetime import date, timedelta
 from uuid import UUID
 
 from service.core.answers import ResolvedSlot
-from service.core.context import Context
+from service.core.context import Context, KnownRow
+from service.core.estimate.rolling import support_class
+from service.core.prescribe.able import known_row
 from service.core.prescribe.prescribe import resolve_session
-from service.core.records import WORK_ROLES, KnownMax
+from service.core.records import MODEL, WORK_ROLES, KnownMax
 from service.core.slots import PercentTarget
 from service.core.templates import named_by
 from service.core.units import MassUnit
 from service.flows.context import gather, stacks
+from service.flows.knowledge import known_on, rows_for
 from service.store import prescribed, sessions, sets, states
 from service.store.known_maxes import DAYS_BACK, SOURCES
+from service.store.lines import Lifter
 from service.store.plans import SLOT
 from service.store.prescribed import Inputs, Kept, KeptSlot, Page
 from service.store.session import Tx
@@ -145,11 +149,40 @@ def _after_day(tx: Tx, athlete: UUID, lifts: AbstractSet[str], on: date) -> list
             if key.lift in lifts and key.stack == machines.get(key.lift, "")
         )
         others = tuple(one for one in context.maxes if (one.basis, one.on) != ("day", on) or one.lift not in lifts)
-        inputs = replace(kept.inputs, context=replace(context, maxes=others + maxes))
+        context = _as_known_now(tx, athlete, kept, which, replace(context, maxes=others + maxes), machines)
+        inputs = replace(kept.inputs, context=context)
         made = _kept_where_new(tx, kept, inputs, which)
         if made is not None:
             new.append(made)
     return new
+
+
+def _as_known_now(
+    tx: Tx, athlete: UUID, kept: Kept, places: AbstractSet[int], context: Context, machines: Mapping[str, str]
+) -> Context:
+    """The context with what the log says by now of the lifts of some slots that have not been begun.
+
+    How hard they will be stands on it; a variation without a log of its own starts from its lift as today's sets have
+    shown it. What the session's sets so far were held against stays.
+    """
+    begun = {(done.set.lift, done.support_class) for done in sets.of_session(tx, kept.session)}
+    waiting = {
+        (kept.answer[at].lift, support_class(kept.inputs.slots[at].slot.support))
+        for at in places
+        if context.settings.curve_of(kept.answer[at].lift) == MODEL
+    } - begun
+    if not waiting:
+        return context
+    lifter = Lifter(athlete, context.unit, "", context.settings)
+    now = known_on(tx, lifter, context.on, stacks=machines)
+    read = replace(context, person=now.person, rows=rows_for(now, context.lifts))
+    new = []
+    for lift, support in sorted(waiting):
+        row = None if context.lifts[lift].technique else known_row(lift, read, support, now.person)[1]
+        if row is not None and row.reference is not None:
+            new.append(KnownRow(lift=lift, support=support, row=row))
+    others = tuple(one for one in context.rows if (one.lift, one.support) not in waiting)
+    return replace(context, rows=(*others, *new))
 
 
 def _waits_for_a_day(slots: Iterable[KeptSlot]) -> bool:

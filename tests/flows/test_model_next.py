@@ -183,3 +183,22 @@ def test_words_are_heard_by_the_model(coach, database, gym, felt: str) -> None:
     told = log(coach, session, 0, 125, 5, role="top_set", felt=felt)
     assert told["set"]["doubt"] is None
     assert told["next"] == coach.get(session.next).json()
+
+
+def test_a_variation_that_waits_for_the_day_is_as_hard_as_the_log_says_by_then(coach, database, gym) -> None:
+    scheme = {"kind": "sets_at_target", "sets": 2}
+    target = {"kind": "percent", "reps": 3, "percent": 75, "basis": "day", "of": "squat", "valid_days": 1}
+    pauses = {"lift": "pause-squat", "scheme": scheme, "target": target}
+    athlete, session = begun(coach, database, gym, TOP_SET, pauses)
+    coach.patch(f"/v1/sessions/{session.id}", json={"state": "open"})
+
+    def expected() -> float:
+        sets = coach.get(f"/v1/sessions/{session.id}").json()["slots"][1]["sets"]
+        return next(one["expected_rpe"] for one in sets if one["role"] == "target_set")
+
+    before = expected()
+    log(coach, session, 0, 125, 5, role="top_set", rpe=9.5)  # a bad day
+    asked = pauses | {"athlete": athlete, "on": "2026-03-02"}
+    anew = coach.post("/v1/prescriptions", json=asked).json()["sets"]
+    assert expected() == next(one["expected_rpe"] for one in anew if one["role"] == "target_set")
+    assert expected() != before
