@@ -11,6 +11,7 @@ from uuid import UUID
 from service.core.answers import ResolvedSlot
 from service.core.context import Context, KnownRow
 from service.core.estimate.rolling import support_class
+from service.core.model.state import new_person
 from service.core.prescribe.able import known_row
 from service.core.prescribe.prescribe import resolve_session
 from service.core.records import MODEL, WORK_ROLES, KnownMax
@@ -176,11 +177,13 @@ def _as_known_now(
     lifter = Lifter(athlete, context.unit, "", context.settings)
     now = known_on(tx, lifter, context.on, stacks=machines)
     read = replace(context, person=now.person, rows=rows_for(now, context.lifts))
+    version = (context.person or new_person()).version
     new = []
     for lift, support in sorted(waiting):
         row = None if context.lifts[lift].technique else known_row(lift, read, support, now.person)[1]
         if row is not None and row.reference is not None:
-            new.append(KnownRow(lift=lift, support=support, row=row))
+            # as if it had adopted the older person of the context: it knows more of the athlete already
+            new.append(KnownRow(lift=lift, support=support, row=replace(row, seen=version)))
     others = tuple(one for one in context.rows if (one.lift, one.support) not in waiting)
     return replace(context, rows=(*others, *new))
 
