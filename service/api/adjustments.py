@@ -10,7 +10,7 @@ from fastapi import Query, Response
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from service.api.call import Called, Shape
+from service.api.call import Called, ShapeByKind
 from service.api.prescriptions import Computation, computed
 from service.api.routing import operation, resource
 from service.api.slots import Flag
@@ -18,7 +18,7 @@ from service.api.targets import count, without
 from service.api.who import CalculationQuery, WhoBody, context_of
 from service.api.wire import Body, LiftId, LoadIn, RepsDone, Rir, Rpe
 from service.core.adjust.adjust import next_set
-from service.core.answers import Next
+from service.core.answers import Next, NextSet
 from service.core.context import Context
 from service.core.prescribe.obey import orders
 from service.core.records import DoneSet, EndedBy, Felt, Pain, Role
@@ -105,7 +105,12 @@ class Adjustment:
     """When and how."""
 
 
-ANSWER: Shape[Adjustment] = Shape(Adjustment)
+def _held(answer: Adjustment) -> tuple[type, ...]:
+    coming = answer.next
+    return (type(coming), type(coming.loading)) if isinstance(coming, NextSet) else (type(coming),)
+
+
+ANSWER = ShapeByKind(Adjustment, _held)
 
 _SLOT: dict[str, Any] = {
     "lift": "squat",

@@ -12,7 +12,7 @@ from typing import Annotated, Any
 import fastapi
 from fastapi import Query, Response
 
-from service.api.call import Called, Shape
+from service.api.call import Called, ShapeByKind
 from service.api.routing import operation, resource
 from service.api.slots import Flag
 from service.api.who import CalculationQuery, WhoBody, context_of
@@ -106,7 +106,12 @@ class PrescriptionBody(WhoBody):
     """False: the lift was already worked today. Left out: true."""
 
 
-ANSWER: Shape[Prescription] = Shape(Prescription)
+def _held(answer: Prescription) -> tuple[type, ...]:
+    """How its loads hang; all are of one lift."""
+    return next(((type(one.loading),) for one in answer.sets if one.loading is not None), ())
+
+
+ANSWER = ShapeByKind(Prescription, _held)
 
 EXAMPLES: dict[str, Any] = {
     "bare": {
