@@ -155,16 +155,12 @@ async def calculate_adjustment(
     """
     slot = body.record()
     ctx = await context_of(call, body, slot, query, so_far=True)
-    done = [one.record(_to_do(slot.lift, ctx)) for one in body.done]
+    to_do = orders(slot.lift, ctx).lift  # after a coach's exchanges
+    done = [one.record(to_do) for one in body.done]
     for at, one in enumerate(done):
         _fits(one, ctx, at)
     coming = next_set(slot, ctx, done, why=query.why, ahead=query.next_if)
     return call.answer(ANSWER, Adjustment(unit=ctx.unit, next=coming, computed=computed(ctx, call.now)), stored=True)
-
-
-def _to_do(lift: str, ctx: Context) -> str:
-    """The lift that is to be done, after a coach's exchanges."""
-    return orders(lift, ctx).lift
 
 
 def _fits(done: DoneSet, ctx: Context, at: int) -> None:
