@@ -105,9 +105,9 @@ class Adjustment:
     """When and how."""
 
 
-def _held(answer: Adjustment) -> tuple[type, ...]:
+def _held(answer: Adjustment) -> frozenset[type]:
     coming = answer.next
-    return (type(coming), type(coming.loading)) if isinstance(coming, NextSet) else (type(coming),)
+    return frozenset((type(coming), type(coming.loading)) if isinstance(coming, NextSet) else (type(coming),))
 
 
 ANSWER = ShapeByKind(Adjustment, _held)

@@ -106,9 +106,8 @@ class PrescriptionBody(WhoBody):
     """False: the lift was already worked today. Left out: true."""
 
 
-def _held(answer: Prescription) -> tuple[type, ...]:
-    """How its loads hang; all are of one lift."""
-    return next(((type(one.loading),) for one in answer.sets if one.loading is not None), ())
+def _held(answer: Prescription) -> frozenset[type]:
+    return frozenset([type(one.loading) for one in answer.sets])
 
 
 ANSWER = ShapeByKind(Prescription, _held)
