@@ -307,8 +307,8 @@ def heavier_after_harder(case: Case) -> list[tuple[float, float, Any]]:
 @FEW
 def test_a_harder_set_is_not_followed_by_a_clearly_heavier_load(case: Case) -> None:
     assume(isinstance(case.coming, NextSet) and case.coming.role != "warm_up" and case.coming.load is not None)
-    # RPE 7 and lower are heard as "at least so many", which leaves the level of who is hardly known wide: there a step of
-    # coarse plates turns it round more.
+    # RPE 7 and lower are heard as "at least so many", which leaves the level of who is hardly known wide: there a step
+    # of coarse plates turns it round more.
     today, _ = walk(facts(case.slot, case.ctx, case.plan), case.done)
     hardly_known = not isinstance(today.able, ByModel) or today.able.row.used_ever < HARDLY_KNOWN
     for _, by, _ in heavier_after_harder(case):
