@@ -1,6 +1,6 @@
 """The simulation, printed as the guide's tables.
 
-    python -m tests.simulation             about six minutes on two cores
+    python -m tests.simulation             about a quarter of an hour on two cores
     python -m tests.simulation --full      four times as many lifters
     python -m tests.simulation --write     and put into service/guides/numbers.md, with the pictures
     python -m tests.simulation --development [--only TRIAL]   other lifters, for looking while something is changed
