@@ -1,6 +1,6 @@
 """The simulation, printed as the guide's tables.
 
-    python -m tests.simulation             about a quarter of an hour on two cores
+    python -m tests.simulation             about five minutes on two cores
     python -m tests.simulation --full      four times as many lifters
     python -m tests.simulation --write     and put into service/guides/numbers.md, with the pictures
     python -m tests.simulation --development [--only TRIAL]   other lifters, for looking while something is changed
@@ -11,7 +11,6 @@ The committed tables are of held-out lifters: whoever changes the model looks at
 from __future__ import annotations
 
 import argparse
-import subprocess
 from pathlib import Path
 
 from service.core.model.stored import MODEL_VERSION
@@ -37,12 +36,7 @@ def written(guide: str, tables: str) -> str:
 
 def tried() -> str:
     """Which model the tables are of, in a sentence."""
-    here = subprocess.run(
-        ["git", "rev-parse", "--short", "HEAD"],
-        cwd=GUIDE.parent, capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    commit = f", commit {here.stdout.strip()}" if here.returncode == 0 else ""
-    return f"Printed by `python -m tests.simulation`; the model is of version {MODEL_VERSION}{commit}."
+    return f"Printed by `python -m tests.simulation`; the model is of version {MODEL_VERSION}."
 
 
 def main() -> None:

@@ -96,7 +96,7 @@ def test_parts_of_their_own_are_shown_with_and_without() -> None:
 
 
 def test_it_says_which_model_it_is_of_and_its_pictures_are_there() -> None:
-    assert f"the model is of version {MODEL_VERSION}, commit " in BLOCK
+    assert f"the model is of version {MODEL_VERSION}." in BLOCK
     for name, words in PICTURES:
         assert f"![{words}](/guides/pictures/{name})" in BLOCK
         assert (Path(GUIDE).parent / "pictures" / name).is_file()
