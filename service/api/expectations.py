@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 import fastapi
 from fastapi import Query, Response
-from pydantic import Field, model_validator
+from pydantic import model_validator
 from pydantic_core import PydanticCustomError
 
 from service.api.call import Called, Shape
@@ -16,9 +16,8 @@ from service.api.prescriptions import Computation, computed
 from service.api.routing import operation, resource
 from service.api.slots import SetsAtTargetBody, SupportWords
 from service.api.targets import FreeTargetBody, LoadTargetBody, TargetBody, faults, without
-from service.api.who import OWN, CalculationQuery, WhoBody, context_of
+from service.api.who import OWN, CalculationQuery, CurveWord, WhoBody, check_curve, context_of
 from service.api.wire import Body, Day, LiftId, LoadIn, Mass, Reps, Rir, Rpe, Scale, ThingName, UnitWord
-from service.core.curves.curves import CURVES
 from service.core.records import SessionKind
 from service.core.tell.answers import Expectation as Told
 from service.core.tell.expectation import Asked, expectation
@@ -93,7 +92,7 @@ class ExpectationBody(Body):
     """Our id, or `ref:` and the gym's own reference. What the log has taught, maxes, settings, place and unit are
     theirs then."""
     max: LoadIn | None = None
-    """Without an athlete: a tested max of the lift, worn as in `support`."""
+    """Without an athlete: a max of the lift, worn as in `support`."""
     place: PlaceIn | None = None
     """An id or `ref:`, or what can be loaded. Left out: the athlete's place, else the usual bar and plates."""
     unit: UnitWord | None = None
@@ -106,8 +105,9 @@ class ExpectationBody(Body):
     """Without an athlete: needed where the body is part of the load."""
     age_years: Annotated[int, Scale(5, 110, 1, unit="years")] | None = None
     """Without an athlete: under 18, heavy sets carry a caution."""
-    curve: Annotated[str, Field(json_schema_extra={"enum": sorted(CURVES)})] | None = None
-    """Without an athlete: a published curve in place of the model, one of `/v1/curves`. It knows no chances."""
+    curve: CurveWord | None = None
+    """What efforts are read by: `model`, or one of `/v1/curves`, which knows no chances. Left out: the athlete's, else
+    `model`."""
     round: Literal["nearest", "down", "up"] | None = None
     """Without an athlete: to which load that can be hung. Left out: `nearest`."""
     effort_limit: Annotated[float, Scale(6, 10, 0.5)] | None = None
@@ -121,10 +121,7 @@ class ExpectationBody(Body):
             sent = [name for name in OWN if getattr(self, name, None) is not None]
             if sent:
                 raise faults([((name,), "one_of", "is the athlete's own: send it without athlete") for name in sent])
-        if self.curve is not None and self.curve not in CURVES:
-            raise PydanticCustomError(
-                "not_one_of", "must be a curve of /v1/curves", {"member": "curve", "allowed": {"values": [*CURVES]}}
-            )
+        check_curve(self.curve)
         return self
 
     def who(self) -> WhoBody:

@@ -43,6 +43,20 @@ USUAL = Settings()
 _maxes, _maxes_doc = count(1, 20)
 
 
+CurveWord = Annotated[str, Field(json_schema_extra={"enum": [MODEL, *sorted(CURVES)]})]
+"""What loads are read by."""
+
+
+def check_curve(curve: str | None) -> None:
+    """Refuse a word that is neither the model nor a curve."""
+    if curve is not None and curve != MODEL and curve not in CURVES:
+        raise PydanticCustomError(
+            "not_one_of",
+            "must be model or a curve of /v1/curves",
+            {"member": "curve", "allowed": {"values": [MODEL, *sorted(CURVES)]}},
+        )
+
+
 class KnownMaxBody(Body):
     """A max that is known."""
 
@@ -76,7 +90,7 @@ class WhoBody(SlotBody):
     """Without an athlete: needed where the body is part of the load."""
     age_years: Annotated[int, Scale(5, 110, 1, unit="years")] | None = None
     """Without an athlete: under 18, heavy sets carry a caution."""
-    curve: Annotated[str, Field(json_schema_extra={"enum": [MODEL, *sorted(CURVES)]})] | None = None
+    curve: CurveWord | None = None
     """What loads are read by: `model`, or one of `/v1/curves`. Left out: the athlete's, else `model`."""
     round: Literal["nearest", "down", "up"] | None = None
     """Without an athlete: to which load that can be hung. Left out: `nearest`."""
@@ -93,12 +107,7 @@ class WhoBody(SlotBody):
             sent = [name for name in OWN if getattr(self, name) is not None]
             if sent:
                 raise faults([((name,), "one_of", "is the athlete's own: send it without athlete") for name in sent])
-        if self.curve is not None and self.curve != MODEL and self.curve not in CURVES:
-            raise PydanticCustomError(
-                "not_one_of",
-                "must be model or a curve of /v1/curves",
-                {"member": "curve", "allowed": {"values": [MODEL, *sorted(CURVES)]}},
-            )
+        check_curve(self.curve)
         return self
 
 

@@ -116,6 +116,14 @@ def test_a_test_lifts_the_limit(coach: TestClient) -> None:
     assert (chosen["limit"], chosen["most"], chosen["overshoot"]) == (None, None, None)
 
 
+def test_a_curve_is_pinned_for_one_call_or_the_model_asked_for_in_spite_of_one(coach: TestClient) -> None:
+    person = usual_max(coach, settings={"curve": "epley"})
+    asked = {"lift": "squat", "athlete": person, "reps": 5, "load": kg(120)}
+    assert answer(coach, asked)["chance_to_make"] is None
+    assert answer(coach, asked | {"curve": "brzycki"})["computed"]["curve"] == "brzycki"
+    assert 0 < answer(coach, asked | {"curve": "model"})["chance_to_make"] < 1
+
+
 def test_a_pinned_curve_tells_one_effort_and_says_that_it_knows_no_chances(coach: TestClient) -> None:
     found = answer(coach, BARE | {"load": kg(120), "curve": "epley"})
     # Epley 1985: share 1 / (1 + n / 30); 120 of 150 kg is 0.8, so n = 30 / 0.8 - 30 = 7.5, of which 2.5 are left.

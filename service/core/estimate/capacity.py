@@ -1,6 +1,6 @@
 """What a max means for a set: the load for an effort, the effort of a load, and what earlier work sets cost.
 
-Until the athlete model exists, this is the default (or a named) curve with the model's prior for fatigue.
+Where a coach has pinned a curve: that curve, with the model's prior for fatigue.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What logged sets say about a max until the athlete model exists: the day's estimate and the rolling average."""
+"""What logged sets say about a max where a coach has pinned a curve: the day's estimate and the rolling average."""
 
 from __future__ import annotations
 
