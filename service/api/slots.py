@@ -15,6 +15,7 @@ from service.api.targets import (
     PercentTargetBody,
     TargetBody,
     TimeTargetBody,
+    at_least,
     count,
     fault,
     without,
@@ -23,6 +24,7 @@ from service.api.wire import (
     Body,
     LessPercent,
     LiftId,
+    Mass,
     Name,
     Note,
     Reps,
@@ -61,12 +63,37 @@ _steps, _steps_doc = count(1, 20)
 
 
 class BackOffBody(Body):
-    """Sets after the top set with a stated part of its load taken off."""
+    """Sets after the top set with a stated part of its load taken off: so many, or until one is hard enough."""
 
-    sets: SetCount
-    """How many sets after the top set."""
+    sets: SetCount | None = None
+    """How many sets after the top set; or `until_rpe`."""
     less_percent: LessPercent
     """How much of the top set's load is taken off."""
+    until_rpe: Annotated[Rpe, without("sets")] | None = None
+    """Sets go on until one is so hard. [RPE]"""
+    fewest: SetCount | None = None
+    """With `until_rpe`: at least so many; left out: 1."""
+    most: Annotated[SetCount, at_least("fewest")] | None = None
+    """With `until_rpe`: at most so many; left out: 8."""
+
+    @model_validator(mode="after")
+    def _one_count(self) -> BackOffBody:
+        if self.sets is None and self.until_rpe is None:
+            raise PydanticCustomError("required", "is required, or until_rpe in its place", {"member": "sets"})
+        if self.until_rpe is None and (self.fewest, self.most) != (None, None):
+            member = "most" if self.fewest is None else "fewest"
+            raise PydanticCustomError("needed_with", "belongs to until_rpe", {"member": member})
+        return self
+
+    def record(self) -> core.BackOff:
+        """The back-off sets as the calculation takes them."""
+        return core.BackOff(
+            sets=self.sets,
+            less_percent=self.less_percent,
+            until_rpe=self.until_rpe,
+            fewest=self.fewest,
+            most=self.most,
+        )
 
 
 class SameLoadBody(Body):
@@ -76,6 +103,40 @@ class SameLoadBody(Body):
     """How many sets after the top set."""
 
 
+class AddLoadBody(Body):
+    """How the load grows from session to session, for lifters who go by repetitions instead of an effort."""
+
+    when: Literal["all_sets_complete", "two_more_twice"]
+    """`all_sets_complete`: every set had all repetitions, of a range its top; `two_more_twice`: in the last set two
+    over the goal, in two sessions in a row."""
+    step: Mass
+    """How much is added."""
+    after_failures: Annotated[int, Scale(1, 10, 1)] | None = None
+    """After so many sessions in a row that were not complete, `less_percent` comes off; left out: the load is
+    repeated."""
+    less_percent: LessPercent | None = None
+    """How much comes off then."""
+    until_sure: Flag | None = None
+    """True: until the model knows the lift well enough for the target to take over."""
+
+    @model_validator(mode="after")
+    def _both(self) -> AddLoadBody:
+        if (self.after_failures is None) != (self.less_percent is None):
+            member = "after_failures" if self.after_failures is None else "less_percent"
+            raise PydanticCustomError("needed_with", "must stand beside the other one", {"member": member})
+        return self
+
+    def record(self) -> core.AddLoad:
+        """The rule as the calculation takes it."""
+        return core.AddLoad(
+            when=self.when,
+            step=self.step,
+            after_failures=self.after_failures,
+            less_percent=self.less_percent,
+            until_sure=self.until_sure or False,
+        )
+
+
 class SetsAtTargetBody(Body):
     """A number of sets, each chosen to land on the target."""
 
@@ -83,10 +144,19 @@ class SetsAtTargetBody(Body):
     """`sets_at_target`."""
     sets: SetCount
     """How many sets."""
+    add_load: AddLoadBody | None = None
+    """How the load grows from session to session; left out: by the target alone."""
 
     def record(self) -> core.SetsAtTarget:
         """The scheme as the calculation takes it."""
-        return core.SetsAtTarget(sets=self.sets)
+        if self.add_load is None:
+            return _sets_at_target(self.sets)
+        return core.SetsAtTarget(sets=self.sets, add_load=self.add_load.record())
+
+
+@lru_cache(maxsize=32)  # as `_top_set`
+def _sets_at_target(sets: int) -> core.SetsAtTarget:
+    return core.SetsAtTarget(sets=sets)
 
 
 class TopSetBody(Body):
@@ -104,10 +174,10 @@ class TopSetBody(Body):
     def record(self) -> core.TopSet:
         """The scheme as the calculation takes it."""
         off, same, up = self.back_off, self.same_load, self.build_up
-        if same is None and up is None:
-            return _top_set() if off is None else _top_set(off.sets, off.less_percent)
+        if same is None and up is None and (off is None or off.sets is not None):
+            return _top_set() if off is None else _top_set(off.sets or 0, off.less_percent)
         return core.TopSet(
-            back_off=None if off is None else core.BackOff(sets=off.sets, less_percent=off.less_percent),
+            back_off=None if off is None else off.record(),
             same_load=None if same is None else core.SameLoad(sets=same.sets),
             build_up=None if up is None else core.BuildUp(rpes=up.rpes, percents=up.percents, reps=up.reps),
         )
@@ -124,8 +194,8 @@ class OpenLastSetBody(Body):
 
     kind: Literal["open_last_set"]
     """`open_last_set`."""
-    sets_before: SetCount
-    """How many sets before the open one."""
+    sets_before: Annotated[int, Scale(0, 20, 1)]
+    """How many sets before the open one; 0: it stands alone."""
     most_reps: Reps | None = None
     """Stop at so many repetitions."""
     stop_rpe: Rpe | None = None
@@ -149,7 +219,65 @@ class AscendingSetsBody(Body):
         return core.AscendingSets(percents=self.percents)
 
 
-SchemeBody = Annotated[SetsAtTargetBody | TopSetBody | OpenLastSetBody | AscendingSetsBody, Field(discriminator="kind")]
+class ClusterBody(Body):
+    """Sets in parts with a short rest between them; the target's repetitions are those of one part."""
+
+    kind: Literal["cluster"]
+    """`cluster`."""
+    sets: SetCount
+    """How many sets."""
+    parts: Annotated[int, Scale(2, 10, 1)]
+    """How many parts a set has."""
+    rest_seconds: Annotated[int, Scale(5, 120, 1, unit="seconds")]
+    """Rest between the parts of a set."""
+
+    def record(self) -> core.Cluster:
+        """The scheme as the calculation takes it."""
+        return core.Cluster(sets=self.sets, parts=self.parts, rest_seconds=self.rest_seconds)
+
+
+class LadderBody(Body):
+    """A newcomer's way to a working load: from the lightest implement up, by how many more were possible."""
+
+    kind: Literal["ladder"]
+    """`ladder`."""
+    most_sets: Annotated[int, Scale(2, 12, 1)] | None = None
+    """It ends here at the latest; left out: 8."""
+
+    def record(self) -> core.Ladder:
+        """The scheme as the calculation takes it."""
+        return core.Ladder(most_sets=self.most_sets)
+
+
+class TestBody(Body):
+    """A test: by the published protocol from warm-ups to single attempts."""
+
+    kind: Literal["test"]
+    """`test`."""
+    attempts: Annotated[int, Scale(1, 6, 1)] | None = None
+    """At most so many; left out: 5."""
+
+    def record(self) -> core.TestSets:
+        """The scheme as the calculation takes it."""
+        return core.TestSets(attempts=self.attempts)
+
+
+SchemeBody = Annotated[
+    SetsAtTargetBody | TopSetBody | OpenLastSetBody | AscendingSetsBody | ClusterBody | LadderBody | TestBody,
+    Field(discriminator="kind"),
+]
+
+
+class ComplexPartBody(Body):
+    """A lift of a complex with its repetitions."""
+
+    lift: LiftId
+    """The lift's word."""
+    reps: Annotated[int, Scale(1, 20, 1)]
+    """How many of it in a row."""
+
+
+_parts, _parts_doc = count(2, 8)
 
 
 class SlotBody(Body):
@@ -175,10 +303,18 @@ class SlotBody(Body):
     """True: done in turn with the slot that follows."""
     support: SupportWords | None = None
     """What is worn that changes a max; maxes are compared like with like."""
+    complex: Annotated[tuple[ComplexPartBody, ...], _parts, _parts_doc] | None = None
+    """What is done in a row without putting the load down, a clean and two jerks: it is logged as the slot's lift, and
+    the target's repetitions say how often the row is gone through."""
+    priority: Annotated[int, Scale(1, 9, 1)] | None = None
+    """Where the time is short, 1 stays longest; left out: accessories go before others, optional slots first."""
 
     @model_validator(mode="after")
     def _scheme_fits_target(self) -> SlotBody:
         kind, target = self.scheme.kind, self.target
+        fault_of = _misfit(self)
+        if fault_of is not None:
+            raise PydanticCustomError("does_not_fit", "{rule}", {"rule": fault_of[1], "member": fault_of[0]})
         timed = isinstance(target, TimeTargetBody | DistanceTargetBody)
         if kind == "open_last_set" and timed:
             rule = "must ask for repetitions: the last set is as many of them as possible"
@@ -202,7 +338,28 @@ class SlotBody(Body):
             optional=self.optional or False,
             with_next=self.with_next or False,
             support=self.support or (),
+            complex=tuple(core.ComplexPart(lift=one.lift, reps=one.reps) for one in self.complex or ()),
+            priority=self.priority,
         )
+
+
+def _misfit(slot: SlotBody) -> tuple[str, str] | None:
+    """The member that does not fit the scheme or the complex, and the rule; None where all fit."""
+    kind, target = slot.scheme.kind, slot.target
+    if kind in ("sets_at_target", "top_set", "ascending_sets") and slot.complex is None:
+        return None
+    if slot.complex is not None and kind not in ("sets_at_target", "top_set", "ascending_sets"):
+        return "complex", "must not stand in this scheme: a complex is done in sets"
+    if slot.complex is not None and isinstance(target, EffortTargetBody):
+        return (
+            "target",
+            "cannot be an effort in a complex: no repetition curve holds for it; use a percentage or a load",
+        )
+    if kind in ("cluster", "ladder", "test") and isinstance(target, TimeTargetBody | DistanceTargetBody):
+        return "target", "must ask for repetitions in this scheme"
+    if kind in ("ladder", "test") and not isinstance(target, EffortTargetBody):
+        return "target", "must be an effort in this scheme: what is to be left when it ends"
+    return None
 
 
 _slots, _slots_doc = count(1, 30)
@@ -242,11 +399,16 @@ class WeekBody(Body):
     """What the week is called."""
     note: Note | None = None
     """For the lifter."""
+    lighter: Flag | None = None
+    """True: lighter on purpose; checks and reviews read it so."""
     sessions: Annotated[tuple[SessionBody, ...], _sessions, _sessions_doc]
     """The sessions, in order."""
 
     def record(self) -> core.WeekPlan:
         """The week as the calculation takes it."""
         return core.WeekPlan(
-            name=self.name, note=self.note, sessions=tuple(session.record() for session in self.sessions)
+            name=self.name,
+            note=self.note,
+            lighter=self.lighter or False,
+            sessions=tuple(session.record() for session in self.sessions),
         )

@@ -7,7 +7,17 @@ from datetime import date
 
 from service.core.model.kin import Ratio
 from service.core.model.state import Person, Row
-from service.core.records import Kit, KnownMax, Lift, Override, SessionKind, Settings, SupportClass
+from service.core.records import (
+    Absence,
+    Kit,
+    KnownMax,
+    Lift,
+    Override,
+    PastWork,
+    SessionKind,
+    Settings,
+    SupportClass,
+)
 from service.core.units import MassUnit
 
 
@@ -40,3 +50,11 @@ class Context:
     """What the log has taught of how the athlete reports; None: nothing yet."""
     rows: tuple[KnownRow, ...] = ()
     """What the log has taught of lifts, as it stood before the session; lifts without one start from a max."""
+    absences: tuple[Absence, ...] = ()
+    """Those that the day may still be eased by, the latest last."""
+    trained: tuple[date, ...] = ()
+    """Days with work sets before the day, the last ones, oldest first: what an unannounced absence is read from."""
+    progress: tuple[PastWork, ...] = ()
+    """Earlier days of lifts whose load grows from session to session, oldest first."""
+    minutes_available: int | None = None
+    """The session is shortened to fit; None: as planned. [min]"""

@@ -19,6 +19,10 @@ SessionKind = Literal["block", "free", "first", "test", "meet"]
 EndedBy = Literal["choice", "strength", "technique", "command", "grip", "pain", "other"]
 Pain = Literal["none", "some", "stop"]
 Felt = Literal["lighter", "as_expected", "heavier"]
+Method = Literal["straight", "drop_set", "rest_pause", "cluster", "complex", "slow_tempo"]
+"""How a set was done. All but straight ones break the repetition curve: they are kept, and teach no max."""
+OverrideKind = Literal["load", "cap", "exchange", "leave_out", "no_singles", "needs_approval", "approval"]
+AbsenceKind = Literal["holiday", "illness", "injury", "other"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +91,31 @@ class LiftCurve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReturnRule:
+    """How an athlete comes back after an absence: lighter and less at first, then evenly back. Prudence, not learned.
+
+    A coach may change each number, or switch it off. All of them are ours, without a source.
+    """
+
+    off: bool = False
+    """True: nothing is eased."""
+    from_days: int = 14
+    """Shortest absence that it acts after. [days]"""
+    less_percent_a_week: Number = 1.5
+    """Off the loads for each week of absence after the first. [%]"""
+    most_percent: Number = 10
+    """Most that is taken off the loads. [%]"""
+    fewer_sets_percent: Number = 33
+    """Part of the sets that is left out at first. [%]"""
+    back_percent: Number = 50
+    """Part of the absence's length that coming back takes. [%]"""
+    fewest_days: int = 7
+    """Shortest way back. [days]"""
+    most_days: int = 21
+    """Longest. [days]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """How a gym or an athlete wants it; what a slot leaves out is read here."""
 
@@ -102,6 +131,8 @@ class Settings:
     """What maxes and loads are read by: the athlete's model, or a named curve that a coach has pinned."""
     lift_curves: tuple[LiftCurve, ...] = ()
     """The same for single lifts; it goes before `curve`."""
+    return_rule: ReturnRule = field(default_factory=ReturnRule)
+    """How an athlete comes back after an absence."""
 
     def curve_of(self, lift: str) -> str:
         """What a lift's maxes and loads are read by: `model` or a name in `curves.CURVES`."""
@@ -122,16 +153,56 @@ class KnownMax:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Override:
-    """A coach's decision that outranks the calculation until a date (included)."""
+    """A coach's decision that outranks the calculation until a date (included).
+
+    A cap is of a load, an effort or a percentage: exactly one of `load`, `rpe`, `percent`. Without a lift it is about
+    all of them; a load, an exchange and what is left out name one.
+    """
 
     id: str
-    kind: Literal["load", "cap", "exchange", "leave_out"]
-    lift: str
+    kind: OverrideKind
+    lift: str | None
     reason: str
     set_by: str
     until: date
     load: Load | None = None
     to_lift: str | None = None
+    rpe: Number | None = None
+    percent: Number | None = None
+    group: str | None = None
+    """The name of the group that it was decided for; None: for the athlete alone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Absence:
+    """Time without training, both days included; `until` None: not back yet.
+
+    After an injury the way back begins only when the coach agrees.
+    """
+
+    kind: AbsenceKind
+    since: date
+    until: date | None
+    agreed_on: date | None = None
+    rule: ReturnRule | None = None
+    """In place of the settings' rule, for this absence."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastWork:
+    """What was done of a lift on an earlier day in a slot whose load grows from session to session."""
+
+    lift: str
+    on: date
+    load: Load
+    reps: tuple[int, ...]
+    """Good repetitions of its work sets, in order."""
+    goal: int
+    """Repetitions that each set had to reach; of a range its top."""
+    sets: int
+    """How many were asked."""
+    goal_low: int | None = None
+    """The low end of a range."""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -155,3 +226,4 @@ class DoneSet:
     """What the suggestion expected of it, where one was given; words are judged against it. [RPE]"""
     answer: Literal["confirmed", "excluded"] | None = None
     """What somebody said when asked whether it is right."""
+    method: Method = "straight"

@@ -8,6 +8,8 @@ from typing import Literal
 from service.core.units import Load, Number
 
 Basis = Literal["tested", "training", "day", "rolling"]
+MOST_UNTIL = 8
+"""Back-off sets until an effort end here at the latest, where the coach states no most. Ours. [sets]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,10 +84,26 @@ Target = EffortTarget | PercentTarget | LoadTarget | TimeTarget | DistanceTarget
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BackOff:
-    """Sets after the top set with a stated part of its load taken off."""
+    """Sets after the top set with a stated part of its load taken off: so many, or until they are hard enough.
 
-    sets: int
+    With `until_rpe` they go on until one reaches it: at least `fewest`, at most `most` of them, and no `sets`.
+    """
+
+    sets: int | None = None
     less_percent: Number
+    until_rpe: Number | None = None
+    fewest: int | None = None
+    most: int | None = None
+
+    @property
+    def most_sets(self) -> int:
+        """How many there can be. [sets]"""
+        return self.sets if self.sets is not None else self.most or MOST_UNTIL
+
+    @property
+    def fewest_sets(self) -> int:
+        """How many there are at least. [sets]"""
+        return self.sets if self.sets is not None else min(self.fewest or 1, self.most_sets)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,11 +123,29 @@ class BuildUp:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AddLoad:
+    """How the load grows from session to session, for lifters who go by repetitions instead of an effort.
+
+    `all_sets_complete`: every set had all repetitions asked (of a range: its top). `two_more_twice`: in the last set
+    two or more over the goal, in two sessions in a row. A session that was not complete repeats the load; after
+    `after_failures` of them in a row `less_percent` comes off, where the coach states it. `until_sure`: until the
+    model knows the lift well enough for the target to take over.
+    """
+
+    when: Literal["all_sets_complete", "two_more_twice"]
+    step: Load
+    after_failures: int | None = None
+    less_percent: Number | None = None
+    until_sure: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SetsAtTarget:
-    """A number of sets, each chosen to land on the target."""
+    """A number of sets, each chosen to land on the target; `add_load`: the load grows from session to session."""
 
     kind: Literal["sets_at_target"] = "sets_at_target"
     sets: int
+    add_load: AddLoad | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,12 +176,55 @@ class AscendingSets:
     percents: tuple[Number, ...]
 
 
-Scheme = SetsAtTarget | TopSet | OpenLastSet | AscendingSets
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cluster:
+    """Sets in parts with a short rest between them; the target's repetitions are those of one part."""
+
+    kind: Literal["cluster"] = "cluster"
+    sets: int
+    parts: int
+    rest_seconds: int
+    """Between the parts of a set. [s]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ladder:
+    """A newcomer's way to a working load: from the lightest implement up, by how many more were possible.
+
+    The target's repetitions at each step; it ends where no more than what the target leaves could still be done.
+    """
+
+    kind: Literal["ladder"] = "ladder"
+    most_sets: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TestSets:
+    """A test: by the published protocol from warm-ups to single attempts, as many as stated."""
+
+    kind: Literal["test"] = "test"
+    attempts: int | None = None
+
+
+Scheme = SetsAtTarget | TopSet | OpenLastSet | AscendingSets | Cluster | Ladder | TestSets
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComplexPart:
+    """A lift of a complex with its repetitions."""
+
+    lift: str
+    reps: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Slot:
-    """One line of a session: a lift, a scheme, a target."""
+    """One line of a session: a lift, a scheme, a target.
+
+    `complex`: what is done in a row without putting the load down, a clean and two jerks; the slot's lift is the one
+    that it is logged as, and the target's repetitions say how often the row is gone through. `priority`: 1 stays
+    longest where the time is short; without one, accessories go before others and optional slots first.
+    """
 
     lift: str
     scheme: Scheme
@@ -157,6 +236,8 @@ class Slot:
     optional: bool = False
     with_next: bool = False
     support: tuple[str, ...] = ()
+    complex: tuple[ComplexPart, ...] = ()
+    priority: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -176,3 +257,5 @@ class WeekPlan:
     sessions: tuple[SessionPlan, ...]
     name: str | None = None
     note: str | None = None
+    lighter: bool = False
+    """A week that is lighter on purpose."""

@@ -56,10 +56,10 @@ def lifts_named(weeks: Sequence[WeekPlan]) -> frozenset[str]:
 
 
 def named_by(slot: Slot) -> tuple[str, ...]:
-    """Ids of the lifts that a slot names: its own, and the one that a percentage is of."""
+    """Ids of the lifts that a slot names: its own, the one that a percentage is of, those of its complex."""
     if isinstance(slot.target, PercentTarget) and slot.target.of is not None:
-        return slot.lift, slot.target.of
-    return (slot.lift,)
+        return slot.lift, slot.target.of, *(part.lift for part in slot.complex)
+    return slot.lift, *(part.lift for part in slot.complex)
 
 
 def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iterator[Fault]:
@@ -68,6 +68,9 @@ def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iter
         lift = lifts.get(slot.lift)
         if lift is None:
             yield Fault(f"{here}/lift", "unknown", "names no lift of this gym")
+        for at_part, part in enumerate(slot.complex):
+            if part.lift not in lifts:
+                yield Fault(f"{here}/complex/{at_part}/lift", "unknown", "names no lift of this gym")
         target = slot.target
         if isinstance(target, PercentTarget):
             yield from _percent(target, lift, lifts, here)

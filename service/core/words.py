@@ -7,15 +7,19 @@ from datetime import date
 from service.core import effort
 from service.core.records import Felt, LoadKind
 from service.core.slots import (
+    AddLoad,
     Basis,
+    Cluster,
     DistanceTarget,
     EffortTarget,
     FreeTarget,
+    Ladder,
     OpenLastSet,
     PercentTarget,
     SetsAtTarget,
     Slot,
     Target,
+    TestSets,
     TimeTarget,
     TopSet,
 )
@@ -163,20 +167,48 @@ def slot_text(slot: Slot) -> str:
     >>> slot_text(Slot(lift="row", scheme=SetsAtTarget(sets=4), target=EffortTarget(reps=6, reps_to=8, rpe=8)))
     '4 sets of 6 to 8 at RPE 8'
     """
+    text = _scheme_text(slot)
+    if not slot.complex:
+        return text
+    parts = tuple(f"{one.reps} {one.lift.replace('-', ' ')}" for one in slot.complex)
+    return f"{text}, each repetition {listing(parts)} in a row"
+
+
+def _scheme_text(slot: Slot) -> str:
     scheme, target = slot.scheme, slot.target
     if isinstance(scheme, TopSet):
         return f"Top set{_of(target)}" + _followers(scheme)
     if isinstance(scheme, SetsAtTarget):
-        return f"{plural(scheme.sets, 'set')}{_of(target)}"
+        return f"{plural(scheme.sets, 'set')}{_of(target)}{_grows(scheme.add_load)}"
     if isinstance(scheme, OpenLastSet):
         return _open(scheme, target)
+    if isinstance(scheme, Cluster):
+        return (
+            f"{plural(scheme.sets, 'set')} in {plural(scheme.parts, 'part')}{_of(target)}, "
+            f"with {plural(scheme.rest_seconds, 'second')} between the parts"
+        )
+    if isinstance(scheme, Ladder):
+        return f"Find a working load: from the lightest up, sets{_of(target)}"
+    if isinstance(scheme, TestSets):
+        return f"Test: work up to the heaviest{_of(target).removesuffix(' at RPE 10')}"
     percents = listing(tuple(number(percent) for percent in scheme.percents))
     return f"{plural(len(scheme.percents), 'set')}{_of(target)}, rising: {percents} % of that load"
 
 
+def _grows(add: AddLoad | None) -> str:
+    if add is None:
+        return ""
+    when = "when all sets are complete" if add.when == "all_sets_complete" else "when two more were done twice"
+    return f", {say(add.step)} more {when}"
+
+
 def _followers(scheme: TopSet) -> str:
-    if scheme.back_off is not None:
-        return f", then {plural(scheme.back_off.sets, 'set')} {number(scheme.back_off.less_percent)} % lighter"
+    off = scheme.back_off
+    if off is not None and off.until_rpe is not None:
+        count = f"{off.fewest_sets} to {plural(off.most_sets, 'set')}"
+        return f", then {count} {number(off.less_percent)} % lighter until one is RPE {number(off.until_rpe)}"
+    if off is not None:
+        return f", then {plural(off.most_sets, 'set')} {number(off.less_percent)} % lighter"
     if scheme.same_load is not None:
         return f", then {plural(scheme.same_load.sets, 'set')} with the same load"
     return ""

@@ -17,7 +17,16 @@ from service.core.prescribe.grounds import Grounds, heavier, lighter_step
 from service.core.prescribe.lower import EPSILON, ON_TARGET, fewer, lower
 from service.core.prescribe.one_set import Draft, hang_as_is, hang_draft
 from service.core.records import Role
-from service.core.slots import AscendingSets, BackOff, EffortTarget, OpenLastSet, Scheme, SetsAtTarget, TopSet
+from service.core.slots import (
+    AscendingSets,
+    BackOff,
+    Cluster,
+    EffortTarget,
+    OpenLastSet,
+    Scheme,
+    SetsAtTarget,
+    TopSet,
+)
 from service.core.units import Load, say, tidy
 
 MOST_OPEN = 50
@@ -30,12 +39,16 @@ def roles(scheme: Scheme) -> tuple[Role, ...]:
     if isinstance(scheme, TopSet):
         order.append("top_set")
         order += ["same_load"] * (scheme.same_load.sets if scheme.same_load else 0)
-        order += ["back_off"] * (scheme.back_off.sets if scheme.back_off else 0)
+        order += ["back_off"] * (scheme.back_off.most_sets if scheme.back_off else 0)
     elif isinstance(scheme, OpenLastSet):
         order += ["target_set"] * scheme.sets_before
         order.append("open_set")
+    elif isinstance(scheme, AscendingSets):
+        order += ["target_set"] * len(scheme.percents)
+    elif isinstance(scheme, SetsAtTarget | Cluster):
+        order += ["target_set"] * scheme.sets
     else:
-        order += ["target_set"] * (len(scheme.percents) if isinstance(scheme, AscendingSets) else scheme.sets)
+        order.append("top_set")
     return tuple(order)
 
 

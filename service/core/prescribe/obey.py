@@ -83,7 +83,9 @@ def obeyed(one: Override, ctx: Context) -> ObeyedOverride:
     return ObeyedOverride(one.id, one.kind, f"{text}, until {day(one.until)} (decided by {one.set_by}{because}).")
 
 
-def _name(lift_id: str, ctx: Context) -> str:
+def _name(lift_id: str | None, ctx: Context) -> str:
+    if lift_id is None:
+        return "any lift"
     known = ctx.lifts.get(lift_id)
     return known.name.lower() if known is not None else lift_id.replace("-", " ")
 
