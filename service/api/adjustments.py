@@ -20,8 +20,9 @@ from service.api.wire import Body, LiftId, LoadIn, RepsDone, Rir, Rpe
 from service.core.adjust.adjust import next_set
 from service.core.answers import Next, NextSet
 from service.core.context import Context
+from service.core.methods import method_of
 from service.core.prescribe.obey import orders
-from service.core.records import DoneSet, EndedBy, Felt, Pain, Role
+from service.core.records import DoneSet, EndedBy, Felt, Method, Pain, Role
 from service.core.units import MassUnit
 from service.store.unfit import fit_load, unfit
 
@@ -56,6 +57,8 @@ class DoneBody(Body):
     """What ended it; left out: `choice`, or `strength` when not made."""
     pain: Pain | None = None
     """Left out: `none`."""
+    method: Method | None = None
+    """How it was done; left out: as the slot says, else `straight`. From all others no max is read."""
 
     @model_validator(mode="after")
     def _agrees(self) -> DoneBody:
@@ -68,8 +71,8 @@ class DoneBody(Body):
             raise PydanticCustomError("out_of_range", "must be 1 or more unless made is false", {"member": "reps"})
         return self
 
-    def record(self, lift: str) -> DoneSet:
-        """The set as the calculation takes it."""
+    def record(self, lift: str, method: Method) -> DoneSet:
+        """The set as the calculation takes it; `method`: how the slot's sets are done."""
         made = self.made is not False
         return DoneSet(
             lift=self.lift or lift,
@@ -83,6 +86,7 @@ class DoneBody(Body):
             made=made,
             ended_by=self.ended_by or ("choice" if made else "strength"),
             pain=self.pain or "none",
+            method=self.method or method,
         )
 
 
@@ -156,7 +160,9 @@ async def calculate_adjustment(
     slot = body.record()
     ctx = await context_of(call, body, slot, query, so_far=True)
     to_do = orders(slot.lift, ctx).lift  # after a coach's exchanges
-    done = [one.record(to_do) for one in body.done]
+    lift = ctx.lifts.get(to_do)
+    method: Method = "straight" if lift is None else method_of(slot, lift)
+    done = [one.record(to_do, method) for one in body.done]
     for at, one in enumerate(done):
         _fits(one, ctx, at)
     coming = next_set(slot, ctx, done, why=query.why, ahead=query.next_if)

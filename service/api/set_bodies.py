@@ -11,7 +11,7 @@ from pydantic_core import PydanticCustomError
 from service.api.slots import Flag, SupportWords
 from service.api.targets import count, without
 from service.api.wire import Body, LiftId, LoadIn, Moment, Note, Reps, RepsDone, Rir, Rpe, Seconds, ThingId, ThingName
-from service.core.records import EndedBy, Felt, Pain, Role
+from service.core.records import EndedBy, Felt, Method, Pain, Role
 from service.flows.set_entry import SetEntry, contradiction
 from service.flows.sync_sets import Queued
 from service.store.set_records import DoubtAnswer, Shown
@@ -56,6 +56,9 @@ class SetMembers(Body):
     """What ended it; left out: `choice`, or `strength` when not made."""
     pain: Pain | None = None
     """Left out: `none`."""
+    method: Method | None = None
+    """How it was done; left out: as the slot says, else `straight`. All others break the repetition curve: they are
+    kept, and no max is read from them."""
     support: SupportWords | None = None
     """What was worn; left out: as the slot says."""
     note: Note | None = None
@@ -199,7 +202,7 @@ class SetPatch(SetMembers):
 
     def sent(self) -> dict[str, Any]:
         """The members that were sent; those without a "none" stay as they are where null."""
-        kept = ("role", "load", "reps", "made", "at", "lift", "or_more", "pain")
+        kept = ("role", "load", "reps", "made", "at", "lift", "or_more", "pain", "method")
         values = {name: getattr(self, name) for name in self.model_fields_set}
         if "shown" in values:
             values["shown"] = self.shown_record()

@@ -227,3 +227,4 @@ class DoneSet:
     answer: Literal["confirmed", "excluded"] | None = None
     """What somebody said when asked whether it is right."""
     method: Method = "straight"
+    """How it was done; all but straight sets teach no max."""

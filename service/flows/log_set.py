@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from service.core.ability.by_model import ByModel
 from service.core.answers import Caution, Next
+from service.core.methods import left_out
 from service.core.model.kin import Key
 from service.flows import take
 from service.flows.fold_log import Folded
@@ -106,6 +107,8 @@ def _now(taken: Taken) -> dict[Key, ByModel]:
 def _answer(found: Found, taken: Taken, following_: Next | None) -> Logged:
     where = found.where
     unknown = where.lift.load_kind == "bodyweight" and where.body_kg is None
-    return Logged(
-        set=taken.stored.set, day_estimate=taken.day, next=following_, cautions=(NO_BODY_WEIGHT,) if unknown else ()
-    )
+    cautions = (NO_BODY_WEIGHT,) if unknown else ()
+    told = None if taken.stored.set.method == "straight" else left_out(taken.stored.set.method)
+    if told is not None:
+        cautions = (*cautions, Caution("left_out", told))
+    return Logged(set=taken.stored.set, day_estimate=taken.day, next=following_, cautions=cautions)

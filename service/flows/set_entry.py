@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 from service.core.errors import DomainError
 from service.core.estimate.rolling import support_class
-from service.core.records import EndedBy, Felt, Lift, Pain, Role
+from service.core.methods import method_of
+from service.core.records import EndedBy, Felt, Lift, Method, Pain, Role
 from service.core.units import Load, Number, load
 from service.flows.context import gather, stack_name
 from service.flows.next_set import coming_role, expectation
@@ -44,6 +45,7 @@ class SetEntry:
     made: bool | None = None
     ended_by: EndedBy | None = None
     pain: Pain | None = None
+    method: Method | None = None
     support: tuple[str, ...] | None = None
     note: str | None = None
     shown: Shown | None = None
@@ -114,6 +116,7 @@ def stored_set(
         made=made,
         ended_by=entry.ended_by or ("choice" if made else "strength"),
         pain=entry.pain or "none",
+        method=entry.method or _method(line, lift, was),
         support=support,
         note=entry.note,
         shown=entry.shown,
@@ -130,6 +133,13 @@ def stored_set(
     if was is not None and _asked_of(stored.set) == _asked_of(was.set):
         stored = replace(stored, set=replace(stored.set, doubt=was.set.doubt))
     return _against_plan(where, stored, session_sets, role_open=entry.role is None and was is None)
+
+
+def _method(line: Line | None, lift: Lift, was: StoredSet | None) -> Method:
+    """How a set was done where nobody said: as it is stored, else as its slot has it."""
+    if was is not None and was.set.lift == lift.id and was.set.slot == (None if line is None else line.slot_id):
+        return was.set.method
+    return method_of(None if line is None else line.slot, lift)
 
 
 def _asked_of(one: LoggedSet) -> tuple[object, ...]:

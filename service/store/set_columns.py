@@ -31,6 +31,7 @@ COLUMNS = (
     sets.c.made,
     sets.c.ended_by,
     sets.c.pain,
+    sets.c.method,
     sets.c.support,
     sets.c.note,
     sets.c.shown,
@@ -55,13 +56,14 @@ def stored_from(row: Any) -> StoredSet:
     """The record of a row of `COLUMNS`, in their order."""
     (
         identity, version, athlete, session, slot, lift, role, load_value, load_unit, reps, seconds, rpe, rir, or_more,
-        felt, made, ended_by, pain, support, note, shown, doubt, answer, at,
+        felt, made, ended_by, pain, method, support, note, shown, doubt, answer, at,
         offset, on, prescription, support_class, stack, expected, deleted,
     ) = row  # fmt: skip
     logged = LoggedSet(
         id=identity, version=version, athlete=athlete, session=session, slot=slot, lift=lift, role=role,
         load=None if load_value is None else load(load_value, load_unit), reps=reps, seconds=seconds,
         rpe=_number(rpe), rir=_number(rir), or_more=or_more, felt=felt, made=made, ended_by=ended_by, pain=pain,
+        method=method,
         support=tuple(support), note=note, shown=None if shown is None else _shown(shown),
         at=at.astimezone(timezone(timedelta(minutes=offset)) if offset else UTC), date=on,
         doubt=None if doubt is None else _doubt(doubt, answer),
@@ -104,7 +106,8 @@ def columns_of(stored: StoredSet) -> dict[str, Any]:
     return {
         "session_id": s.session, "slot_id": s.slot, "prescription_id": stored.prescription, "lift": s.lift,
         "role": s.role, "reps": s.reps, "seconds": s.seconds, "rpe": s.rpe, "rir": s.rir, "or_more": s.or_more,
-        "felt": s.felt, "made": s.made, "ended_by": s.ended_by, "pain": s.pain, "support": list(s.support),
+        "felt": s.felt, "made": s.made, "ended_by": s.ended_by, "pain": s.pain, "method": s.method,
+        "support": list(s.support),
         "support_class": stored.support_class, "stack": stored.stack, "expected_rpe": stored.expected_rpe,
         "note": s.note, "shown": shown, "doubt": None if s.doubt is None else doubt_json(s.doubt),
         "doubt_answer": None if s.doubt is None else s.doubt.answer, "at": s.at,

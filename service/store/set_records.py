@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.core.model.kin import Key
 from service.core.model.slips import Code as SlipCode
-from service.core.records import DoneSet, EndedBy, Felt, Pain, Role, SupportClass
+from service.core.records import DoneSet, EndedBy, Felt, Method, Pain, Role, SupportClass
 from service.core.units import Load, Number
 from service.store.memories import Place
 
@@ -78,6 +78,8 @@ class LoggedSet:
     """What ended it; only `choice` with an effort and `strength` teach."""
     pain: Pain
     """Whether it hurt."""
+    method: Method = "straight"
+    """How it was done; from all but straight ones no max is read."""
     support: tuple[str, ...]
     """What was worn."""
     note: str | None
@@ -122,7 +124,7 @@ class StoredSet:
         return DoneSet(
             lift=s.lift, role=s.role, load=s.load, reps=s.reps, rpe=s.rpe, rir=s.rir, or_more=s.or_more, felt=s.felt,
             made=s.made, ended_by=s.ended_by, pain=s.pain, seconds=s.seconds, expected_rpe=self.expected_rpe,
-            answer=None if s.doubt is None else s.doubt.answer,
+            answer=None if s.doubt is None else s.doubt.answer, method=s.method,
         )  # fmt: skip
 
 

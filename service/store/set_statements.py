@@ -11,11 +11,11 @@ TAKE_IN = Hot(text("""
 WITH made AS (
   INSERT INTO sets (
     gym_id, id, athlete_id, session_id, slot_id, prescription_id, lift, role, load_value, load_unit, load_kg, reps,
-    seconds, rpe, rir, or_more, felt, made, ended_by, pain, support, support_class, stack, expected_rpe, shown, note,
-    doubt, at, at_offset_minutes, local_date
+    seconds, rpe, rir, or_more, felt, made, ended_by, pain, method, support, support_class, stack, expected_rpe, shown,
+    note, doubt, at, at_offset_minutes, local_date
   ) VALUES (
     :gym, :id, :athlete, :session_id, :slot_id, :prescription_id, :lift, :role, :load_value, :load_unit, :load_kg,
-    :reps, :seconds, :rpe, :rir, :or_more, :felt, :made, :ended_by, :pain, :support, :support_class, :stack,
+    :reps, :seconds, :rpe, :rir, :or_more, :felt, :made, :ended_by, :pain, :method, :support, :support_class, :stack,
     :expected_rpe, CAST(:shown AS json), :note, CAST(:doubt AS json), :at, :at_offset_minutes, :local_date
   )
 ), entered AS (
@@ -47,8 +47,8 @@ UPDATE athlete_states
     *(
         bindparam(name, type_=Text())
         for name in (
-            "lift", "role", "load_unit", "felt", "ended_by", "pain", "support_class", "stack", "note", "state",
-            "entry", "made_by", "shown", "doubt", "model", "before", "person",
+            "lift", "role", "load_unit", "felt", "ended_by", "pain", "method", "support_class", "stack", "note",
+            "state", "entry", "made_by", "shown", "doubt", "model", "before", "person",
         )
     ),
     *(bindparam(name, type_=Numeric()) for name in ("load_value", "load_kg")),

@@ -13,9 +13,9 @@ def heard(done: DoneSet, kg: float, *, rpe: float | None = None) -> Heard:
     Parameters
     ----------
     done : DoneSet
-        The set. Warm-ups teach nothing; nor does a set that technique, a command or the grip ended; after pain it does
-        not even tire. To failure is RPE 10. Five or more left is five, also where a lower RPE says so: few count
-        further.
+        The set. Warm-ups teach nothing; nor does a set that technique, a command or the grip ended, or one done by a
+        method that breaks the curve; after pain it does not even tire. To failure is RPE 10. Five or more left is
+        five, also where a lower RPE says so: few count further.
     kg : float
         Effective load, > 0. [kg]
     rpe : float or None
@@ -25,7 +25,7 @@ def heard(done: DoneSet, kg: float, *, rpe: float | None = None) -> Heard:
     counts: Counts = "all"
     if done.pain == "stop" or done.ended_by == "pain":
         counts = "nothing"
-    elif done.role == "warm_up" or done.ended_by not in ("choice", "strength") or not (failed or done.reps >= 1):
+    elif done.role == "warm_up" or done.method != "straight" or not _told(done, failed=failed):
         counts = "fatigue"
     felt = done.felt if rpe is None and not failed else None
     if felt is None and rpe is None and not failed:
@@ -44,3 +44,8 @@ def heard(done: DoneSet, kg: float, *, rpe: float | None = None) -> Heard:
         done.answer == "confirmed",
         done.answer == "excluded",
     )
+
+
+def _told(done: DoneSet, *, failed: bool) -> bool:
+    """Whether strength or choice ended it after at least a repetition, or strength while one more was tried."""
+    return done.ended_by in ("choice", "strength") and (failed or done.reps >= 1)

@@ -108,7 +108,7 @@ def judge(today: Today, done: DoneSet, lift: Lift, stands: Stands, reported: flo
     judged = Judged(
         done.role, done.load, stands.kg, done.reps, stands.asked, reported, stands.expected, before, before
     )  # fmt: skip
-    judged.counts = done.ended_by in ("choice", "strength") and done.pain != "stop"
+    judged.counts = done.ended_by in ("choice", "strength") and done.pain != "stop" and done.method == "straight"
     missed = not done.made and done.ended_by == "strength"
     if missed and judged.counts and done.role != "warm_up" and not lift.technique:
         judged.reported, judged.verdict = HIGHEST_RPE, "missed"

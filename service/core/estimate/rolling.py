@@ -113,7 +113,7 @@ def day_estimate(done: DoneSet, lift: Lift, curve: str, body_weight_kg: float | 
     -------
     float or None
         Effective max (with body weight; of one hand). None where the set tells nothing: not heavy, no effort, ended
-        by anything but choice or strength, stopped for pain, no mass. [kg]
+        by anything but choice or strength, stopped for pain, done by a method that breaks the curve, no mass. [kg]
 
     Raises
     ------
@@ -196,7 +196,8 @@ def _moved(before: float | None, estimate: float) -> float:
 
 
 def _tells(done: DoneSet) -> bool:
-    return done.role in WORK_ROLES and done.ended_by in ("choice", "strength") and done.pain != "stop"
+    straight = done.method == "straight"
+    return straight and done.role in WORK_ROLES and done.ended_by in ("choice", "strength") and done.pain != "stop"
 
 
 def _estimate(done: DoneSet, kg: float, curve: str, *, most_reps: int, least_rpe: float) -> float | None:
