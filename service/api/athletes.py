@@ -77,6 +77,8 @@ class AthleteQuery(Paged):
     """True: the archived ones."""
     q: str | None = Field(None, min_length=1, max_length=100)
     """Part of a name or ref."""
+    group: ThingName | None = None
+    """Those of a group: our id, or `ref:` and the gym's own reference."""
 
 
 NEW = {
@@ -113,7 +115,7 @@ def _values(body: AthleteBody) -> dict[str, Any]:
     return sent
 
 
-@router.get("", **operation("athletes_list", "read", Page[Athlete]))
+@router.get("", **operation("athletes_list", "read", Page[Athlete], refusals=(404,)))
 async def list_athletes(call: Called, query: Annotated[AthleteQuery, Query()]) -> Response:
     """List athletes, by name."""
     return await call.page(
@@ -123,6 +125,7 @@ async def list_athletes(call: Called, query: Annotated[AthleteQuery, Query()]) -
         athletes.page,
         archived=query.archived,
         words=query.q,
+        group=query.group,
     )
 
 

@@ -59,6 +59,7 @@ TAGS = [
     {"name": "service", "description": "Whether the service runs, and what this key may do."},
     {"name": "calculations", "description": "Numbers without storing anything."},
     {"name": "athletes", "description": "The people who train, their body weights and maxes."},
+    {"name": "groups", "description": "Athletes who train together, and what is decided and noted for them."},
     {"name": "lifts", "description": "The exercises: built in, and the gym's own."},
     {"name": "places", "description": "Bars, plates, dumbbells and machines, and what to hang."},
     {"name": "overrides", "description": "The coach's decisions that outrank the calculation."},

@@ -8,7 +8,7 @@ from typing import Any, Literal
 from uuid import UUID
 
 from pydantic import TypeAdapter
-from sqlalchemy import delete, func, insert, select, tuple_, update
+from sqlalchemy import Select, delete, func, insert, select, tuple_, update
 from sqlalchemy.dialects.postgresql import insert as upsert
 from sqlalchemy.exc import IntegrityError
 
@@ -20,7 +20,7 @@ from service.store.ids import new_id
 from service.store.loads import load_columns
 from service.store.naming import named
 from service.store.session import Tx, constraint
-from service.store.tables import athlete_states, athletes, body_weights, gyms, lifts, places
+from service.store.tables import athlete_states, athletes, body_weights, group_members, groups, gyms, lifts, places
 
 Day = date  # a record's own field may be called date
 SETTINGS: TypeAdapter[Settings] = TypeAdapter(Settings)
@@ -108,9 +108,15 @@ def get(tx: Tx, athlete: str) -> Athlete:
 
 
 def page(
-    tx: Tx, *, after: tuple[str, str] | None, limit: int, archived: bool = False, words: str | None = None
+    tx: Tx,
+    *,
+    after: tuple[str, str] | None,
+    limit: int,
+    archived: bool = False,
+    words: str | None = None,
+    group: str | None = None,
 ) -> list[Athlete]:
-    """Return up to `limit` athletes by name, starting past `after` (name, id)."""
+    """Return up to `limit` athletes by name, starting past `after` (name, id); `group`: of one, or NotFound."""
     query = (
         select(*_COLUMNS)
         .select_from(_JOINED)
@@ -123,7 +129,16 @@ def page(
     if words is not None:
         pattern = "%" + words.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
         query = query.where(athletes.c.name.ilike(pattern) | athletes.c.ref.ilike(pattern))
+    if group is not None:
+        query = query.where(athletes.c.id.in_(_of_group(tx, group)))
     return [_record(row) for row in tx.execute(query)]
+
+
+def _of_group(tx: Tx, group: str) -> Select[Any]:
+    found = tx.execute(select(groups.c.id).where(named(tx, groups, group))).scalar_one_or_none()
+    if found is None:
+        raise NotFound("group")
+    return select(group_members.c.athlete_id).where(group_members.c.gym_id == tx.gym, group_members.c.group_id == found)
 
 
 def add(tx: Tx, *, values: dict[str, Any]) -> Athlete:

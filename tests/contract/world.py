@@ -64,6 +64,9 @@ def build(coach: TestClient, owner: TestClient) -> World:
         f"/v1/athletes/{athlete}/overrides",
         {"kind": "cap", "lift": "squat", "load": {"value": 110, "unit": "kg"}, "until": "2027-01-31", "reason": "Back"},
     )
+    group = made(coach, "/v1/groups", {"name": "Early evening"})["id"]
+    coach.put(f"/v1/groups/{group}/athletes/{athlete}")
+    coach.put(f"/v1/groups/{group}/notes/2026-11-01", json={"text": "A loose collar on the light bar."})
     template = made(coach, "/v1/templates", TEMPLATE)["id"]
     block = made(
         coach,
@@ -83,6 +86,7 @@ def build(coach: TestClient, owner: TestClient) -> World:
         {
             "athlete": athlete,
             "date": "2026-11-01",
+            "group": group,
             "lift": "log-press",
             "place": place["id"],
             "max": one["id"],
