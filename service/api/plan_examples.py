@@ -107,4 +107,5 @@ SESSION_CHANGES: dict[str, Any] = {
     },
     "skip": {"summary": "Skip it", "value": {"state": "skipped"}},
     "move": {"summary": "Move it within its week", "value": {"date": "2026-11-27"}},
+    "shorten": {"summary": "Only 45 minutes today", "value": {"minutes_available": 45}},
 }

@@ -96,6 +96,9 @@ class SessionPatch(Body):
     """Another day of the same week; another week needs the right `coach`. Only while planned."""
     place: ThingName | None = None
     """Where; null: where the athlete trains by default. Slots that were not begun are computed for it."""
+    minutes_available: Minutes | None = None
+    """The time that there is: slots that were not begun have fewer sets or are left out, what matters least by the
+    coach's priorities first. Null: as planned."""
     session_rpe: Rpe | None = None
     """How hard the whole session was. [RPE]"""
     minutes: Minutes | None = None

@@ -249,7 +249,7 @@ class LadderBody(Body):
         return core.Ladder(most_sets=self.most_sets)
 
 
-class TestBody(Body):
+class MaxTestBody(Body):
     """A test: by the published protocol from warm-ups to single attempts."""
 
     kind: Literal["test"]
@@ -257,13 +257,13 @@ class TestBody(Body):
     attempts: Annotated[int, Scale(1, 6, 1)] | None = None
     """At most so many; left out: 5."""
 
-    def record(self) -> core.TestSets:
+    def record(self) -> core.MaxTest:
         """The scheme as the calculation takes it."""
-        return core.TestSets(attempts=self.attempts)
+        return core.MaxTest(attempts=self.attempts)
 
 
 SchemeBody = Annotated[
-    SetsAtTargetBody | TopSetBody | OpenLastSetBody | AscendingSetsBody | ClusterBody | LadderBody | TestBody,
+    SetsAtTargetBody | TopSetBody | OpenLastSetBody | AscendingSetsBody | ClusterBody | LadderBody | MaxTestBody,
     Field(discriminator="kind"),
 ]
 

@@ -199,14 +199,14 @@ class Ladder:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TestSets:
+class MaxTest:
     """A test: by the published protocol from warm-ups to single attempts, as many as stated."""
 
     kind: Literal["test"] = "test"
     attempts: int | None = None
 
 
-Scheme = SetsAtTarget | TopSet | OpenLastSet | AscendingSets | Cluster | Ladder | TestSets
+Scheme = SetsAtTarget | TopSet | OpenLastSet | AscendingSets | Cluster | Ladder | MaxTest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,12 +14,12 @@ from service.core.slots import (
     EffortTarget,
     FreeTarget,
     Ladder,
+    MaxTest,
     OpenLastSet,
     PercentTarget,
     SetsAtTarget,
     Slot,
     Target,
-    TestSets,
     TimeTarget,
     TopSet,
 )
@@ -189,7 +189,7 @@ def _scheme_text(slot: Slot) -> str:
         )
     if isinstance(scheme, Ladder):
         return f"Find a working load: from the lightest up, sets{_of(target)}"
-    if isinstance(scheme, TestSets):
+    if isinstance(scheme, MaxTest):
         return f"Test: work up to the heaviest{_of(target).removesuffix(' at RPE 10')}"
     percents = listing(tuple(number(percent) for percent in scheme.percents))
     return f"{plural(len(scheme.percents), 'set')}{_of(target)}, rising: {percents} % of that load"

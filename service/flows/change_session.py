@@ -87,14 +87,14 @@ def change(tx: Tx, session: str, *, expected: int | None, values: Mapping[str, A
     state = values.get("state") or found.state
     if state != found.state and (found.state, state) not in ONWARD:
         raise Conflict(f"This session is {found.state}. {ADVICE[state]}")
-    columns = _day(tx, found, values) | _place(tx, found, values) | _told(found, state, values)
+    columns = _day(tx, found, values) | _place(tx, found, values) | _time(found, values) | _told(found, state, values)
     if state not in (found.state, "open"):
         columns |= {"state": state} | ({"finished_at": tx.now} if state == "finished" else {})
     if columns:
         sessions.change(tx, found.id, columns)
     if state == "open" and found.state == "planned":
         open_session(tx, found.id)
-    elif "place_id" in columns and found.state == "open":
+    elif {"place_id", "minutes_available"} & columns.keys() and found.state == "open":
         refresh_open(tx, found.athlete)
     return _seen(tx, found.id)
 
@@ -127,6 +127,14 @@ def _place(tx: Tx, found: Session, values: Mapping[str, Any]) -> dict[str, Any]:
     if found.state not in ("planned", "open"):
         raise Conflict(f"This session is {found.state}: its place stays.")
     return {"place_id": wanted}
+
+
+def _time(found: Session, values: Mapping[str, Any]) -> dict[str, Any]:
+    if "minutes_available" not in values or values["minutes_available"] == found.minutes_available:
+        return {}
+    if found.state not in ("planned", "open"):
+        raise Conflict(f"This session is {found.state}: it is not shortened any more.")
+    return {"minutes_available": values["minutes_available"]}
 
 
 def _told(found: Session, state: str, values: Mapping[str, Any]) -> dict[str, Any]:

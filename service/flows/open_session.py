@@ -42,7 +42,7 @@ def inputs_of(tx: Tx, page: Page, unit: MassUnit | None = None) -> Inputs:
         session_kind=page.kind,
         unit=unit,
     )
-    return Inputs(context, slots)
+    return Inputs(replace(context, minutes_available=page.minutes_available), slots)
 
 
 def answer_to(inputs: Inputs) -> tuple[ResolvedSlot, ...]:

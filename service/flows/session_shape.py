@@ -127,6 +127,8 @@ class SessionTail:
 
     logged: tuple[LoggedSet, ...]
     """Sets that belong to none of the slots."""
+    minutes_available: int | None
+    """The time that there is; the session is shortened to it by the coach's priorities. Null: as planned."""
     session_rpe: Number | None
     """How hard the whole session was. [RPE]"""
     minutes: int | None

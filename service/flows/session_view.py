@@ -157,6 +157,7 @@ class Seen:
         p = self.page
         return SessionTail(
             logged=tuple(one.set for one in self._of(None)),
+            minutes_available=p.minutes_available,
             session_rpe=p.session_rpe,
             minutes=p.minutes,
             note=p.note,

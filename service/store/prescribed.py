@@ -88,6 +88,7 @@ class Page:
     """Where it happens: its own place, before it is opened else the athlete's, else the gym's."""
     place_name: str | None
     plan_note: str | None
+    minutes_available: int | None
     session_rpe: Number | None
     minutes: int | None
     note: str | None
@@ -157,8 +158,9 @@ SELECT s.id AS session, s.date, p.id, p.inputs->>'slots' AS slots, p.inputs->>'c
 
 _PAGE = """
 SELECT s.id, s.version, s.athlete_id AS athlete, s.block_id AS block, s.week, s.number, s.kind, s.state, s.date,
-       s.name, l.id AS place_id, l.name AS place_name, s.plan_note, CAST(s.session_rpe AS float8) AS session_rpe,
-       s.minutes, s.note, p.id AS prescription, p.model, p.created_at AS kept_at, CAST(p.answer AS text) AS answer,
+       s.name, l.id AS place_id, l.name AS place_name, s.plan_note, s.minutes_available,
+       CAST(s.session_rpe AS float8) AS session_rpe, s.minutes,
+       s.note, p.id AS prescription, p.model, p.created_at AS kept_at, CAST(p.answer AS text) AS answer,
        o.ids, o.lifts, o.names, o.bodies
   FROM sessions s
   JOIN athletes a ON a.gym_id = s.gym_id AND a.id = s.athlete_id

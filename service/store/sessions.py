@@ -57,6 +57,8 @@ class Session:
     """Where; null while planned: where the athlete trains by default."""
     plan_note: str | None
     """The coach's words."""
+    minutes_available: int | None
+    """The time that there is; null: as planned. [minutes]"""
     session_rpe: Number | None
     """How hard the whole session was. [RPE]"""
     minutes: int | None
@@ -100,6 +102,7 @@ _COLUMNS = (
     sessions.c.name,
     sessions.c.place_id.label("place"),
     sessions.c.plan_note,
+    sessions.c.minutes_available,
     cast(sessions.c.session_rpe, Float).label("session_rpe"),
     sessions.c.minutes,
     sessions.c.note,

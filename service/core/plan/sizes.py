@@ -14,12 +14,12 @@ from service.core.slots import (
     EffortTarget,
     Ladder,
     LoadTarget,
+    MaxTest,
     OpenLastSet,
     PercentTarget,
     SessionPlan,
     SetsAtTarget,
     Slot,
-    TestSets,
     TimeTarget,
     TopSet,
 )
@@ -75,7 +75,7 @@ def work_sets(slot: Slot) -> int:
             return len(scheme.percents)
         case Ladder():
             return scheme.most_sets or LADDER_SETS
-        case TestSets():
+        case MaxTest():
             return scheme.attempts or TEST_ATTEMPTS
 
 
@@ -85,7 +85,7 @@ def reps_of(slot: Slot) -> float | None:
     A test's attempts are singles; None for holds and carries, and where the lifter chooses.
     """
     target = slot.target
-    if isinstance(slot.scheme, TestSets):
+    if isinstance(slot.scheme, MaxTest):
         return 1.0
     if isinstance(target, TimeTarget | DistanceTarget) or target.reps is None:
         return None
@@ -128,7 +128,7 @@ def is_heavy(slot: Slot, lifts: Mapping[str, Lift], training_percent: float = TR
     """
     if slot.accessory or isinstance(slot.scheme, Ladder):
         return False
-    if isinstance(slot.scheme, TestSets):
+    if isinstance(slot.scheme, MaxTest):
         return True
     target = slot.target
     if isinstance(target, EffortTarget):
@@ -164,10 +164,11 @@ def minutes(
     """How long slots take, from the first warm-up to the end of the last set: an estimate. [min]
 
     A repetition takes its tempo (`x` one second), else 4 seconds; a hold its seconds, a carry a second a metre; each
-    set 15 seconds more. After each set comes the slot's rest, else 3.5 minutes for heavy work, 2.5 for other main work, 1.5
-    for accessories, 3 in a test; not after the last set of the session. Slots done in turn rest once a round: the
-    longest of their rests. A minute goes from slot to slot. Main lifts with a load behind them add warm-ups (4, or 2
-    after a lift of their family, with a minute after each) and before efforts build-up sets, rested like work.
+    set 15 seconds more. After each set comes the slot's rest, else 3.5 minutes for heavy work, 2.5 for other main
+    work, 1.5 for accessories, 3 in a test; not after the last set of the session. Slots done in turn rest once a
+    round: the longest of their rests. A minute goes from slot to slot. Main lifts with a load behind them add warm-
+    ups (4, or 2 after a lift of their family, with a minute after each) and before efforts build-up sets, rested like
+    work.
 
     Parameters
     ----------
@@ -246,7 +247,7 @@ def rest_seconds(slot: Slot, lifts: Mapping[str, Lift]) -> float:
     """The rest after a set: the slot's own, else by what kind of work it is. [s]"""
     if slot.rest_seconds is not None:
         return float(slot.rest_seconds)
-    if isinstance(slot.scheme, TestSets):
+    if isinstance(slot.scheme, MaxTest):
         return TEST_REST
     if slot.accessory:
         return ACCESSORY_REST

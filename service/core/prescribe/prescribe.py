@@ -16,6 +16,7 @@ from service.core.prescribe.first import first_of_slot, hardly_known
 from service.core.prescribe.follow import ascending_sets, followers, load_comes_later, roles, work_sets
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.one_set import BEGINS_LIGHTER, BUILD_UP_DECIDES, Draft, all_cautions, finish, write
+from service.core.prescribe.shorten import Shortened, shorten
 from service.core.prescribe.warm_up import build_ups, build_ups_before, warm_ups
 from service.core.records import WORK_ROLES, Lift, Override, Role
 from service.core.slots import (
@@ -128,17 +129,46 @@ def resolve_session(
 
     A slot that cannot be computed gets its sets without loads, a sentence that tells the lifter how to choose, and
     the caution `no_load`. Warm-ups of a lift come once in a session, and fewer of them after a lift of its family.
+    Where `ctx.minutes_available` is short, slots have fewer sets or are left out (`shorten`), and say so.
     """
     worked: list[str] = []
     found = []
+    slots = tuple(slots)
+    short = () if ctx.minutes_available is None else _shortened(slots, ctx, kept or {})
     for at, slot in enumerate(slots):
         one = kept.get(at) if kept is not None else None
-        if one is None:
+        if one is None and short:
+            one = _fitted(slot, short[at], ctx, worked)
+        elif one is None:
             one = _resolved(slot, ctx, worked)
         if not one.left_out:
             worked.append(one.lift)
         found.append(one)
     return tuple(found)
+
+
+def _shortened(slots: tuple[Slot, ...], ctx: Context, kept: Mapping[int, ResolvedSlot]) -> tuple[Shortened, ...]:
+    gone = {at for at, slot in enumerate(slots) if obey.orders(slot.lift, ctx).left_out is not None}
+    gone |= {at for at, one in kept.items() if one.left_out}
+    return shorten(
+        slots,
+        ctx.minutes_available or 0,
+        ctx.lifts,
+        build_up=ctx.settings.build_up,
+        fixed=kept.keys(),
+        gone=gone,
+    )
+
+
+def _fitted(slot: Slot, short: Shortened, ctx: Context, worked: Sequence[str]) -> ResolvedSlot:
+    """A slot of a session that is short of time; what a coach has left out says that."""
+    if short.slot is None and obey.orders(slot.lift, ctx).left_out is not None:
+        return _resolved(slot, ctx, worked)
+    told = short.text(ctx.minutes_available or 0)
+    if short.slot is None:
+        return ResolvedSlot(lift=slot.lift, text=told or "", sets=(), cautions=(), overrides=(), left_out=True)
+    found = _resolved(short.slot, ctx, worked)
+    return found if told is None else replace(found, text=f"{found.text}. {told}")
 
 
 def _resolved(slot: Slot, ctx: Context, worked: Sequence[str]) -> ResolvedSlot:

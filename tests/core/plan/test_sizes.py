@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from service.core import slots
 from service.core.catalogue import BUILT_IN
 from service.core.plan.families import ratio_to
 from service.core.plan.sizes import (
@@ -35,7 +36,6 @@ from service.core.slots import (
     SetsAtTarget,
     Slot,
     Target,
-    TestSets,
     TimeTarget,
     TopSet,
 )
@@ -63,7 +63,7 @@ def slot(lift: str = "squat", scheme: Scheme | None = None, target: Target | Non
         (AscendingSets(percents=(80, 90, 100)), 3),
         (Cluster(sets=4, parts=3, rest_seconds=20), 4),
         (Ladder(most_sets=6), 6),
-        (TestSets(attempts=4), 4),
+        (slots.MaxTest(attempts=4), 4),
     ],
 )
 def test_sets_are_counted_with_all_that_there_may_be(scheme: Scheme, sets: int) -> None:
@@ -76,7 +76,7 @@ def test_repetitions_are_those_of_a_whole_set() -> None:
     pair = (ComplexPart(lift="clean", reps=1), ComplexPart(lift="jerk", reps=2))
     target = PercentTarget(reps=2, percent=75, basis="tested")
     assert reps_of(slot("clean-and-jerk", target=target, complex=pair)) == 6  # twice through one and two
-    assert reps_of(slot(scheme=TestSets(), target=EffortTarget(reps=1, rpe=10))) == 1
+    assert reps_of(slot(scheme=slots.MaxTest(), target=EffortTarget(reps=1, rpe=10))) == 1
     assert reps_of(slot(target=TimeTarget(seconds=30))) is None
     assert reps_of(slot(target=FreeTarget())) is None
 
@@ -109,7 +109,7 @@ HEAVY = [
     slot(target=PercentTarget(reps=3, percent=76, percent_to=80, basis="rolling")),
     slot("pause-squat", target=PercentTarget(reps=3, percent=72, basis="tested", of="squat")),
     slot("clean-pull", target=PercentTarget(reps=3, percent=100, basis="tested", of="clean")),
-    slot(scheme=TestSets(), target=EffortTarget(reps=1, rpe=10)),
+    slot(scheme=slots.MaxTest(), target=EffortTarget(reps=1, rpe=10)),
 ]
 NOT_HEAVY = [
     slot(target=EffortTarget(reps=6, rpe=9)),

@@ -1,0 +1,138 @@
+"""A session shortened to the minutes that are available: what matters least by the coach's priorities goes first."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from service.core.plan.sizes import minutes, work_sets
+from service.core.records import Lift
+from service.core.slots import BackOff, BuildUp, Cluster, OpenLastSet, SetsAtTarget, Slot, TopSet
+from service.core.words import plural
+
+MAIN, ACCESSORY, OPTIONAL = 3, 6, 8
+"""Priorities of slots where the coach states none; 1 stays longest. Ours."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shortened:
+    """A slot as it is done when the time is short."""
+
+    slot: Slot | None
+    """None: left out."""
+    fewer_sets: int = 0
+
+    def text(self, available: int) -> str | None:
+        """What is said of it; None where it stays as it is. [min]"""
+        why = f"{plural(available, 'minute')} are available" if available != 1 else "1 minute is available"
+        if self.slot is None:
+            return f"Left out: {why}."
+        return f"{plural(self.fewer_sets, 'set')} fewer than planned: {why}." if self.fewer_sets else None
+
+
+def priority_of(slot: Slot) -> int:
+    """A slot's priority: the coach's, else 3 for main work, 6 for accessories, 8 for what is optional."""
+    if slot.priority is not None:
+        return slot.priority
+    return OPTIONAL if slot.optional else ACCESSORY if slot.accessory else MAIN
+
+
+def shorten(
+    slots: Sequence[Slot],
+    available: int,
+    lifts: Mapping[str, Lift],
+    *,
+    build_up: BuildUp | None = None,
+    fixed: Collection[int] = (),
+    gone: Collection[int] = (),
+) -> tuple[Shortened, ...]:
+    """Fit a session into the time that there is.
+
+    Of the slots with the highest priority number the later ones go first: they lose their last sets one by one, and
+    are left out where one set is still too long; only then the next priority is touched. The most important slot, of
+    equals the first, stays with what cannot be taken from it, however long that takes.
+
+    Parameters
+    ----------
+    slots : sequence of Slot
+        In order.
+    available : int
+        Time for all of them, warm-ups included. [min]
+    lifts : mapping
+        The gym's lifts by word, at least those named and the ones that they are based on.
+    build_up : BuildUp or None
+        The settings'.
+    fixed : collection of int
+        Places, from 0, of slots that stay as they are: they were begun.
+    gone : collection of int
+        Places of slots that are left out anyway, and take no time.
+
+    Returns
+    -------
+    tuple of Shortened
+        One for each slot, in order. Times are estimates (`plan.sizes.minutes`).
+    """
+    now: list[Slot | None] = [None if at in gone else slot for at, slot in enumerate(slots)]
+
+    def fits() -> bool:
+        return minutes(_joined(now), lifts, build_up=build_up) <= available
+
+    order = sorted(
+        (at for at, one in enumerate(now) if one is not None and at not in fixed),
+        key=lambda at: (priority_of(slots[at]), at),
+        reverse=True,
+    )
+    stays = min(
+        (at for at, one in enumerate(now) if one is not None), key=lambda at: (priority_of(slots[at]), at), default=None
+    )
+    for at in order:
+        while not fits():
+            one = now[at]
+            less = None if one is None else one_set_less(one)
+            if less is None:
+                now[at] = one if at == stays else None
+                break
+            now[at] = less
+        if fits():
+            break
+    return tuple(
+        Shortened(one, 0 if one is None else work_sets(slot) - work_sets(one))
+        for slot, one in zip(slots, now, strict=True)
+    )
+
+
+def one_set_less(slot: Slot) -> Slot | None:
+    """A slot with one work set less; None where one is left, or where its sets belong together."""
+    scheme = slot.scheme
+    match scheme:
+        case SetsAtTarget(sets=sets) | Cluster(sets=sets) if sets > 1:
+            return replace(slot, scheme=replace(scheme, sets=sets - 1))
+        case OpenLastSet(sets_before=sets) if sets > 1:
+            return replace(slot, scheme=replace(scheme, sets_before=sets - 1))
+        case TopSet(same_load=same) if same is not None:
+            return replace(
+                slot, scheme=replace(scheme, same_load=replace(same, sets=same.sets - 1) if same.sets > 1 else None)
+            )
+        case TopSet(back_off=off) if off is not None:
+            return replace(slot, scheme=replace(scheme, back_off=_less(off)))
+    return None
+
+
+def _less(off: BackOff) -> BackOff | None:
+    most = off.most_sets - 1
+    if most < 1:
+        return None
+    if off.sets is not None:
+        return replace(off, sets=most)
+    return replace(off, most=most, fewest=None if off.fewest is None else min(off.fewest, most))
+
+
+def _joined(now: Sequence[Slot | None]) -> list[Slot]:
+    """The slots that are left; one whose turn partner is gone stands alone."""
+    left: list[Slot] = []
+    for at, one in enumerate(now):
+        if one is None:
+            continue
+        alone = one.with_next and (at + 1 >= len(now) or now[at + 1] is None)
+        left.append(replace(one, with_next=False) if alone else one)
+    return left
