@@ -39,7 +39,7 @@ from service.core.slots import (
     TimeTarget,
     TopSet,
 )
-from service.core.units import Load
+from service.core.units import load
 
 
 def slot(lift: str = "squat", scheme: Scheme | None = None, target: Target | None = None, **more: object) -> Slot:
@@ -120,7 +120,7 @@ NOT_HEAVY = [
     slot("pause-squat", target=PercentTarget(reps=3, percent=71, basis="tested", of="squat")),
     slot("clean-pull", target=PercentTarget(reps=3, percent=95, basis="tested", of="clean")),
     slot(scheme=Ladder(), target=EffortTarget(reps=5, rir=2)),
-    slot(target=LoadTarget(reps=1, load=Load(200, "kg"))),
+    slot(target=LoadTarget(reps=1, load=load(200, "kg"))),
     slot(target=FreeTarget(reps=3)),
 ]
 
