@@ -17,7 +17,6 @@ from service.core.catalogue import BUILT_IN
 from service.core.model.closing import as_of
 from service.core.model.heard import Heard, Lesson
 from service.core.model.kin import Key
-from service.core.model.layoff import NOTHING_EASED, Eased, ReturnRule, eased_on
 from service.core.model.load import allowed
 from service.core.model.memory import Known, Memory, start
 from service.core.model.outlook import (
@@ -34,12 +33,15 @@ from service.core.model.replay import Event, MaxEvent, SetEvent, fold, replay
 from service.core.model.slips import Slip, explain
 from service.core.model.state import GIVEN_SD, TESTED_SD, Person, Row
 from service.core.model.tested import Given
+from service.core.records import ReturnRule
+from service.core.returning import NOTHING_EASED, Eased, eased_on
 from tests.simulation.lifters import Lifter
 from tests.simulation.lifting import Body, Set, rounded
 from tests.simulation.methods import Said
 
 START = date(2026, 1, 5)
 NOON = datetime(2026, 1, 5, 12, tzinfo=UTC)
+RULE = ReturnRule(fewer_sets_percent=100 / 3)
 CEILING = 9.0
 """Follow-up sets stay below the load for this effort. [RPE]"""
 
@@ -113,7 +115,7 @@ class Product:
         """Time passes, earlier days are closed."""
         self.on = START + timedelta(days=day)
         if self.eased:
-            self.ease = eased_on(ReturnRule(), self.trained, self.on)
+            self.ease = eased_on(RULE, self.trained, self.on)
             self.trained.append(self.on)
         self._look(lift)
 
