@@ -101,6 +101,7 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         maxes.of_athlete,
         maxes.router,
         overrides.of_athlete,
+        overrides.of_group,
         overrides.router,
         templates.router,
         blocks.router,

@@ -92,6 +92,13 @@ def get(tx: Tx, group: str) -> Group:
     return Group(**row._asdict())
 
 
+def lock(tx: Tx, group: UUID) -> None:
+    """Let nobody come into a group, leave it, or decide for it, until this transaction ends."""
+    tx.execute(
+        select(groups.c.id).where(groups.c.gym_id == tx.gym, groups.c.id == group).with_for_update(key_share=True)
+    )
+
+
 def page(
     tx: Tx, *, after: tuple[str, ...] | None, limit: int, archived: bool = False, words: str | None = None
 ) -> list[Group]:

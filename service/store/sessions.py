@@ -187,6 +187,17 @@ def _page(after: tuple[str, ...] | None, limit: int) -> Select[Any]:
     return query.where(row_of(cast(sessions.c.date, Text), cast(sessions.c.id, Text)) > tuple((*after, "", "")[:2]))
 
 
+def with_open(tx: Tx, athletes: Sequence[UUID]) -> list[UUID]:
+    """Which of these athletes have an open session, in the order of their ids."""
+    query = (
+        select(sessions.c.athlete_id)
+        .where(sessions.c.gym_id == tx.gym, sessions.c.athlete_id.in_(athletes), sessions.c.state == "open")
+        .distinct()
+        .order_by(sessions.c.athlete_id)
+    )
+    return list(tx.execute(query).scalars())
+
+
 def slot_row(slot: Slot) -> tuple[str, str]:
     """A slot as its row keeps it: the lift, and the body as JSON."""
     return slot.lift, json.dumps(slot_json(slot), ensure_ascii=False, separators=(",", ":"))
