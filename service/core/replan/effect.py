@@ -1,0 +1,144 @@
+"""What a way to go on comes to: in numbers, and in words."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from datetime import date
+from math import ceil
+
+from service.core.plan.sizes import minutes, work_sets
+from service.core.records import Lift
+from service.core.replan.records import (
+    BlockSession,
+    Change,
+    Effect,
+    Extend,
+    Further,
+    Kind,
+    LiftSets,
+    Move,
+    Running,
+    Skip,
+)
+from service.core.slots import SessionPlan
+from service.core.words import day, plural
+
+
+def effect(running: Running, changes: Sequence[Change], lifts: Mapping[str, Lift]) -> Effect:
+    """What changes come to; the missed sessions count as still to come before."""
+    to_come = {one.id: one for one in running.sessions if one.planned}
+    days = {one.id: one.date for one in running.sessions}
+    before: Counter[str] = Counter()
+    for one in to_come.values():
+        before += _sets(one.plan)
+    after, plans = before.copy(), []
+    ended_on = max(days.values())
+    for change in changes:
+        if isinstance(change, Skip):
+            after -= _sets(to_come[change.session].plan)
+            days.pop(change.session)
+        elif isinstance(change, Move):
+            days[change.session] = change.to
+        elif isinstance(change, Further):
+            after += _sets(change.plan)
+            days[f"{change.week}/{change.number}/{change.to}"] = change.to
+        else:
+            after += Counter({slot.lift: 0 for slot in change.slots})
+            for slot in change.slots:
+                after[slot.lift] += work_sets(slot)
+            plans.append(minutes([*to_come[change.session].plan.slots, *change.slots], lifts))
+    return Effect(
+        ends_on=max(days.values(), default=ended_on),
+        ended_on=ended_on,
+        moved=sum(isinstance(one, Move) for one in changes),
+        left_out=sum(isinstance(one, Skip) for one in changes),
+        further=sum(isinstance(one, Further) for one in changes),
+        longest_minutes=ceil(max(plans, default=0)),
+        lifts=tuple(
+            LiftSets(lift=lift, before=before[lift], after=after[lift])
+            for lift in sorted(before.keys() | after.keys())
+            if before[lift] != after[lift]
+        ),
+    )
+
+
+def _sets(plan: SessionPlan) -> Counter[str]:
+    found: Counter[str] = Counter()
+    for slot in plan.slots:
+        found[slot.lift] += work_sets(slot)
+    return found
+
+
+def told(
+    kind: Kind, running: Running, changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]
+) -> tuple[str, tuple[str, ...]]:
+    """A way to go on in words, and what to take care of."""
+    text = _BEGINS[kind](changes, result, away)
+    later = (result.ends_on - result.ended_on).days
+    text += f" {_ends(result.ends_on, later)}"
+    cautions = []
+    if running.goal is not None and result.ends_on > running.goal:
+        past = plural((result.ends_on - running.goal).days, "day")
+        cautions.append(f"The block was laid out towards {day(running.goal)}: it would end {past} after that.")
+    if kind == "shift" and running.return_from_days is not None and running.absent_days >= running.return_from_days:
+        cautions.append(
+            "After so long away the weeks go on where they stopped: a return by an earlier week is gentler."
+        )
+    return text, tuple(cautions)
+
+
+def _ends(on: date, later: int) -> str:
+    if later == 0:
+        return f"The block still ends on {day(on)}."
+    side = "later" if later > 0 else "earlier"
+    return f"The block ends on {day(on)}, {plural(abs(later), 'day')} {side} than planned."
+
+
+def _dropped(changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]) -> str:  # noqa: ARG001
+    return f"Leave out {_named(away)}: all later sessions stay on their days."
+
+
+def _merged(changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]) -> str:
+    hosts = [one for one in changes if isinstance(one, Extend)]
+    into = "the next session" if len(hosts) == 1 else f"the next {plural(len(hosts), 'session')}"
+    return (
+        f"Put the main work of {_named(away)} into {into}, with half its sets; accessories are left out. "
+        f"The longest of them then takes about {plural(result.longest_minutes, 'minute')}."
+    )
+
+
+def _shifted(changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]) -> str:  # noqa: ARG001
+    move = "1 session moves" if result.moved == 1 else f"{result.moved} sessions move"
+    return f"Go on with {_named(away[:1])} and let all later sessions follow in their order: {move}."
+
+
+def _repeated(changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]) -> str:
+    week = min(one.week for one in away)
+    return f"Do week {week} again from its first session, and let all later ones follow.{_again(changes, result)}"
+
+
+def _returned(changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]) -> str:  # noqa: ARG001
+    weeks = [one.week for one in changes if isinstance(one, Further)]
+    begin = f"with week {min(weeks)}, which was done before," if weeks else "with the next week"
+    return (
+        f"Come back {begin} and let all later weeks follow; loads and sets start lower by the return rule."
+        f"{_again(changes, result)}"
+    )
+
+
+def _again(changes: Sequence[Change], result: Effect) -> str:  # noqa: ARG001
+    return (
+        f" {plural(result.further, 'session')} are done once more."
+        if result.further > 1
+        else (" 1 session is done once more." if result.further == 1 else "")
+    )
+
+
+_BEGINS = {"drop": _dropped, "merge": _merged, "shift": _shifted, "repeat": _repeated, "return": _returned}
+
+
+def _named(away: Sequence[BlockSession]) -> str:
+    if len(away) == 1:
+        return f"{away[0].plan.name} of {day(away[0].date)}"
+    return f"the {len(away)} missed sessions"

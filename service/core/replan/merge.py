@@ -1,0 +1,110 @@
+"""The main work of missed sessions, taken over by sessions that are still to come."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from service.core.plan.families import first_of_line
+from service.core.plan.sizes import minutes
+from service.core.prescribe.shorten import one_set_less
+from service.core.records import Lift
+from service.core.replan.records import BlockSession, Change, Extend, Skip
+from service.core.slots import Slot
+from service.core.words import listing, plural
+
+MOST_MINUTES, MOST_MORE = 120, 30
+"""A session takes work over up to so long in all, and so much more than it had. Ours. [min]"""
+SETS_KEPT = 0.5
+"""Work that is taken over keeps this part of its sets, at least one. Ours."""
+
+
+def merged(
+    away: Sequence[BlockSession], ahead: Sequence[BlockSession], lifts: Mapping[str, Lift]
+) -> tuple[tuple[Change, ...], tuple[str, ...]]:
+    """Put main slots of missed sessions into coming ones; accessories, and what is optional, are left out.
+
+    A slot goes into the coming session that stays shortest, of those whose main work has no lift of its family, with
+    half its sets. The missed sessions themselves are skipped.
+
+    Returns
+    -------
+    tuple of Change, tuple of str
+        What changes, and what could not be taken over, in words.
+    """
+    taken: dict[str, list[tuple[Slot, str]]] = {one.id: [] for one in ahead}
+    left: list[str] = []
+    for session in away:
+        for slot in session.plan.slots:
+            if slot.accessory or slot.optional:
+                continue
+            part = replace(_fewer(slot), with_next=False)
+            host = _host(part, ahead, taken, lifts)
+            if host is None:
+                left.append(_name(slot, lifts))
+            else:
+                taken[host].append((part, session.plan.name))
+    changes: list[Change] = [Skip(session=one.id, was=one.date) for one in away]
+    changes += [_extended(one, taken[one.id]) for one in ahead if taken[one.id]]
+    names = tuple(dict.fromkeys(left))
+    told = (f"{plural(len(names), 'lift')} could not be taken over: {listing(names)}.",) if names else ()
+    return tuple(changes), told
+
+
+def _extended(host: BlockSession, taken: Sequence[tuple[Slot, str]]) -> Extend:
+    return Extend(
+        session=host.id,
+        date=host.date,
+        at=main_ends(host.plan.slots),
+        slots=tuple(slot for slot, _ in taken),
+        name=listing(tuple(dict.fromkeys(name for _, name in taken))),
+    )
+
+
+def main_ends(slots: Sequence[Slot]) -> int:
+    """The place before which further main work stands: behind the main slots, before the accessories at the end."""
+    end = len(slots)
+    while end > 0 and (slots[end - 1].accessory or slots[end - 1].optional):
+        end -= 1
+    return end
+
+
+def _host(
+    slot: Slot,
+    ahead: Sequence[BlockSession],
+    taken: Mapping[str, Sequence[tuple[Slot, str]]],
+    lifts: Mapping[str, Lift],
+) -> str | None:
+    """The coming session that takes a slot over; None where none can."""
+    family = first_of_line(slot.lift, lifts)
+    fitting: list[tuple[float, int, str]] = []
+    for at, one in enumerate(ahead):
+        own = list(one.plan.slots)
+        others = [other for other, _ in taken[one.id]]
+        if one.plan.kind != "block":
+            continue
+        if any(first_of_line(other.lift, lifts) == family and not other.accessory for other in (*own, *others)):
+            continue
+        before, after = minutes(own, lifts), minutes([*own, *others, slot], lifts)
+        if after <= MOST_MINUTES and after - before <= MOST_MORE:
+            fitting.append((after, at, one.id))
+    return min(fitting)[2] if fitting else None
+
+
+def _fewer(slot: Slot) -> Slot:
+    """A slot with half its work sets, as far as they can be taken from it."""
+    whole, left, now = 0, slot, slot
+    while (less := one_set_less(left)) is not None:
+        left, whole = less, whole + 1
+    keep = max(1, round((whole + 1) * SETS_KEPT + 1e-9))
+    for _ in range(whole + 1 - keep):
+        less = one_set_less(now)
+        if less is None:
+            break
+        now = less
+    return now
+
+
+def _name(slot: Slot, lifts: Mapping[str, Lift]) -> str:
+    known = lifts.get(slot.lift)
+    return known.name.lower() if known is not None else slot.lift.replace("-", " ")
