@@ -8,7 +8,6 @@ from datetime import date
 from service.core.model.kin import Ratio
 from service.core.model.state import Person, Row
 from service.core.records import (
-    Absence,
     Kit,
     KnownMax,
     Lift,
@@ -18,6 +17,7 @@ from service.core.records import (
     Settings,
     SupportClass,
 )
+from service.core.returning import Eased
 from service.core.units import MassUnit
 
 
@@ -50,10 +50,10 @@ class Context:
     """What the log has taught of how the athlete reports; None: nothing yet."""
     rows: tuple[KnownRow, ...] = ()
     """What the log has taught of lifts, as it stood before the session; lifts without one start from a max."""
-    absences: tuple[Absence, ...] = ()
-    """Those that the day may still be eased by, the latest last."""
-    trained: tuple[date, ...] = ()
-    """Days with work sets before the day, the last ones, oldest first: what an unannounced absence is read from."""
+    eased: Eased | None = None
+    """What the day is eased by, on the way back from an absence; None: nothing."""
+    day_maxes_since: date | None = None
+    """No max of a day before this one counts: there was an absence between. None: all that are new enough do."""
     progress: tuple[PastWork, ...] = ()
     """Earlier days of lifts whose load grows from session to session, oldest first."""
     minutes_available: int | None = None

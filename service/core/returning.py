@@ -32,6 +32,8 @@ class Eased:
     """First day on which nothing is eased any more; None where nothing is, or where the way back has not begun."""
     kind: AbsenceKind | None = None
     """What was announced; None: it was read from the days of training."""
+    days_left: int = 0
+    """From the day to `until`. [days]"""
     waits: bool = False
     """After an injury: the way back begins only when the coach agrees."""
 
@@ -88,7 +90,9 @@ def eased(rule: ReturnRule, absent_days: int, back: date, on: date) -> Eased:
         return NOTHING_EASED
     left = 1 - gone / length
     until = back + timedelta(days=int(-(-length // 1)))
-    return Eased(1 - _off(rule, absent_days) * left, 1 - _fewer(rule) * left, absent_days, until)
+    return Eased(
+        1 - _off(rule, absent_days) * left, 1 - _fewer(rule) * left, absent_days, until, days_left=(until - on).days
+    )
 
 
 def _off(rule: ReturnRule, absent_days: int) -> float:
@@ -183,7 +187,7 @@ def strongest(found: Iterable[Gap], on: date) -> Eased:
                 day = replace(day, kind=gap.kind)
         if day.load < most.load or (day.load == most.load and day.sets < most.sets) or most is NOTHING_EASED:
             most = day
-    return replace(most, waits=True) if waits else most
+    return replace(most, waits=True, until=None, days_left=0) if waits else most
 
 
 def _waiting(gap: Gap) -> Eased:

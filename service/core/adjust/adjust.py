@@ -32,6 +32,7 @@ from service.core.errors import DomainError
 from service.core.loading.loading import as_it_hangs
 from service.core.prescribe.aim import load_range
 from service.core.prescribe.cautions import of_set
+from service.core.prescribe.ease import cautions as ease_cautions
 from service.core.prescribe.grounds import hang_under
 from service.core.prescribe.obey import obeyed
 from service.core.prescribe.one_set import shown_rpe
@@ -184,7 +185,7 @@ class _Answer:
         loading = as_it_hangs(d.loading)
         found = of_set(self.f.g, role=source.role, kg=d.kg, expected=d.expected, possible=None, loading=loading)
         many = tuple(one for one in source.cautions if one.code == "many_repetitions")
-        return (*found, *many, *((SOME,) if self.today.light_for == "pain" else ()))
+        return (*ease_cautions(self.f.g.ctx), *found, *many, *((SOME,) if self.today.light_for == "pain" else ()))
 
     def _overrides(
         self, d: Decision, source: PrescribedSet, *, as_planned: bool

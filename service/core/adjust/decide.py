@@ -147,7 +147,7 @@ def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     elif f.ascending and able is not None and start is not None and p.exact_kg is not None and able.kg != start.kg:
         d.rule, d.exact_kg = "moved", p.exact_kg * able.kg / start.kg
     elif not f.ascending and able is not None and (isinstance(able, ByModel) or p.kg is None or _other(able, start)):
-        _aim(f, d, able, p, f.target_rpe)
+        _aim(f, d, able, p, f.asked_rpe or f.target_rpe)
         by_what_was_lifted(today, d)
         d.rule = "moved"
     if d.exact_kg is None and p.kg is None:
@@ -166,9 +166,12 @@ def _other(able: Ability, start: Ability | None) -> bool:
 
 
 def _aim(f: Facts, d: Decision, able: Ability, p: Planned, rpe: float) -> None:
-    """The exact load for an effort, as the set is about to be lifted: under the limits of what is known. [RPE]"""
+    """The exact load for an effort, as the set is about to be lifted: under the limits of what is known. [RPE]
+
+    On the way back from an absence it is lighter by what that takes off.
+    """
     found = able.bounded(p.middle, rpe, f.g.limit)
-    d.exact_kg, d.free_kg, d.most_kg, d.bound = found.kg, found.free_kg, found.most_kg, found.bound
+    d.exact_kg, d.free_kg, d.most_kg, d.bound = found.kg * f.ease, found.free_kg * f.ease, found.most_kg, found.bound
     if found.bound is not None:
         d.limits = (*d.limits, "chance")
 
@@ -205,7 +208,7 @@ def _again(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     else:
         d.rule = "for_target"
         if able is not None:
-            _aim(f, d, able, p, target)
+            _aim(f, d, able, p, f.asked_rpe or target)
             exact = d.exact_kg
             d.exact_kg = min(exact, _by_last(able, last, p.middle, target)) if off > 0 else max(exact, last.kg)
             if off < 0:

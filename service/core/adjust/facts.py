@@ -10,8 +10,10 @@ from service.core.ability.ability import Ability
 from service.core.adjust.rack import Rack
 from service.core.answers import Loading, PrescribedSet, ResolvedSlot
 from service.core.context import Context
+from service.core.effort import OR_MORE_RPE
 from service.core.errors import NotComputable
 from service.core.loading.loading import Hung
+from service.core.prescribe.ease import eased_rpe
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.obey import Orders, orders
 from service.core.prescribe.one_set import Draft, shown_rpe
@@ -85,7 +87,7 @@ class Facts:
     """As `Grounds.body_kg`; None where it is not known. [kg]"""
     sets: tuple[Planned, ...]
     target_rpe: float | None
-    """Effort aimed at, where the slot asks for one. [RPE]"""
+    """Effort aimed at, where the slot asks for one; lighter on the way back from an absence. [RPE]"""
     ascending: bool
     masses: bool
     """Whether loads can be hung by their mass."""
@@ -97,6 +99,10 @@ class Facts:
     """A test or a meet: nothing is adjusted."""
     start: Ability | None
     """What the plan stands on; None where nothing is known."""
+    asked_rpe: float | None = None
+    """As `target_rpe`, before an absence took anything off. [RPE]"""
+    ease: float = 1.0
+    """What loads for `asked_rpe` are multiplied by on the way back. [1]"""
     reps: float = 0.0
     """Repetitions that the first work set asks for. [reps]"""
     possible: float | None = None
@@ -178,6 +184,9 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
     if rpe is not None and g.limit is not None and g.most_rpe is not None and rpe >= g.limit:
         rpe = g.most_rpe  # the plan aims there too
     reps = next((one.middle for one in sets if one.role in WORK_ROLES and one.reps is not None), None)
+    asked, ease = rpe, 1.0 if g.eased is None else g.eased.load
+    if rpe is not None and reps is not None and ease < 1:  # five or more left is five, so nothing is held against more
+        rpe = min(rpe, max(eased_rpe(g, reps, rpe), OR_MORE_RPE))
     return Facts(
         slot=slot,
         g=g,
@@ -185,6 +194,8 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
         body_kg=body_kg,
         sets=tuple(sets),
         target_rpe=rpe,
+        asked_rpe=asked,
+        ease=ease,
         ascending=isinstance(slot.scheme, AscendingSets),
         masses=_masses(g),
         published=ctx.settings.adjustment == "published_step",

@@ -15,6 +15,7 @@ from service.core.answers import Named, Step
 from service.core.estimate.capacity import FATIGUE_PER_UNIT
 from service.core.model.load import limit_for
 from service.core.prescribe.aim import body_steps, curve_step
+from service.core.prescribe.ease import load_step
 from service.core.prescribe.one_set import LIGHTEST_RPE
 from service.core.slots import TopSet
 from service.core.units import Load, say, tidy
@@ -120,8 +121,8 @@ def _by_max(f: Facts, today: Today, d: Decision) -> list[Step]:
     if f.target_rpe is None:
         return []
     if isinstance(able, ByCurve):
-        return _by_curve(f, able, d.exact_kg, p.middle, f.target_rpe)
-    return _by_model(f, able, d, d.exact_kg, p.middle, f.target_rpe)
+        return _by_curve(f, able, d.exact_kg, p.middle, f.asked_rpe or f.target_rpe)
+    return _by_model(f, able, d, d.exact_kg, p.middle, f.asked_rpe or f.target_rpe)
 
 
 def _build_up(f: Facts, planned: float, rpe: float, exact_kg: float) -> Step:
@@ -146,8 +147,15 @@ def _by_curve(f: Facts, able: ByCurve, exact_kg: float, middle: float, rpe: floa
     steps = [curve_step(able.curve, middle, rpe, share)]
     if abs(whole - exact_kg) < 0.001:
         return [*steps, Step(text, "share_of_max", inputs, exact)]
-    whole_now = f.g.named("exact", whole)
-    return [*steps, Step(text, "share_of_max", inputs, whole_now), _other_than(f, able, exact_kg, whole)]
+    steps += [Step(text, "share_of_max", inputs, f.g.named("exact", whole)), *_eased(f, whole)]
+    whole *= f.ease
+    return steps if abs(whole - exact_kg) < 0.001 else [*steps, _other_than(f, able, exact_kg, whole)]
+
+
+def _eased(f: Facts, kg: float) -> list[Step]:
+    """What comes off on the way back from an absence. [kg]"""
+    ease = f.g.eased
+    return [] if ease is None or f.ease >= 1 else [load_step(f.g, ease, kg)]
 
 
 def _other_than(f: Facts, able: Ability, exact_kg: float, whole: float) -> Step:
@@ -164,7 +172,7 @@ def _other_than(f: Facts, able: Ability, exact_kg: float, whole: float) -> Step:
 
 def _by_model(f: Facts, able: Ability, d: Decision, exact_kg: float, middle: float, rpe: float) -> list[Step]:
     """From today's max by the lifter's own curve, then what the chance to pass the limit takes off. [kg]"""
-    free = d.free_kg or exact_kg
+    free = (d.free_kg or exact_kg) / f.ease
     share = free / able.kg
     text = (
         f"After the sets so far that is {words.number(100 * share, 2)} % of today's max of "
@@ -178,6 +186,8 @@ def _by_model(f: Facts, able: Ability, d: Decision, exact_kg: float, middle: flo
         if free - held > 0.05:  # else both are said to be the same
             really, past = d.bound == "true", limit_for(rpe, f.g.limit)
             steps.append(_chance(f, able.chance(d.bound), past, free, held, really=really))
+    steps += _eased(f, held)
+    held *= f.ease
     if abs(held - exact_kg) > 0.001:
         steps.append(_other_than(f, able, exact_kg, held))
     return steps

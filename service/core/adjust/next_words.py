@@ -182,7 +182,7 @@ def _because(f: Facts, today: Today, d: Decision) -> str:
     if "chance" in d.limits and d.rule == "moved" and difference(d) == 0 and not _reps_by(today, d):
         return ""  # as planned
     if "chance" in d.limits and f.g.limit is not None:
-        past = words.number(limit_for(f.target_rpe or 0, f.g.limit))
+        past = words.number(limit_for(f.asked_rpe or 0, f.g.limit))
         keep = f"it is not sure enough yet that more would stay under RPE {past}"
         if today.seen is not None and today.seen.reported is None and today.seen.verdict == "nothing":
             told = "" if _aside(today) else _UNSAID

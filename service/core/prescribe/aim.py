@@ -14,6 +14,7 @@ from service.core.errors import NotComputable
 from service.core.estimate import spread
 from service.core.estimate.rolling import support_class
 from service.core.prescribe.basis import Found, age, find_max
+from service.core.prescribe.ease import eased_load, eased_rpe
 from service.core.prescribe.grounds import Grounds
 from service.core.records import Override
 from service.core.slots import DistanceTarget, EffortTarget, LoadTarget, PercentTarget, TimeTarget
@@ -28,7 +29,9 @@ class Aim:
     step: Load | None = None
     """A machine's step without a mass, where that is the load."""
     rpe: float | None = None
-    """Effort aimed at, after the effort limit; None where the target names none. [RPE]."""
+    """Effort aimed at, after the effort limit and an absence; None where the target names none. [RPE]."""
+    asked_rpe: float | None = None
+    """The same before an absence took anything off. [RPE]"""
     steps: tuple[Step | Reason, ...] = ()
     provisional: bool = False
     possible: float | None = None
@@ -71,7 +74,8 @@ def _load(g: Grounds, load: Load) -> Aim:
     step = Step(text, "planned_load", (), Named("planned_load", load.value, load.unit))
     if load.unit == "step" or g.massless:
         return Aim(step=load, steps=(step,))
-    return Aim(kg=g.effective(load), steps=(step,))
+    kg, lighter = eased_load(g, g.effective(load))
+    return Aim(kg=kg, steps=(step, *lighter, *(body_steps(g, kg) if lighter else ())))
 
 
 def _effort(g: Grounds, target: EffortTarget) -> Aim:
@@ -96,10 +100,12 @@ def _effort(g: Grounds, target: EffortTarget) -> Aim:
     part = kg / g.able.kg
     by_curve = partial(curve_step, g.ability.name, reps, rpe, part)
     of_max = partial(_of_max, g, g.able, part, kg)
+    kg, lighter = eased_load(g, kg)
     return Aim(
         kg=kg,
-        rpe=rpe,
-        steps=(*g.able.steps, *limited, by_curve, of_max, *body_steps(g, kg)),
+        rpe=eased_rpe(g, reps, rpe),
+        asked_rpe=rpe,
+        steps=(*g.able.steps, *limited, by_curve, of_max, *lighter, *body_steps(g, kg)),
         possible=possible,
         range=partial(load_range, g, g.ability, kg, possible),
     )
@@ -180,13 +186,13 @@ def _percent(g: Grounds, target: PercentTarget) -> Aim:
     )
     high = target.percent_to if target.percent_to is not None else target.percent
     percent = (target.percent + high) / 2
-    kg = found.kg * percent / 100
+    kg, lighter = eased_load(g, found.kg * percent / 100)
     ends = None if high == target.percent else (found.kg * target.percent / 100, found.kg * high / 100)
     return Aim(
         kg=kg,
-        steps=(*found.steps, partial(_percent_step, g, target, found, percent, ends), *body_steps(g, kg)),
+        steps=(*found.steps, partial(_percent_step, g, target, found, percent, ends), *lighter, *body_steps(g, kg)),
         provisional=found.provisional,
-        ends=ends,
+        ends=None if lighter else ends,
     )
 
 

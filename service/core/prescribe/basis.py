@@ -123,11 +123,25 @@ def _own(lift: Lift, ctx: Context, basis: Basis | None, support: SupportClass, v
     if basis == "training":
         return _taken(newest.get("training"), ctx) or _training_of(_taken(newest.get("tested"), ctx), ctx)
     heavy = newest.get("day")
+    void: KnownMax | None = None
     if heavy is not None and (ctx.on - heavy.on).days >= (valid_days if basis == "day" else 1):
         heavy = None
+    elif heavy is not None and ctx.day_maxes_since is not None and heavy.on < ctx.day_maxes_since:
+        heavy, void = None, heavy
     if basis != "rolling" and heavy is not None:
         return _taken(heavy, ctx)
-    return _estimated_or_entered(lift, newest, ctx, basis)
+    found = _estimated_or_entered(lift, newest, ctx, basis)
+    return found if found is None or void is None else replace(found, steps=(_void(void, ctx), *found.steps))
+
+
+def _void(day: KnownMax, ctx: Context) -> Step:
+    """The max of a day that would still serve, had there been no absence since."""
+    ago = (ctx.on - day.on).days
+    text = (
+        f"The max of {mass(day.kg, ctx.unit)} from {plural(ago, 'day')} ago is from before the absence: "
+        "it no longer counts."
+    )
+    return Step(text, "before_absence", (_named("max", day.kg, ctx), Named("age", ago, "days")), None)
 
 
 def _estimated_or_entered(lift: Lift, newest: dict[Basis, KnownMax], ctx: Context, basis: Basis | None) -> Found | None:

@@ -16,6 +16,7 @@ from service.core.model.load import BUILD_UP_UNITS
 from service.core.prescribe.able import able_of
 from service.core.prescribe.basis import Found
 from service.core.records import Kit, Lift, Rounding
+from service.core.returning import Eased
 from service.core.slots import EffortTarget, Slot
 from service.core.units import GRAINS_PER_KG, KG_PER, Load, MassUnit, tidy
 from service.core.units import load as make_load
@@ -53,6 +54,11 @@ class Grounds:
     """A coach's cap, as on the wire."""
     ahead: float = 0.0
     """Fatigue of the build-up sets that come before the work, where the model counts it. [units]"""
+
+    @property
+    def eased(self) -> Eased | None:
+        """What loads and sets are eased by on the way back from an absence; None: nothing. Tests and meets are not."""
+        return None if self.ctx.session_kind in ("test", "meet") else self.ctx.eased
 
     @property
     def most_rpe(self) -> float | None:

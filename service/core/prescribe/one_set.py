@@ -10,6 +10,7 @@ from service.core import words
 from service.core.answers import Caution, Loading, LoadRange, Named, PrescribedSet, Reason, Step
 from service.core.loading.loading import Hung, as_it_hangs
 from service.core.prescribe.cautions import of_set
+from service.core.prescribe.ease import cautions as ease_cautions
 from service.core.prescribe.grounds import Grounds, hang_under, heavier
 from service.core.records import Role
 from service.core.units import Load, Number, say, tidy
@@ -47,6 +48,8 @@ class Draft:
     range: Callable[[], LoadRange] | None = None
     possible: float | None = None
     """Repetitions to failure behind a load that was worked out from an effort. [reps]."""
+    rest: int | None = None
+    """Rest after it that the scheme states; None: the slot's. [s]"""
     how: str = ""
     """Follows the load in the sentence: ` , about 8 % lighter than the top set`."""
     other_reps: bool = False
@@ -183,14 +186,15 @@ def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -
         load=draft.load,
         expected_rpe=shown_rpe(expected),
         provisional=draft.provisional,
-        rest_seconds=None if draft.role == "warm_up" else g.slot.rest_seconds,
+        rest_seconds=draft.rest or (None if draft.role == "warm_up" else g.slot.rest_seconds),
         text=((draft.text() if callable(draft.text) else draft.text) or sentence(draft, g)) + draft.note,
         why=tuple([one if isinstance(one, Step) else one() for one in draft.why]) if why else (),
         range=None if draft.range is None else draft.range(),
         loading=loading,
         cautions=()
         if draft.role == "warm_up"
-        else of_set(g, role=draft.role, kg=draft.kg, expected=expected, possible=draft.possible, loading=loading),
+        else ease_cautions(g.ctx)
+        + of_set(g, role=draft.role, kg=draft.kg, expected=expected, possible=draft.possible, loading=loading),
         overrides=(),
         without_override=None,
     )

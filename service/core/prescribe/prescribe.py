@@ -12,6 +12,8 @@ from service.core.errors import DomainError, NotComputable
 from service.core.prescribe import obey
 from service.core.prescribe.aim import aim
 from service.core.prescribe.cautions import no_load
+from service.core.prescribe.ease import cautions as ease_cautions
+from service.core.prescribe.ease import eased_slot, sets_step
 from service.core.prescribe.first import first_of_slot, hardly_known
 from service.core.prescribe.follow import ascending_sets, followers, load_comes_later, roles, work_sets
 from service.core.prescribe.grounds import Grounds, ground
@@ -197,6 +199,7 @@ def _drafts(
     slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool, after: str | None, reached: Role | None = None
 ) -> tuple[Grounds, list[Draft]]:
     cap = in_force.cap.load if in_force.cap is not None else None
+    planned, slot = slot, eased_slot(slot, ctx)
     worked_up_to = _worked_up_to(slot, ctx, warm=warm)
     g = ground(slot, ctx, cap=cap, build_ups=build_ups_before(slot, ctx) if worked_up_to else 0)
     if isinstance(slot.scheme, AscendingSets):
@@ -206,6 +209,8 @@ def _drafts(
         g, target, first = first_of_slot(g, in_force.fixed, roles(slot.scheme)[0])
         follow = followers if reached not in (None, "warm_up") and load_comes_later(g) else work_sets
         work = follow(g, target, first)
+    if slot is not planned:
+        work[0].why.append(sets_step(len(roles(planned.scheme)), len(work)))
     heavy = build_ups(g, target, work[0]) if worked_up_to else []
     if not isinstance(slot.scheme, AscendingSets) and hardly_known(g, target):
         work[0].note = BUILD_UP_DECIDES if heavy else BEGINS_LIGHTER
@@ -270,7 +275,7 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
     """A slot's work sets without loads, saying why and what the lifter can go by."""
     in_force = obey.orders(slot.lift, ctx)
     told = tuple(obey.obeyed(one, ctx) for one in (*in_force.exchanges, in_force.cap, in_force.fixed) if one)
-    order = roles(slot.scheme)
+    order = roles(eased_slot(slot, ctx).scheme)
     caution = no_load(str(refusal), choose=refusal.code != "cap_too_light")
     reps, reps_to = words.target_reps(slot.target)
     cap = in_force.cap.load if in_force.cap is not None else None
@@ -295,7 +300,7 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
             why=(),
             range=None,
             loading=None,
-            cautions=(caution,),
+            cautions=(*ease_cautions(ctx), caution),
             overrides=told,
             without_override=None,
         )
@@ -305,7 +310,7 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
         lift=in_force.lift,
         text=words.slot_text(slot),
         sets=sets,
-        cautions=(caution,),
+        cautions=(*ease_cautions(ctx), caution),
         overrides=told,
         left_out=False,
     )

@@ -13,6 +13,7 @@ from service.core.loading.kits import Place
 from service.core.loading.loading import hang, smallest_step_kg
 from service.core.prescribe.aim import Aim
 from service.core.prescribe.basis import Found
+from service.core.prescribe.ease import eased_load
 from service.core.prescribe.grounds import Grounds, hang_under, heavier
 from service.core.prescribe.one_set import Draft, hang_draft
 from service.core.records import Kit, Lift
@@ -74,20 +75,30 @@ def _by_effort(g: Grounds, aim: Aim, top: Draft, plan: BuildUp, reps: int) -> li
     if plan.percents or g.able is None:
         return []
     rpes = plan.rpes or _under_target(g, aim, top)
-    return [_at_effort(g, g.able, top, float(rpe), reps) for rpe in sorted(rpes) if rpe >= 1]
+    own = not plan.rpes and _stands_alone(g, aim)
+    return [_at_effort(g, g.able, top, float(rpe), reps, ease=not own) for rpe in sorted(rpes) if rpe >= 1]
+
+
+def _stands_alone(g: Grounds, aim: Aim) -> bool:
+    """Whether a coach's load or cap stands for the target's effort."""
+    capped = g.cap is not None and g.cap.unit != "step" and aim.kg is not None and g.effective(g.cap) < aim.kg
+    return aim.asked_rpe is None or capped
 
 
 def _under_target(g: Grounds, aim: Aim, top: Draft) -> tuple[float, ...]:
     """Efforts under the target's; under the expected one where a coach's load or cap stands for it. [RPE]."""
-    capped = g.cap is not None and g.cap.unit != "step" and aim.kg is not None and g.effective(g.cap) < aim.kg
-    base = top.expected if aim.rpe is None or capped else aim.rpe
+    base = top.expected if _stands_alone(g, aim) else aim.asked_rpe
     return () if base is None else tuple(min(base, 10.0) - under for under in UNDER_TARGET)
 
 
-def _at_effort(g: Grounds, able: Found, top: Draft, rpe: float, reps: int) -> Draft:
+def _at_effort(g: Grounds, able: Found, top: Draft, rpe: float, reps: int, *, ease: bool) -> Draft:
+    """`ease`: on the way back it is lighter, as the work is; a coach's load stands as it is. [RPE], [reps]"""
     draft = Draft(role="build_up", reps=reps, how=" on the way up")
     kg = g.load_for(reps, rpe) or 0.0
     draft.why.append(partial(_at_effort_why, g, able, rpe, reps, kg / able.kg))
+    if ease:
+        kg, lighter = eased_load(g, kg)
+        draft.why += lighter
     hang_draft(draft, g, kg, below=top.load)
     return draft
 

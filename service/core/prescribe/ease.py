@@ -1,0 +1,129 @@
+"""The way back from an absence: what it takes off a slot's loads and sets, and how an answer says so."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+
+from service.core import words
+from service.core.answers import Caution, Named, Reason, Step
+from service.core.context import Context
+from service.core.prescribe.grounds import Grounds
+from service.core.records import SessionKind
+from service.core.returning import Eased, work_sets_left
+from service.core.slots import Cluster, OpenLastSet, Scheme, SetsAtTarget, Slot, TopSet
+from service.core.units import tidy
+
+RETURNING, ASK_THE_COACH = "returning", "ask_the_coach"
+
+
+def eased_load(g: Grounds, kg: float) -> tuple[float, tuple[Reason, ...]]:
+    """A load on the way back, with the step that says so; the same load on any other day. Effective. [kg]"""
+    ease = g.eased
+    if ease is None or ease.load >= 1:
+        return kg, ()
+    return kg * ease.load, (partial(load_step, g, ease, kg),)
+
+
+def load_step(g: Grounds, ease: Eased, kg: float) -> Step:
+    """From a load to what it is on the way back. Effective. [kg]"""
+    off, lighter = 100 * (1 - ease.load), kg * ease.load
+    text = (
+        f"After {words.plural(ease.absent_days, 'day')} without training {words.number(off, 2)} % comes off "
+        f"{words.mass(kg, g.unit)}: {words.mass(lighter, g.unit)}"
+    )
+    inputs = [
+        g.named("exact", kg),
+        Named("absent_days", ease.absent_days, "days"),
+        Named("less_percent", tidy(off, 2), "percent"),
+    ]
+    if ease.until is None:
+        text += ", until your coach agrees that the way back begins."
+    else:
+        text += f". In {words.plural(ease.days_left, 'day')} nothing comes off any more."
+        inputs.append(Named("days_left", ease.days_left, "days"))
+    return Step(text, "return", tuple(inputs), g.named("exact", lighter))
+
+
+def eased_rpe(g: Grounds, reps: float, rpe: float) -> float:
+    """The effort that a load for `rpe` comes to on the way back: lighter than that. [reps], [RPE]"""
+    ease = g.eased
+    if ease is None or ease.load >= 1 or g.ability is None or g.able is None:
+        return rpe
+    return min(rpe, g.ability.expected(g.ability.within(reps, rpe) * ease.load, reps))
+
+
+def eased_slot(slot: Slot, ctx: Context) -> Slot:
+    """A slot with the work sets that are done on the way back; the same slot on any other day.
+
+    Sets after a top set are left out first; the top set itself, an open set and sets that climb stay.
+    """
+    ease = ctx.eased
+    if ease is None or ease.sets >= 1 or ctx.session_kind in ("test", "meet"):
+        return slot
+    scheme = _fewer(slot.scheme, ease.sets)
+    return slot if scheme is slot.scheme else replace(slot, scheme=scheme)
+
+
+def _fewer(scheme: Scheme, factor: float) -> Scheme:
+    if isinstance(scheme, SetsAtTarget | Cluster):
+        left = work_sets_left(scheme.sets, factor)
+        return scheme if left == scheme.sets else replace(scheme, sets=left)
+    if isinstance(scheme, OpenLastSet):
+        left = work_sets_left(scheme.sets_before + 1, factor) - 1
+        return scheme if left == scheme.sets_before else replace(scheme, sets_before=left)
+    return _fewer_after_top(scheme, factor) if isinstance(scheme, TopSet) else scheme
+
+
+def _fewer_after_top(scheme: TopSet, factor: float) -> TopSet:
+    back_off, same = scheme.back_off, scheme.same_load
+    after = (back_off.most_sets if back_off else 0) + (same.sets if same else 0)
+    out = after - (work_sets_left(1 + after, factor) - 1)
+    if back_off is not None and out:
+        left = max(back_off.most_sets - out, 0)
+        out -= back_off.most_sets - left
+        if left == 0:
+            back_off = None
+        elif back_off.sets is not None:
+            back_off = replace(back_off, sets=left)
+        else:
+            back_off = replace(back_off, most=left, fewest=min(back_off.fewest_sets, left))
+    if same is not None and out:
+        same = replace(same, sets=same.sets - out) if same.sets > out else None
+    return replace(scheme, back_off=back_off, same_load=same)
+
+
+def sets_step(planned: int, done: int) -> Step:
+    """That a slot has fewer work sets on the way back. [sets]"""
+    text = f"On the way back {done} of {planned} work sets are done."
+    return Step(text, "return", (Named("planned_sets", planned, "sets"),), Named("sets", done, "sets"))
+
+
+def cautions(ctx: Context) -> tuple[Caution, ...]:
+    """What is to be watched for on the way back; nothing on any other day."""
+    return () if ctx.eased is None else _cautions(ctx.eased, ctx.session_kind)
+
+
+def _cautions(ease: Eased, kind: SessionKind) -> tuple[Caution, ...]:
+    found = []
+    if ease.waits:
+        text = (
+            "After an injury your coach says when the way back begins: ask before you lift. If something hurts, see a "
+            "licensed practitioner first."
+        )
+        found.append(Caution(ASK_THE_COACH, text))
+    away = f"{words.plural(ease.absent_days, 'day')} without training"
+    if kind in ("test", "meet"):
+        text = f"You come back from {away}, and here nothing is eased: ask your coach whether it should wait."
+        found.append(Caution(RETURNING, text))
+    elif ease.load < 1 or ease.sets < 1:
+        text = f"You come back from {away}: {_what(ease)}. If something feels wrong, stop and tell your coach."
+        found.append(Caution(RETURNING, text))
+    return tuple(found)
+
+
+def _what(ease: Eased) -> str:
+    off = f"loads are {words.number(100 * (1 - ease.load), 1)} % lighter"
+    parts = [off] * (ease.load < 1) + ["there are fewer sets"] * (ease.sets < 1)
+    until = " until your coach agrees" if ease.until is None else f", as planned again from {words.day(ease.until)}"
+    return " and ".join(parts) + until
