@@ -5,18 +5,14 @@ from typing import Any
 import pytest
 
 from service.api import wire
-from service.core.progressions.members import (
+from service.core.progressions.members import lightened, moved, scaled_sets, shifted_effort, shifted_percent
+from service.core.progressions.numbers import (
     LIMITS,
     MEMBERS,
     Member,
     NoSuchMember,
     OutOfLimits,
-    lightened,
-    moved,
     nearest,
-    scaled_sets,
-    shifted_effort,
-    shifted_percent,
     value_of,
     with_value,
 )
