@@ -17,7 +17,7 @@ from service.core.progressions.numbers import (
     nearest,
     thousandths,
     value_of,
-    with_value,
+    with_values,
 )
 from service.core.progressions.records import (
     MOST_WEEKS,
@@ -202,14 +202,11 @@ class Writing:
         lighter: tuple[int, LighterWeeks] | None,
     ) -> Slot:
         """The slot as it stands in a week; a number that leaves its limits is told once for each progression."""
-        moved = slot
-        for index, value in values:
-            mover = self.part.progressions[index]
-            if not isinstance(mover, LighterWeeks):
-                moved = with_value(moved, mover.change, value)
+        named = [mover.change for _, mover in self._moves.get(spot, ())]
+        moved = with_values(slot, zip(named, [value for _, value in values], strict=True))
         shown = moved if lighter is None else lightened_by(moved, lighter[1])
         try:
-            return checked(shown)
+            return checked(shown, named if lighter is None else None)
         except OutOfLimits as error:
             self._tell(week, spot, moved, lighter, error)
             return slot

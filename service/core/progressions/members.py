@@ -7,6 +7,7 @@ may not hold; `scaled` and `eased` do not look, for steps on the way to numbers 
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 from service.core.progressions.numbers import (
     Member,
@@ -19,7 +20,6 @@ from service.core.progressions.numbers import (
     with_value,
 )
 from service.core.slots import (
-    MOST_UNTIL,
     BackOff,
     Cluster,
     EffortTarget,
@@ -27,8 +27,10 @@ from service.core.slots import (
     MaxTest,
     OpenLastSet,
     PercentTarget,
+    Scheme,
     SetsAtTarget,
     Slot,
+    Target,
     TopSet,
 )
 from service.core.units import Number, tidy
@@ -49,19 +51,7 @@ __all__ = [
 
 def scaled(slot: Slot, percent: Number) -> Slot:
     """The slot with so much of its sets, as `scaled_sets`, without a look at the limits."""
-    scheme = slot.scheme
-    if isinstance(scheme, SetsAtTarget | Cluster):
-        return with_value(slot, "sets", _part(scheme.sets, percent))
-    if isinstance(scheme, OpenLastSet):
-        return with_value(slot, "sets", _part(scheme.sets_before, percent))
-    if not isinstance(scheme, TopSet):
-        return slot
-    if scheme.same_load is not None:
-        return with_value(slot, "same_load_sets", _part(scheme.same_load.sets, percent))
-    if scheme.back_off is None:
-        return slot
-    fewer = _scaled_back_off(scheme.back_off, percent)
-    return slot if fewer == scheme.back_off else replace(slot, scheme=replace(scheme, back_off=fewer))
+    return eased(slot, sets_percent=percent)
 
 
 def eased(
@@ -74,12 +64,11 @@ def eased(
     """The slot as `lightened` gives it, without a look at the limits."""
     if isinstance(slot.scheme, Ladder | MaxTest):
         return slot
-    if percent_points and isinstance(slot.target, PercentTarget):
-        moved_to = thousandths(slot.target.percent) + thousandths(percent_points)
-        slot = with_value(slot, "percent", tidy(moved_to / 1000))
-    if rpe_points:
-        slot = _harder(slot, rpe_points)
-    return slot if sets_percent is None else scaled(slot, sets_percent)
+    target = _eased_target(slot.target, percent_points or 0, rpe_points or 0)
+    scheme = _eased_scheme(slot.scheme, 100 if sets_percent is None else sets_percent, rpe_points or 0)
+    if target is slot.target and scheme is slot.scheme:
+        return slot
+    return replace(slot, target=target, scheme=scheme)
 
 
 def moved(slot: Slot, member: Member, by: Number) -> Slot:
@@ -185,35 +174,52 @@ def _part(count: int, percent: Number) -> int:
     return max(part, min(count, 1))
 
 
-def _scaled_back_off(off: BackOff, percent: Number) -> BackOff:
-    if off.sets is not None:
-        return replace(off, sets=_part(off.sets, percent))
-    most = _part(off.most or MOST_UNTIL, percent)
-    fewest = None if off.fewest is None else min(_part(off.fewest, percent), most)
-    return replace(off, most=off.most if most == (off.most or MOST_UNTIL) else most, fewest=fewest)
-
-
-def _harder(slot: Slot, points: Number) -> Slot:
-    """All stated efforts moved; in halves, since the scale has no finer ones."""
-    by = thousandths(points)
-
-    def rpe(value: Number) -> Number:
-        return nearest("rpe", thousandths(value) + by)
-
-    target, scheme = slot.target, slot.scheme
-    if isinstance(target, EffortTarget):
+@lru_cache(maxsize=4096)  # blocks ask for few different ones, and the same one is compared at once
+def _eased_target(target: Target, percent_points: Number, rpe_points: Number) -> Target:
+    if isinstance(target, PercentTarget) and percent_points:
+        by = thousandths(percent_points)
+        upper = None if target.percent_to is None else tidy((thousandths(target.percent_to) + by) / 1000)
+        return replace(target, percent=tidy((thousandths(target.percent) + by) / 1000), percent_to=upper)
+    if isinstance(target, EffortTarget) and rpe_points:
         if target.rpe is not None:
-            target = replace(target, rpe=rpe(target.rpe))
-        else:
-            target = replace(target, rir=tidy(10 - rpe(10 - (target.rir or 0))))
-    if isinstance(scheme, OpenLastSet) and scheme.stop_rpe is not None:
-        scheme = replace(scheme, stop_rpe=rpe(scheme.stop_rpe))
-    if isinstance(scheme, TopSet):
-        off, up = scheme.back_off, scheme.build_up
-        if off is not None and off.until_rpe is not None:
-            scheme = replace(scheme, back_off=replace(off, until_rpe=rpe(off.until_rpe)))
-        if up is not None and up.rpes is not None:
-            scheme = replace(scheme, build_up=replace(up, rpes=tuple(rpe(one) for one in up.rpes)))
-    if target is slot.target and scheme is slot.scheme:
-        return slot
-    return replace(slot, target=target, scheme=scheme)
+            return replace(target, rpe=_harder(target.rpe, rpe_points))
+        return replace(target, rir=tidy(10 - _harder(10 - (target.rir or 0), rpe_points)))
+    return target
+
+
+@lru_cache(maxsize=1024)  # as above
+def _eased_scheme(scheme: Scheme, sets_percent: Number, rpe_points: Number) -> Scheme:
+    """The scheme with so much of its sets; where it stops by an effort, by another one."""
+    if isinstance(scheme, SetsAtTarget | Cluster):
+        sets = _part(scheme.sets, sets_percent)
+        return scheme if sets == scheme.sets else replace(scheme, sets=sets)
+    if isinstance(scheme, OpenLastSet):
+        stop = None if scheme.stop_rpe is None else _harder(scheme.stop_rpe, rpe_points)
+        before = _part(scheme.sets_before, sets_percent)
+        unchanged = (before, stop) == (scheme.sets_before, scheme.stop_rpe)
+        return scheme if unchanged else replace(scheme, sets_before=before, stop_rpe=stop)
+    if not isinstance(scheme, TopSet):
+        return scheme
+    off, same, up = scheme.back_off, scheme.same_load, scheme.build_up
+    if off is not None:
+        off = _eased_back_off(off, sets_percent, rpe_points)
+    if same is not None:
+        same = replace(same, sets=_part(same.sets, sets_percent))
+    if up is not None and up.rpes is not None:
+        up = replace(up, rpes=tuple(_harder(one, rpe_points) for one in up.rpes))
+    changed = TopSet(back_off=off, same_load=same, build_up=up)
+    return scheme if changed == scheme else changed
+
+
+def _eased_back_off(off: BackOff, sets_percent: Number, rpe_points: Number) -> BackOff:
+    if off.until_rpe is None:
+        return replace(off, sets=_part(off.most_sets, sets_percent))
+    most = _part(off.most_sets, sets_percent)
+    fewest = None if off.fewest is None else min(_part(off.fewest, sets_percent), most)
+    stated = off.most if most == off.most_sets else most
+    return replace(off, most=stated, fewest=fewest, until_rpe=_harder(off.until_rpe, rpe_points))
+
+
+def _harder(rpe: Number, points: Number) -> Number:
+    """An effort moved; in halves, since the scale has no finer ones."""
+    return nearest("rpe", thousandths(rpe) + thousandths(points))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal, TypeVar, get_args
+from functools import lru_cache
+from typing import Literal, TypeVar, get_args
 
 from service.core.errors import DomainError
 from service.core.slots import (
@@ -14,8 +15,10 @@ from service.core.slots import (
     LoadTarget,
     MaxTest,
     OpenLastSet,
+    Scheme,
     SetsAtTarget,
     Slot,
+    Target,
     TimeTarget,
     TopSet,
 )
@@ -143,48 +146,68 @@ def with_value(slot: Slot, member: Member, value: Number) -> Slot:
     NoSuchMember
         If the slot has no such number.
     """
-    before = _READ[member](slot)
-    if before is None:
-        raise NoSuchMember(member)
-    if before == value:
+    return with_values(slot, ((member, value),))
+
+
+def with_values(slot: Slot, values: Iterable[tuple[Member, Number]]) -> Slot:
+    """As `with_value`, for several numbers at once."""
+    scheme, target, rest = slot.scheme, slot.target, slot.rest_seconds
+    for member, value in values:
+        if _READ[member](slot) is None:
+            raise NoSuchMember(member)
+        if member == "rest_seconds":
+            rest = int(value)
+        elif member in _OF_SCHEME:
+            scheme = _scheme_with(scheme, member, value)
+        else:
+            target = _target_with(target, member, value)
+    if (scheme, target, rest) == (slot.scheme, slot.target, slot.rest_seconds):
         return slot
-    scheme, target = slot.scheme, slot.target
-    changed: dict[str, Any]
-    if member == "rest_seconds":
-        changed = {"rest_seconds": value}
-    elif member == "sets":
-        name = "sets_before" if isinstance(scheme, OpenLastSet) else "sets"
-        changed = {"scheme": _replaced(scheme, name, value)}
-    elif isinstance(scheme, TopSet) and scheme.same_load is not None and member == "same_load_sets":
-        changed = {"scheme": replace(scheme, same_load=_replaced(scheme.same_load, "sets", value))}
-    elif isinstance(scheme, TopSet) and scheme.back_off is not None and member in _OF_BACK_OFF:
-        changed = {"scheme": replace(scheme, back_off=_replaced(scheme.back_off, _OF_BACK_OFF[member], value))}
-    elif isinstance(target, LoadTarget | TimeTarget | DistanceTarget) and member == "load" and target.load is not None:
-        changed = {"target": replace(target, load=load(value, target.load.unit))}
-    else:
-        moved_to = _replaced(target, member, value)
-        upper = _upper(slot, member)
-        if upper is not None:
-            shifted = tidy((thousandths(upper) + thousandths(value) - thousandths(before)) / 1000)
-            moved_to = _replaced(moved_to, f"{member}_to", shifted)
-        changed = {"target": moved_to}
-    return replace(slot, **changed)
+    return replace(slot, scheme=scheme, target=target, rest_seconds=rest)
 
 
-def checked(slot: Slot) -> Slot:
-    """The slot, if all its numbers lie where those of a written slot may.
+@lru_cache(maxsize=1024)  # blocks ask for few different ones, and the same one is compared at once
+def _scheme_with(scheme: Scheme, member: Member, value: Number) -> Scheme:
+    if isinstance(scheme, OpenLastSet):
+        return _replaced(scheme, "sets_before", value)
+    if not isinstance(scheme, TopSet):
+        return _replaced(scheme, "sets", value)
+    if scheme.same_load is not None and member == "same_load_sets":
+        return replace(scheme, same_load=_replaced(scheme.same_load, "sets", value))
+    if scheme.back_off is not None:
+        name = "sets" if member == "back_off_sets" else member
+        return replace(scheme, back_off=_replaced(scheme.back_off, name, value))
+    return scheme
+
+
+@lru_cache(maxsize=4096)  # as above
+def _target_with(target: Target, member: Member, value: Number) -> Target:
+    if isinstance(target, LoadTarget | TimeTarget | DistanceTarget) and member == "load" and target.load is not None:
+        return replace(target, load=load(value, target.load.unit))
+    moved = _replaced(target, member, value)
+    upper = _upper(target, member)
+    if upper is None:
+        return moved
+    before = getattr(target, member)
+    return _replaced(
+        moved, f"{member}_to", tidy((thousandths(upper) + thousandths(value) - thousandths(before)) / 1000)
+    )
+
+
+def checked(slot: Slot, members: Sequence[Member] | None = None) -> Slot:
+    """The slot, if all its numbers, or the named ones, lie where those of a written slot may.
 
     Raises
     ------
     OutOfLimits
         For the first number that does not.
     """
-    open_set = isinstance(slot.scheme, OpenLastSet)
-    for member, number in _all(slot):
+    for member, number in _all(slot) if members is None else _named(slot, members):
         limit = LIMITS[member]
-        low = 0 if open_set and member == "sets" else limit.low
-        if not low <= number <= limit.high:
-            raise OutOfLimits(member, number, low, limit.high)
+        if not limit.low <= number <= limit.high:
+            low = 0 if member == "sets" and isinstance(slot.scheme, OpenLastSet) else limit.low
+            if number < low or number > limit.high:
+                raise OutOfLimits(member, number, low, limit.high)
     return slot
 
 
@@ -194,28 +217,32 @@ def _replaced(record: T, name: str, value: Number) -> T:
     return changed
 
 
-def _upper(slot: Slot, member: Member) -> Number | None:
+def _upper(target: Target, member: Member) -> Number | None:
     """The upper end of a band or a range."""
     if member not in ("percent", "reps"):
         return None
-    found: Number | None = getattr(slot.target, f"{member}_to", None)
+    found: Number | None = getattr(target, f"{member}_to", None)
     return found
 
 
 def _all(slot: Slot) -> Iterator[tuple[Member, Number]]:
     """Every number of a slot that can be moved, upper ends and efforts to stop at included."""
-    for member in MEMBERS:
-        value = _READ[member](slot)
-        if value is not None:
-            yield member, value
-            upper = _upper(slot, member)
-            if upper is not None:
-                yield member, upper
+    yield from _named(slot, MEMBERS)
     scheme = slot.scheme
     if isinstance(scheme, OpenLastSet) and scheme.stop_rpe is not None:
         yield "rpe", scheme.stop_rpe
     if isinstance(scheme, TopSet):
         yield from _of_top_set(scheme)
+
+
+def _named(slot: Slot, members: Sequence[Member]) -> Iterator[tuple[Member, Number]]:
+    for member in members:
+        value = _READ[member](slot)
+        if value is not None:
+            yield member, value
+            upper = _upper(slot.target, member)
+            if upper is not None:
+                yield member, upper
 
 
 def _of_top_set(scheme: TopSet) -> Iterator[tuple[Member, Number]]:
@@ -270,7 +297,7 @@ def _load(slot: Slot) -> Number | None:
     return target.load.value
 
 
-_OF_BACK_OFF: dict[str, str] = {"back_off_sets": "sets", "less_percent": "less_percent"}
+_OF_SCHEME = frozenset({"sets", "back_off_sets", "same_load_sets", "less_percent"})
 _READ: dict[Member, Callable[[Slot], Number | None]] = {
     "percent": _of_target("percent"),
     "rpe": _of_target("rpe"),
