@@ -79,6 +79,8 @@ def _fewer_after_top(scheme: TopSet, factor: float) -> TopSet:
     back_off, same = scheme.back_off, scheme.same_load
     after = (back_off.most_sets if back_off else 0) + (same.sets if same else 0)
     out = after - (work_sets_left(1 + after, factor) - 1)
+    if not out:
+        return scheme
     if back_off is not None and out:
         left = max(back_off.most_sets - out, 0)
         out -= back_off.most_sets - left
