@@ -1,4 +1,4 @@
-"""What a template asks for: by week and lift sets, repetitions, zones, average intensity; by session time and efforts."""
+"""What a template asks for: by week and lift sets, repetitions, zones, intensity; by session time and efforts."""
 
 from __future__ import annotations
 

@@ -1,0 +1,133 @@
+"""Loads that nobody would believe, tempos without their own max, and what is missing for one athlete."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from service.core.check.basis import By
+from service.core.check.finding import OURS, PRACTICE, Remark
+from service.core.check.intensity import SlotSeen
+from service.core.context import Context
+from service.core.errors import DomainError
+from service.core.loading.loading import smallest_step_kg
+from service.core.plan.families import is_pull
+from service.core.plan.sizes import percent_of_max, seconds_a_rep
+from service.core.prescribe.cautions import ADULT_YEARS, FAR_HIGH, FAR_LOW
+from service.core.records import Lift
+from service.core.slots import EffortTarget, MaxTest, PercentTarget, SetsAtTarget, Slot
+from service.core.units import GRAINS_PER_KG, say
+from service.core.words import mass, number
+
+SLOW_SECONDS = 5
+"""A repetition that takes longer is slow. Ours; publications compare 4 s with 8 and more. [s]"""
+SLOW = "border: ours; 2/0/2/0 is compared with 5/0/3/0 and 6/0/4/0 by Wilk et al. 2018, PMC6006544"
+OWN_TEMPO = frozenset({"tempo", "slow", "pause", "paused"})
+"""Words in the name of a lift that has its tempo in its own max."""
+MAXIMAL_RPE, MAXIMAL_PERCENT = 9.5, 95
+"""Maximal sets of minors: so hard, or singles so heavy. Ours. [RPE], [%]"""
+
+
+def remarks(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:
+    """What is doubtful in a slot's loads, whoever lifts it."""
+    percents = [percent for one in seen.sets if (percent := seen.percent(one)) is not None]
+    low, high = (min(percents), max(percents)) if percents else (100.0, 100.0)
+    if low < 100 * FAR_LOW:
+        text = f"{_what(seen, lift, low)} is less than {number(100 * FAR_LOW)} % of the max: is that a slip?"
+        yield Remark("doubt", "load_hard_to_believe", text, OURS, "/target")
+    if high > 100 * FAR_HIGH and not is_pull(lift):
+        text = f"{_what(seen, lift, high)} is more than {number(100 * FAR_HIGH)} % of the max: is that a slip?"
+        yield Remark("doubt", "load_hard_to_believe", text, OURS, "/target")
+    yield from _tempo(seen.slot, lift)
+
+
+def _what(seen: SlotSeen, lift: Lift, percent: float) -> str:
+    return f"The {lift.name.lower()} with {number(percent)} %{' of theirs' if seen.slot.target.kind == 'load' else ''}"
+
+
+def _tempo(slot: Slot, lift: Lift) -> Iterator[Remark]:
+    if slot.tempo is None or slot.accessory or not isinstance(slot.target, EffortTarget | PercentTarget):
+        return
+    named = set(lift.name.lower().replace("-", " ").split())
+    seconds = seconds_a_rep(slot.tempo)
+    if seconds <= SLOW_SECONDS or named & OWN_TEMPO:
+        return
+    text = (
+        f"A repetition of the {lift.name.lower()} at {slot.tempo} takes {number(seconds)} seconds: loads go by the max "
+        "of the usual lift, which is too much for it. Make it a lift of its own, based on the usual one with a ratio."
+    )
+    yield Remark("doubt", "slow_tempo", text, SLOW, "/tempo")
+
+
+def of_athlete(seen: SlotSeen, lift: Lift, ctx: Context, *, lifted: bool) -> Iterator[Remark]:
+    """What is missing or does not fit for the athlete whose context it is. `lifted`: a test or a meet."""
+    yield from _missing(seen.slot, seen.by)
+    yield from _steps(seen, lift, ctx)
+    if ctx.age_years is not None and ctx.age_years < ADULT_YEARS and _maximal(seen, lifted=lifted):
+        text = (
+            f"The {lift.name.lower()} is maximal here, and the athlete is a minor: the set waits for the coach's "
+            "approval and stays lighter without it. Local rules may ask for more."
+        )
+        yield Remark("note", "approval_needed", text, PRACTICE)
+
+
+def _missing(slot: Slot, by: By) -> Iterator[Remark]:
+    if by.missing is None or slot.accessory:
+        return
+    if isinstance(slot.target, PercentTarget):
+        yield Remark("error", "basis_missing", by.missing, "the athlete's maxes", "/target/basis")
+    elif isinstance(slot.target, EffortTarget) and slot.scheme.kind not in ("ladder", "test"):
+        text = f"{by.missing} Until then the lifter chooses the load by the effort."
+        yield Remark("doubt", "max_missing", text, "the athlete's maxes", "/target")
+
+
+def _maximal(seen: SlotSeen, *, lifted: bool) -> bool:
+    if seen.slot.accessory:
+        return False
+    if lifted or isinstance(seen.slot.scheme, MaxTest):
+        return True
+    if seen.asked_rpe is not None and seen.asked_rpe >= MAXIMAL_RPE:
+        return True
+    heavy = [one for one in seen.sets if one.reps == 1 and (seen.percent(one) or 0) >= MAXIMAL_PERCENT]
+    return bool(heavy)
+
+
+def _steps(seen: SlotSeen, lift: Lift, ctx: Context) -> Iterator[Remark]:
+    """Steps between loads that are too coarse for the effort, or for what is added from session to session."""
+    kg, ability, scheme = seen.sets[0].kg if seen.sets else None, seen.by.ability, seen.slot.scheme
+    if kg is None or ability is None:
+        return
+    try:
+        step = smallest_step_kg(kg - seen.by.body_kg, lift, ctx.kit, unit=ctx.unit)
+        reps = seen.sets[0].reps or 1.0
+        half = None
+        if seen.asked_rpe is not None and seen.asked_rpe <= 9:
+            half = ability.within(reps, seen.asked_rpe + 0.5) - ability.within(reps, seen.asked_rpe)
+    except DomainError:
+        return
+    if step is None:
+        return
+    if half is not None and step / 2 > half:
+        text = (
+            f"In the {lift.name.lower()} the next load at their place is {mass(step, ctx.unit)} away, and half a point "
+            f"of effort is worth {mass(half, ctx.unit)}: repetitions will change where the load cannot."
+        )
+        yield Remark("note", "coarse_steps", text, PRACTICE, "/target")
+    added = scheme.add_load.step if isinstance(scheme, SetsAtTarget) and scheme.add_load is not None else None
+    if added is not None and added.grains / GRAINS_PER_KG < step - 1e-6:
+        text = (
+            f"{say(added)} are to be added to the {lift.name.lower()}, but the next load at their place is "
+            f"{mass(step, ctx.unit)} away."
+        )
+        yield Remark("doubt", "coarse_steps", text, PRACTICE, "/scheme/add_load/step")
+
+
+def unknown_ratio(seen: SlotSeen, lift: Lift, lifts: Mapping[str, Lift]) -> Iterator[Remark]:
+    """A percentage of another lift's max that no ratio ties to this one: how heavy it is cannot be told."""
+    target = seen.slot.target
+    if not isinstance(target, PercentTarget) or target.of is None or lift.load_kind == "none":
+        return
+    if seen.by.planned_kg is None and percent_of_max(seen.slot, lifts) is None:
+        of = lifts.get(target.of)
+        name = target.of if of is None else of.name.lower()
+        text = f"No ratio ties the {lift.name.lower()} to the {name}: how heavy it is for the lift cannot be told."
+        yield Remark("note", "intensity_unknown", text, OURS, "/target/of")

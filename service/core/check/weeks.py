@@ -1,0 +1,82 @@
+"""What is found between sessions and weeks: hard days without a day between, jumps, long sessions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from service.core.check.analysis import Change, Read, Total
+from service.core.check.finding import OURS, PRACTICE, Finding, Level, session_at
+from service.core.words import listing, number, plural
+
+MOST_MINUTES = 120
+"""Longer sessions are noted. Ours. [min]"""
+MOST_JUMP, GREAT_JUMP = 10, 30
+"""How much more a week may ask for before it is noted (common practice, no source), and doubted (ours). [%]"""
+FEWEST_SETS, FEWEST_REPS = 2, 5
+"""Less than that more is no jump, however small the week before was. Ours. [sets], [reps]"""
+JUMP = f"{PRACTICE}; the border between note and doubt, {GREAT_JUMP} %: ours"
+ROOM = 3
+"""So many sessions a week leave a day between each and the next. [sessions]"""
+
+
+def spacing(found: Read) -> Iterator[Finding]:
+    """Two sessions after one another, over the end of a week too, that are heavy in the same lift."""
+    before: tuple[tuple[str, ...], str] | None = None
+    for week, (plan, heavy) in enumerate(zip(found.weeks, found.heavy, strict=True)):
+        for session, lifts in enumerate(heavy):
+            name = plan.sessions[session].name
+            both = tuple(one for one in lifts if before is not None and one in before[0])
+            if both and before is not None:
+                yield _close(found, both, (before[1], name), session_at(week, session), len(heavy))
+            before = lifts, name
+
+
+def _close(found: Read, both: tuple[str, ...], names: tuple[str, str], pointer: str, a_week: int) -> Finding:
+    what = listing(tuple(found.lifts[one].name.lower() if one in found.lifts else one for one in both))
+    text = f"“{names[1]}” comes right after “{names[0]}”, and both are heavy in the {what}."
+    level: Level = "note" if a_week <= ROOM else "doubt"
+    more = " Reorder them, or wish days between them when the block is laid out."
+    if a_week <= ROOM:
+        more = f" With {plural(a_week, 'session')} a week there is room for a day between: lay them out so."
+    return Finding(level, "heavy_without_a_day", text + more, PRACTICE, pointer, both[0])
+
+
+def jumps(found: Read, changes: Sequence[Mapping[str, Change]]) -> Iterator[Finding]:
+    """Weeks that ask for much more of a lift than the last week that was not lighter."""
+    main = {one.seen.slot.lift for week in found.slots for part in week for one in part if not one.seen.slot.accessory}
+    for week, of_week in enumerate(changes):
+        for lift, change in of_week.items():
+            if lift not in main or lift not in found.lifts:
+                continue
+            now, then = found.totals[week][lift], found.totals[change.than_week - 1][lift]
+            told = _told(now, then, change)
+            if not told:
+                continue
+            most = max(percent for percent, _ in told)
+            text = (
+                f"Week {week + 1} asks for more of the {found.lifts[lift].name.lower()} than week {change.than_week}: "
+                f"{listing(tuple(words for _, words in told))}. Usual are steps of at most {MOST_JUMP} % a week."
+            )
+            level: Level = "doubt" if most > GREAT_JUMP else "note"
+            yield Finding(level, "jump", text, JUMP, f"#/weeks/{week}", lift)
+
+
+def _told(now: Total, then: Total, change: Change) -> list[tuple[float, str]]:
+    """What has jumped, with its words. [%]"""
+    told: list[tuple[float, str]] = []
+    volume, hard = change.volume_percent, change.hard_sets_percent
+    if volume is not None and volume > MOST_JUMP and now.reps - then.reps >= FEWEST_REPS:
+        told.append((float(volume), f"{number(volume, 0)} % more repetitions by intensity"))
+    if hard is not None and hard > MOST_JUMP and now.hard - then.hard >= FEWEST_SETS:
+        told.append((float(hard), f"{now.hard} hard sets instead of {then.hard}"))
+    return told
+
+
+def lengths(found: Read) -> Iterator[Finding]:
+    """Sessions that take long."""
+    for week, of_week in enumerate(found.minutes):
+        for session, minutes in enumerate(of_week):
+            if minutes > MOST_MINUTES:
+                name = found.weeks[week].sessions[session].name
+                text = f"“{name}” takes about {number(minutes, 0)} minutes."
+                yield Finding("note", "long_session", text, OURS, session_at(week, session))
