@@ -161,6 +161,16 @@ class ObeyedOverride:
     """What was decided, until when, by whom and why."""
 
 
+@dataclass(slots=True)
+class InParts:
+    """How a set is split into parts, with a short rest between them."""
+
+    parts: int
+    """How many parts; the set's repetitions are those of all of them together."""
+    rest_seconds: int
+    """Rest between the parts. [s]"""
+
+
 @dataclass(slots=True, kw_only=True)
 class PrescribedSet:
     """One set to do. Loads are null where the lifter chooses or nothing is known."""
@@ -201,6 +211,8 @@ class PrescribedSet:
     """A coach's decisions that this set obeys."""
     without_override: Load | None
     """What the calculation alone would have said."""
+    in_parts: InParts | None = None
+    """How the set is split; null for sets in one go."""
 
 
 @dataclass(slots=True, kw_only=True)

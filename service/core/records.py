@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
-from service.core.slots import Basis, BuildUp
+from service.core.slots import Basis, BuildUp, Target
 from service.core.units import Load, Number
 
 LoadKind = Literal["total", "per_hand", "bodyweight", "stack", "none"]
@@ -41,11 +41,13 @@ class Lift:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bar:
-    """A bar of a place; `lifts` names those that it is for, empty: all."""
+    """Bars of one kind at a place; `lifts` names those that they are for, empty: all."""
 
     name: str
     load: Load
     lifts: tuple[str, ...] = ()
+    count: int = 1
+    """How many of it there are."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -203,6 +205,8 @@ class PastWork:
     """How many were asked."""
     goal_low: int | None = None
     """The low end of a range."""
+    target: Target | None = None
+    """What was asked; None: not told, any target with these repetitions."""
 
 
 @dataclass(slots=True, kw_only=True)

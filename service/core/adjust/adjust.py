@@ -8,6 +8,7 @@ from functools import partial
 from typing import Any
 
 from service.core.ability.by_model import ByModel
+from service.core.adjust import until
 from service.core.adjust.begun import begun
 from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice
 from service.core.adjust.facts import Decision, Facts, facts
@@ -132,11 +133,18 @@ class _Answer:
             cautions = (SOME, WARNING_SIGNS)
         return LiftDone(
             slot=self.slot_id,
-            text=end_text(self.today, self.d),
-            why=judged_why(self.f, self.today) if self.with_why else (),
+            text=self._end_text(),
+            why=self._end_why() if self.with_why else (),
             next_slot=None,
             cautions=cautions,
         )
+
+    def _end_text(self) -> str:
+        return until.end_text(self.f, self.today.seen) if self.d.ends == "until" else end_text(self.today, self.d)
+
+    def _end_why(self) -> tuple[Step, ...]:
+        judged = judged_why(self.f, self.today)
+        return judged if self.d.ends != "until" else (*judged, *until.end_why(self.f, self.today.seen))
 
     def _set(self, d: Decision) -> dict[str, Any]:
         """The values of a `PrescribedSet`."""
@@ -164,6 +172,7 @@ class _Answer:
             "cautions": self._cautions(d, source),
             "overrides": overrides,
             "without_override": without,
+            "in_parts": source.in_parts,
         }
 
     def _why(self, d: Decision, source: PrescribedSet, *, as_planned: bool) -> tuple[Step, ...]:

@@ -11,6 +11,7 @@ from service.core.adjust.fit import fewer_or_more
 from service.core.adjust.hold import FOLLOWERS, by_what_was_lifted, expected, hang, held
 from service.core.adjust.judged import Judged
 from service.core.adjust.published_step import around, published_step
+from service.core.adjust.steady import stands
 from service.core.adjust.steps import by_steps
 from service.core.adjust.today import Today
 from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
@@ -54,6 +55,8 @@ def _set(f: Facts, today: Today, p: Planned) -> Decision | None:
     if f.fixed and p.role != "back_off" and today.light_for != "pain":
         d.rule, d.unsaid = "fixed", True
         return d
+    if f.steady:
+        return stands(f, today, p, d)
     if p.role in FOLLOWERS:
         return _follower(f, today, p, d)
     if today.last is None or f.target_rpe is None or f.ascending:

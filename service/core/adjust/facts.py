@@ -11,14 +11,15 @@ from service.core.adjust.rack import Rack
 from service.core.answers import Loading, PrescribedSet, ResolvedSlot
 from service.core.context import Context
 from service.core.effort import OR_MORE_RPE
-from service.core.errors import NotComputable
+from service.core.errors import DomainError, NotComputable
 from service.core.loading.loading import Hung
 from service.core.prescribe.ease import eased_rpe
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.obey import Orders, orders
 from service.core.prescribe.one_set import Draft, shown_rpe
+from service.core.prescribe.settle import is_settled, settled
 from service.core.records import WORK_ROLES, Role
-from service.core.slots import AscendingSets, EffortTarget, Slot
+from service.core.slots import AscendingSets, BackOff, EffortTarget, SetsAtTarget, Slot, TopSet
 from service.core.units import GRAINS_PER_KG, Load, Number
 
 Rule = Literal[
@@ -32,9 +33,10 @@ Rule = Literal[
     "same_load",
     "step",
     "no_less",
+    "stands",
 ]
-Limit = Literal["effort", "after_hard", "miss", "pain", "doubt", "chance", "fewer_reps", "more_reps", "no_less"]
-End = Literal["all", "missed", "pain", "left_out", "too_hard", "no_lighter", "refused"]
+Limit = Literal["effort", "after_hard", "miss", "pain", "doubt", "hard", "chance", "fewer_reps", "more_reps", "no_less"]
+End = Literal["all", "missed", "pain", "until", "left_out", "too_hard", "no_lighter", "refused"]
 
 
 USUAL_RPE = 8.0
@@ -105,6 +107,10 @@ class Facts:
     """What loads for `asked_rpe` are multiplied by on the way back. [1]"""
     reps: float = 0.0
     """Repetitions that the first work set asks for. [reps]"""
+    steady: bool = False
+    """Loads stand for the whole slot (`steady`)."""
+    until: BackOff | None = None
+    """The rule that ends the back-off sets, where there is one."""
     possible: float | None = None
     """Repetitions to failure that the work sets ask for, at `USUAL_RPE` where they do not say; None for rising rows.
     [reps]"""
@@ -160,7 +166,10 @@ def facts(slot: Slot, ctx: Context, plan: ResolvedSlot) -> Facts:
     in_force = orders(slot.lift, ctx)
     if plan.lift != slot.lift:
         slot = replace(slot, lift=plan.lift)
-    g, body_kg = _ground(slot, ctx, in_force.cap.load if in_force.cap is not None else None)
+    cap = in_force.cap.load if in_force.cap is not None else None
+    if not is_settled(slot):
+        slot = _as_computed(slot, ctx, in_force, cap)
+    g, body_kg = _ground(slot, ctx, cap)
     masses = _masses(g)
     sets = [_planned(at, one, one.expected_rpe, g, masses=masses) for at, one in enumerate(plan.sets)]
     return _facts(g, body_kg, in_force, sets)
@@ -173,13 +182,25 @@ def facts_of(g: Grounds, in_force: Orders, drafts: Sequence[Draft]) -> Facts:
     return _facts(g, g.body_kg, in_force, sets)
 
 
+def _as_computed(slot: Slot, ctx: Context, in_force: Orders, cap: Load | None) -> Slot:
+    """The slot as the plan was computed for it; as it is written where no load could be."""
+    try:
+        return settled(slot, ctx, fixed=in_force.fixed, cap=cap).slot
+    except DomainError:
+        return slot
+
+
 def _masses(g: Grounds) -> bool:
     return not g.massless and g.lightest is not None
 
 
 def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Planned]) -> Facts:
     slot, ctx = g.slot, g.ctx
-    target = slot.target
+    target, scheme = slot.target, slot.scheme
+    steady = (isinstance(scheme, SetsAtTarget) and bool(scheme.add_load or slot.complex)) or scheme.kind == "cluster"
+    if scheme.kind == "cluster" and g.ability is not None:
+        g = replace(g, ability=None)  # no curve says what its sets show
+    until = scheme.back_off if isinstance(scheme, TopSet) else None
     rpe = target.asked_rpe if isinstance(target, EffortTarget) and not g.lift.technique else None
     if rpe is not None and g.limit is not None and g.most_rpe is not None and rpe >= g.limit:
         rpe = g.most_rpe  # the plan aims there too
@@ -202,6 +223,8 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
         orders=in_force,
         as_planned=ctx.session_kind in ("test", "meet"),
         start=None if g.able is None else g.ability,
+        steady=steady,
+        until=until if until is not None and until.until_rpe is not None else None,
         reps=reps or 0.0,
         possible=None if reps is None or isinstance(slot.scheme, AscendingSets) else reps + 10 - (rpe or USUAL_RPE),
     )

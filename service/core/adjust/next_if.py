@@ -129,7 +129,8 @@ def _runs(f: Facts, after: Callable[[float], Decision], *, work: bool) -> list[t
 def _alike(f: Facts, one: Today, other: Today) -> bool:
     """Whether two reports of the same set leave nothing different behind: then the same follows."""
     capacity_only = one.last is other.last and not f.published
-    return capacity_only and one.ability == other.ability and one.light == other.light
+    same_end = one.over == other.over and one.light == other.light
+    return capacity_only and same_end and one.ability == other.ability
 
 
 def outcome(d: Decision) -> Outcome:

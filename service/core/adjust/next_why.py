@@ -20,7 +20,7 @@ from service.core.prescribe.one_set import LIGHTEST_RPE
 from service.core.slots import TopSet
 from service.core.units import Load, say, tidy
 
-_HELD = frozenset({"effort", "after_hard", "miss", "pain", "doubt", "chance"})
+_HELD = frozenset({"effort", "after_hard", "miss", "pain", "doubt", "hard", "chance"})
 """Limits that a load is kept under."""
 
 
@@ -95,7 +95,7 @@ def _rule(f: Facts, today: Today, d: Decision) -> list[Step]:
         )
         inputs = (f.g.named("top_set", base), Named("less_percent", less, "percent"))
         return [Step(text, "back_off", inputs, f.g.named("exact", d.exact_kg))]
-    if d.rule in ("same_load", "same_again") and d.was is not None:
+    if d.rule in ("same_load", "same_again", "stands") and d.was is not None:
         set_ = "top set" if d.rule == "same_load" else today.before_next
         text = f"The same load as in the {set_}: {words.load(d.was, f.g.lift.load_kind)}."
         return [Step(text, "same_load", (), _named("load", d.was))]
@@ -239,6 +239,12 @@ def _limits(f: Facts, today: Today, d: Decision) -> list[Step]:
     if "doubt" in d.limits and today.light is not None:
         text = f"The last set is in doubt: until that is clear, no more than {words.mass(today.light, f.g.unit)}."
         steps.append(Step(text, "after_doubt", (), f.g.named("most", today.light)))
+    if "hard" in d.limits and today.light is not None:
+        text = (
+            "After a set that was too hard the load is lighter by the published fixed step, 2 % for each half point: "
+            f"{words.mass(today.light, f.g.unit)} at most."
+        )
+        steps.append(Step(text, "published_step", (Named("step", 2, "percent"),), f.g.named("most", today.light)))
     if ("miss" in d.limits or "pain" in d.limits) and today.light is not None:
         text = "After a missed repetition" if "miss" in d.limits else "After pain"
         least = "at least 5 % less" if "miss" in d.limits else "about 10 % less"
@@ -292,7 +298,7 @@ def _final(f: Facts, d: Decision) -> list[Step]:
     """The load that can be loaded, where it is not the one named already."""
     if d.loading is None or d.load is None or d.exact_kg is None or d.load.unit == "step":
         return []
-    if "no_less" in d.limits or (d.rule in ("same_again", "same_load") and d.was == d.load):
+    if "no_less" in d.limits or (d.rule in ("same_again", "same_load", "stands") and d.was == d.load):
         return []
     exact = f.g.wire(d.exact_kg)
     shown = words.load(d.load, f.g.lift.load_kind)

@@ -11,6 +11,8 @@ from service.core.answers import PrescribedSet
 from service.core.effort import nearest_half
 from service.core.model.load import limit_for
 from service.core.prescribe.one_set import LIGHTEST_RPE, UNSURE
+from service.core.prescribe.parts import count_words
+from service.core.prescribe.until import goes_on, in_hand
 from service.core.slots import OpenLastSet, TopSet
 from service.core.units import GRAINS_PER_KG, Load, from_kg
 
@@ -26,6 +28,7 @@ _KEPT = {
     "miss": "clearly lighter after the missed repetition",
     "doubt": "no more until it is clear whether the last set was entered right",
     "after_hard": "the last set was so hard that this one is kept easier",
+    "hard": "kept lighter after a set that was too hard",
 }
 _UNSAID = "no effort was given for the last set"
 _COUNT = {1: "one repetition", 2: "two repetitions"}
@@ -35,7 +38,14 @@ _AGAINST_LAST = frozenset({"same_again", "for_target", "published_step", "step",
 
 
 def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
-    """What to do next, with the reason where it is not simply the plan."""
+    """What to do next, with the reason where it is not simply the plan, and what ends sets until an effort."""
+    text = _set_text(f, today, d, source)
+    if f.until is None or source.role != "back_off":
+        return text
+    return text + goes_on(f.until, source.number, source.of)
+
+
+def _set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
     aside = f"{note} " if (note := _aside(today)) else ""
     if d.load is None:
         return aside + _of_choice(f, today, source)
@@ -43,11 +53,13 @@ def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
         return aside + _of_plan(source)
     if d.planned is not None and d.planned.role == "open_set":
         return aside + _open(f, d)
-    count = words.reps(d.reps, d.reps_to)
+    count = _count(f, d)
     because = _because(f, today, d)
     because = f": {because}" if because else ""
     text = f"{count} with {words.load(d.load, f.g.lift.load_kind, f.g.unit)}{_how(f, today, d)}{because}."
-    if d.expected is not None:
+    if d.expected is not None and f.slot.scheme.kind == "cluster":
+        text += f" In one go it {words.should_leave(d.expected)}, and the rests make it easier."
+    elif d.expected is not None:
         what = f"{words.number((d.reps + d.reps_to) / 2)} repetitions" if d.reps and d.reps_to else "This"
         leave = words.should_leave(d.expected)
         text += f" {what} {leave.replace('is likely', 'are likely') if what != 'This' else leave}."
@@ -58,7 +70,7 @@ def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
 
 def _of_plan(source: PrescribedSet) -> str:
     """The plan's sentence, without what is no longer true of a set about to be lifted."""
-    text = source.text
+    text = in_hand(source.text)
     for note in UNSURE:
         text = text.removesuffix(note)
     return text
@@ -68,7 +80,7 @@ def _of_choice(f: Facts, today: Today, source: PrescribedSet) -> str:
     """The plan's sentence where the lifter chooses the load, with the load of the last set to go by."""
     last = None if today.last is None else today.last.load
     if last is None or f.g.lift.load_kind == "none" or f.g.massless or source.role in ("back_off", "same_load"):
-        return source.text
+        return in_hand(source.text)
     return f"{source.text} The last set was with {words.load(last, f.g.lift.load_kind, f.g.unit)}."
 
 
@@ -165,7 +177,7 @@ def _reps_by(today: Today, d: Decision) -> int:
 
 def _because(f: Facts, today: Today, d: Decision) -> str:
     """The reason, the weightiest one."""
-    kept = next((_KEPT[limit] for limit in ("pain", "miss", "doubt", "after_hard") if limit in d.limits), None)
+    kept = next((_KEPT[limit] for limit in _KEPT if limit in d.limits), None)
     if kept is not None:
         return kept
     told = _of_top(f, today) if d.rule in ("percent_off", "same_load") else judged_words(f, today, d)
@@ -177,7 +189,7 @@ def _because(f: Facts, today: Today, d: Decision) -> str:
         if isinstance(today.able, ByModel) and (d.expected or 0) < d.cap_rpe - 0.75:
             keep = f"it is not sure enough yet that more would stay at RPE {words.number(d.cap_rpe)} or easier"
         return f"{told}, and {keep}" if told and d.rule != "same_again" else keep
-    if d.rule in ("planned", "fixed"):
+    if d.rule in ("planned", "fixed", "stands"):
         return ""
     if "chance" in d.limits and d.rule == "moved" and difference(d) == 0 and not _reps_by(today, d):
         return ""  # as planned
@@ -316,9 +328,18 @@ def last_text(text: str) -> str:
 def next_text(f: Facts, d: Decision, load: Load | None) -> str:
     """One short sentence for what would follow."""
     if d.ends is not None or d.planned is None:
+        if d.ends == "until" and f.until is not None:
+            return f"Then this lift is done for today: back-off sets end at RPE {words.number(f.until.until_rpe or 0)}."
         return "Then this lift is done for today." if d.ends == "all" else "Then end this lift for today."
     if d.planned.role == "open_set" and load is not None:
         return f"Then as many good repetitions as possible with {words.load(load, f.g.lift.load_kind, f.g.unit)}."
     if d.reps is None or load is None:
         return "Then go on as planned."
-    return f"Then {words.reps(d.reps, d.reps_to)} with {words.load(load, f.g.lift.load_kind, f.g.unit)}."
+    return f"Then {_count(f, d)} with {words.load(load, f.g.lift.load_kind, f.g.unit)}."
+
+
+def _count(f: Facts, d: Decision) -> str:
+    """The repetitions, as a sentence begins."""
+    if d.reps is None or (d.planned is not None and d.planned.role in ("warm_up", "build_up")):
+        return words.reps(d.reps, d.reps_to)
+    return count_words(f.slot, d.reps, d.reps_to, f.g.ctx.lifts)

@@ -41,8 +41,8 @@ class Today:
     """What the lifter can do now; None for technique lifts and where nothing has a mass."""
     misses: int = 0
     light: float | None = None
-    """No set is heavier than this, after a miss, pain or a doubtful set. [kg]"""
-    light_for: Literal["miss", "pain", "doubt"] | None = None
+    """No set is heavier than this, after a miss, pain, a doubtful set, or one that was too hard. [kg]"""
+    light_for: Literal["miss", "pain", "doubt", "hard"] | None = None
     top: Judged | None = None
     """The heaviest top set."""
     last: Judged | None = None
@@ -58,7 +58,7 @@ class Today:
     """The lightest load that was clearly harder than that, none as heavy easier since. [kg]"""
     dropped: int = 0
     """Sets left out of the plan's end."""
-    over: Literal["missed", "pain"] | None = None
+    over: Literal["missed", "pain", "until"] | None = None
     done: DoneSet | None = None
     """The last set of any kind."""
     seen: Judged | None = None

@@ -10,9 +10,11 @@ from service.core.ability.by_curve import ByCurve
 from service.core.ability.by_model import ByModel
 from service.core.adjust.decide import ON_TARGET, complete, decide
 from service.core.adjust.facts import Decision, Facts, Planned
-from service.core.adjust.judged import Stands
+from service.core.adjust.judged import Judged, Stands
 from service.core.adjust.no_less import REPORTS, may_be_less, may_go_on_too_long, no_less
+from service.core.adjust.steady import too_hard
 from service.core.adjust.today import Today, against_asked, expectation, judge, lighten, mass_kg, work_set
+from service.core.adjust.until import reached
 from service.core.estimate.rolling import effective_kg, reported_rpe
 from service.core.records import WORK_ROLES, DoneSet
 
@@ -103,11 +105,21 @@ def taken(
         aside = judged.verdict == "doubtful" or done.pain != "none" or done.ended_by == "pain"
         if now.light is not None or not done.made or aside:
             lighten(now, done, judged)
+        if f.steady or f.until is not None:
+            _by_scheme(f, now, judged, place)
     if done.pain == "stop":
         now.over = "pain"
     elif now.misses >= MOST_MISSES and not f.as_planned and now.over is None:
         now.over = "missed"
     return now
+
+
+def _by_scheme(f: Facts, now: Today, judged: Judged, place: int | None) -> None:
+    """What some schemes make of a set: loads that stand give way to one that was too hard; one may be the last."""
+    if f.steady and judged.role in WORK_ROLES:
+        too_hard(f, now, judged)
+    if now.over is None and reached(f, judged, place):
+        now.over = "until"
 
 
 def _asked(f: Facts, coming: Decision, place: int | None, done: DoneSet) -> tuple[int | None, int | None]:

@@ -39,6 +39,8 @@ class Aim:
     range: Callable[[], LoadRange] | None = None
     fixed: bool = False
     """A coach's override names the load: it stands."""
+    same: bool = False
+    """All sets have this load: the rule by which it grows goes by that."""
     ends: tuple[float, float] | None = None
     """Both ends of a percentage band. [kg]."""
 

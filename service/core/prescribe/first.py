@@ -24,12 +24,15 @@ MOST_CHANGE = 2
 """Repetitions change by at most this many. Ours. [reps]."""
 
 
-def first_of_slot(g: Grounds, fixed: Override | None, role: Role) -> tuple[Grounds, Aim, Draft]:
+def first_of_slot(
+    g: Grounds, fixed: Override | None, role: Role, given: Aim | None = None
+) -> tuple[Grounds, Aim, Draft]:  # fmt: skip
     """The target's load and the set that carries it; with other repetitions where no load here meets the effort.
 
-    The grounds come back with the repetitions that are done. Raises as `aim` and `hang_draft`.
+    The grounds come back with the repetitions that are done. `given`: a load that comes from elsewhere than the target.
+    Raises as `aim` and `hang_draft`.
     """
-    target = aim(g, fixed)
+    target = given or aim(g, fixed)
     first = first_set(g, target, role)
     change, asked = _other_reps(g, target, first), g.slot.target
     if not change or not isinstance(asked, EffortTarget) or target.rpe is None:

@@ -16,6 +16,7 @@ from service.core.prescribe.first import blank, first_set
 from service.core.prescribe.grounds import Grounds, heavier, lighter_step
 from service.core.prescribe.lower import EPSILON, ON_TARGET, fewer, lower
 from service.core.prescribe.one_set import Draft, hang_as_is, hang_draft
+from service.core.prescribe.until import tell_until
 from service.core.records import Role
 from service.core.slots import (
     AscendingSets,
@@ -69,11 +70,13 @@ def work_sets(g: Grounds, aim: Aim, first: Draft) -> list[Draft]:
             draft = repeat_set(g, before, role, aim_rpe=None, fatigue=fatigue, fixed=aim.fixed)
         else:
             aim_rpe = aim.rpe if role == "target_set" else None
-            draft = repeat_set(g, before, role, aim_rpe=aim_rpe, fatigue=fatigue, fixed=aim.fixed)
+            draft = repeat_set(g, before, role, aim_rpe=aim_rpe, fatigue=fatigue, fixed=aim.fixed or aim.same)
         found.append(draft)
         fatigue += _cost(draft)
     if isinstance(scheme, OpenLastSet):
         _open(g, found[-1], scheme, fatigue - _cost(found[-1]))
+    elif isinstance(scheme, TopSet) and scheme.back_off is not None and scheme.back_off.until_rpe is not None:
+        tell_until(found, scheme.back_off)
     return found
 
 

@@ -15,6 +15,7 @@ from service.core.loading.loading import Hung, hung, lightest, step_down, step_u
 from service.core.model.load import BUILD_UP_UNITS
 from service.core.prescribe.able import able_of
 from service.core.prescribe.basis import Found
+from service.core.prescribe.parts import on_a_curve
 from service.core.records import Kit, Lift, Rounding
 from service.core.returning import Eased
 from service.core.slots import EffortTarget, Slot
@@ -40,8 +41,8 @@ class Grounds:
     able: Found | None
     """The max that efforts are read by; None where it is unknown or says nothing (technique lifts)."""
     ability: Ability | None
-    """What loads are computed from: the same max by a pinned curve, or the athlete's model; None without a mass or for
-    technique lifts."""
+    """What loads are computed from: the same max by a pinned curve, or the athlete's model; None without a mass, for
+    technique lifts, and where no curve holds (`on_a_curve`)."""
     massless: bool
     """No load, or steps of a machine without a mass."""
     limit: float | None
@@ -114,6 +115,8 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, build_ups: int 
     maximal = isinstance(slot.target, EffortTarget) and slot.target.asked_rpe >= 10
     lifted = maximal or ctx.session_kind in ("test", "meet")
     able, ability = (None, None) if massless or lift.technique else able_of(slot, ctx)
+    if ability is not None and not on_a_curve(slot):
+        ability = None
     return Grounds(
         slot=slot,
         ctx=ctx,

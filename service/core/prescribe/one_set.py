@@ -12,6 +12,7 @@ from service.core.loading.loading import Hung, as_it_hangs
 from service.core.prescribe.cautions import of_set
 from service.core.prescribe.ease import cautions as ease_cautions
 from service.core.prescribe.grounds import Grounds, hang_under, heavier
+from service.core.prescribe.parts import count_words, in_parts, in_parts_text
 from service.core.records import Role
 from service.core.units import Load, Number, say, tidy
 
@@ -50,6 +51,8 @@ class Draft:
     """Repetitions to failure behind a load that was worked out from an effort. [reps]."""
     rest: int | None = None
     """Rest after it that the scheme states; None: the slot's. [s]"""
+    cautions: tuple[Caution, ...] = ()
+    """Those of the scheme, before those of the load."""
     how: str = ""
     """Follows the load in the sentence: ` , about 8 % lighter than the top set`."""
     other_reps: bool = False
@@ -194,9 +197,11 @@ def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -
         cautions=()
         if draft.role == "warm_up"
         else ease_cautions(g.ctx)
+        + draft.cautions
         + of_set(g, role=draft.role, kg=draft.kg, expected=expected, possible=draft.possible, loading=loading),
         overrides=(),
         without_override=None,
+        in_parts=None if draft.role == "warm_up" else in_parts(g.slot),
     )
 
 
@@ -212,10 +217,12 @@ def sentence(draft: Draft, g: Grounds) -> str:
     elif draft.metres is not None:
         count = words.plural(draft.metres, "metre")
     else:
-        count = words.reps(draft.reps, draft.reps_to) if draft.reps is not None else "As many as you choose"
+        count = _count(draft, g)
     if draft.load is None:
         return f"{count}{draft.how}."
     text = f"{count} with {words.load(draft.load, g.lift.load_kind, g.unit)}{draft.how}"
+    if draft.role != "warm_up" and g.slot.scheme.kind == "cluster":
+        return in_parts_text(g.slot, text, draft.expected)
     if draft.role == "warm_up" or draft.expected is None:
         return f"{text}."
     if draft.reps_to is not None and draft.reps_to != draft.reps:
@@ -223,6 +230,14 @@ def sentence(draft: Draft, g: Grounds) -> str:
             return f"{text}: {words.number(draft.middle)} repetitions are likely to be missed."
         return f"{text}: {words.number(draft.middle)} repetitions {words.should_leave(draft.expected)}."
     return f"{text}: this {words.should_leave(draft.expected)}."
+
+
+def _count(draft: Draft, g: Grounds) -> str:
+    if draft.reps is None:
+        return "As many as you choose"
+    if draft.role in ("warm_up", "build_up"):
+        return words.reps(draft.reps, draft.reps_to)
+    return count_words(g.slot, draft.reps, draft.reps_to, g.ctx.lifts)
 
 
 def all_cautions(sets: Iterable[PrescribedSet], more: Iterable[Caution] = ()) -> tuple[Caution, ...]:

@@ -18,7 +18,10 @@ from service.core.prescribe.first import first_of_slot, hardly_known
 from service.core.prescribe.follow import ascending_sets, followers, load_comes_later, roles, work_sets
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.one_set import BEGINS_LIGHTER, BUILD_UP_DECIDES, Draft, all_cautions, finish, write
+from service.core.prescribe.parts import count_words, in_parts, whole
+from service.core.prescribe.settle import is_settled, settled
 from service.core.prescribe.shorten import Shortened, shorten
+from service.core.prescribe.until import only_while
 from service.core.prescribe.warm_up import build_ups, build_ups_before, warm_ups
 from service.core.records import WORK_ROLES, Lift, Override, Role
 from service.core.slots import (
@@ -199,16 +202,21 @@ def _drafts(
     slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool, after: str | None, reached: Role | None = None
 ) -> tuple[Grounds, list[Draft]]:
     cap = in_force.cap.load if in_force.cap is not None else None
-    planned, slot = slot, eased_slot(slot, ctx)
+    own = None if is_settled(slot) else settled(slot, ctx, fixed=in_force.fixed, cap=cap)
+    planned = slot if own is None else own.slot
+    slot = eased_slot(planned, ctx)
     worked_up_to = _worked_up_to(slot, ctx, warm=warm)
     g = ground(slot, ctx, cap=cap, build_ups=build_ups_before(slot, ctx) if worked_up_to else 0)
     if isinstance(slot.scheme, AscendingSets):
         target = aim(g, in_force.fixed)
         work = ascending_sets(g, target, slot.scheme)
     else:
-        g, target, first = first_of_slot(g, in_force.fixed, roles(slot.scheme)[0])
+        given = None if own is None else own.aim
+        g, target, first = first_of_slot(g, in_force.fixed, roles(slot.scheme)[0], given)
         follow = followers if reached not in (None, "warm_up") and load_comes_later(g) else work_sets
         work = follow(g, target, first)
+    if own is not None and own.aim is None:
+        work[0].why[:0] = own.steps
     if slot is not planned:
         work[0].why.append(sets_step(len(roles(planned.scheme)), len(work)))
     heavy = build_ups(g, target, work[0]) if worked_up_to else []
@@ -273,16 +281,17 @@ def _left_out(slot: Slot, in_force: obey.Orders, ctx: Context) -> ResolvedSlot:
 
 def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlot:
     """A slot's work sets without loads, saying why and what the lifter can go by."""
-    in_force = obey.orders(slot.lift, ctx)
+    in_force, written, slot = obey.orders(slot.lift, ctx), slot, whole(slot)
     told = tuple(obey.obeyed(one, ctx) for one in (*in_force.exchanges, in_force.cap, in_force.fixed) if one)
     order = roles(eased_slot(slot, ctx).scheme)
     caution = no_load(str(refusal), choose=refusal.code != "cap_too_light")
     reps, reps_to = words.target_reps(slot.target)
     cap = in_force.cap.load if in_force.cap is not None else None
     most = "" if cap is None else words.both(cap, ctx.unit)
-    text = f"{_counted(slot)}: {_reason(refusal)}, so {_go_by(slot, refusal)}{most and f', no more than {most}'}."
+    counted = _counted(slot, ctx)
+    text = f"{counted}: {_reason(refusal)}, so {_go_by(slot, refusal)}{most and f', no more than {most}'}."
     if refusal.code == "cap_too_light" and cap is not None:
-        text = f"{_counted(slot)}: nothing here is as light as the {most} that the coach allows, so ask the coach."
+        text = f"{counted}: nothing here is as light as the {most} that the coach allows, so ask the coach."
     sets = tuple(
         PrescribedSet(
             role=role,
@@ -296,19 +305,20 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
             expected_rpe=None,
             provisional=False,
             rest_seconds=slot.rest_seconds,
-            text=_followers_text(role, slot) or text,
+            text=_followers_text(role, slot, order[: at + 1].count(role), ctx) or text,
             why=(),
             range=None,
             loading=None,
             cautions=(*ease_cautions(ctx), caution),
             overrides=told,
             without_override=None,
+            in_parts=in_parts(slot),
         )
         for at, role in enumerate(order)
     )
     return ResolvedSlot(
         lift=in_force.lift,
-        text=words.slot_text(slot),
+        text=words.slot_text(written),
         sets=sets,
         cautions=(*ease_cautions(ctx), caution),
         overrides=told,
@@ -316,30 +326,35 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
     )
 
 
-def _followers_text(role: Role, slot: Slot) -> str | None:
-    """What follows a top set follows its load, whatever that came to."""
+def _followers_text(role: Role, slot: Slot, number: int, ctx: Context) -> str | None:
+    """What follows a top set follows its load, whatever that came to. `number`: of its role, from 1."""
     scheme = slot.scheme
     if role == "same_load":
-        return f"{_count(slot)} with the load of the top set."
+        return f"{_count(slot, ctx)} with the load of the top set."
     if role == "back_off" and isinstance(scheme, TopSet) and scheme.back_off is not None:
-        return f"{_count(slot)} with {words.number(scheme.back_off.less_percent, 2)} % less than the top set."
+        off = scheme.back_off
+        note = only_while(off) if off.until_rpe is not None and number > off.fewest_sets else ""
+        return f"{_count(slot, ctx)} with {words.number(off.less_percent, 2)} % less than the top set.{note}"
     return None
 
 
-def _count(slot: Slot) -> str:
+def _count(slot: Slot, ctx: Context) -> str:
     target = slot.target
     if isinstance(target, TimeTarget):
         return words.plural(target.seconds, "second")
     if isinstance(target, DistanceTarget):
         return words.plural(target.metres, "metre")
-    return words.reps(target.reps, target.reps_to) if target.reps is not None else "As many as you choose"
+    if target.reps is None:
+        return "As many as you choose"
+    return count_words(slot, target.reps, target.reps_to, ctx.lifts).removesuffix(",")
 
 
-def _counted(slot: Slot) -> str:
+def _counted(slot: Slot, ctx: Context) -> str:
     """As `_count`, with a noun: no sentence begins with a bare number and a colon."""
-    if isinstance(slot.target, TimeTarget | DistanceTarget) or slot.target.reps is None:
-        return _count(slot)
-    return f"{_count(slot)} {'repetition' if _count(slot) == '1' else 'repetitions'}"
+    count = _count(slot, ctx)
+    if isinstance(slot.target, TimeTarget | DistanceTarget) or slot.target.reps is None or slot.complex:
+        return count
+    return f"{count} {'repetition' if count == '1' else 'repetitions'}"
 
 
 def _reason(refusal: DomainError) -> str:

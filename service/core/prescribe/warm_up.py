@@ -72,7 +72,7 @@ def _rises(before: Draft, draft: Draft) -> bool:
 
 
 def _by_effort(g: Grounds, aim: Aim, top: Draft, plan: BuildUp, reps: int) -> list[Draft]:
-    if plan.percents or g.able is None:
+    if plan.percents or g.able is None or g.ability is None:
         return []
     rpes = plan.rpes or _under_target(g, aim, top)
     own = not plan.rpes and _stands_alone(g, aim)
@@ -128,7 +128,8 @@ def _asked_of_build_up(rpe: float, reps: int) -> tuple[str, tuple[Named, ...]]:
 
 
 def _by_percent(g: Grounds, top: Draft, plan: BuildUp, reps: int) -> list[Draft]:
-    percents = plan.percents or (() if plan.rpes or g.able is not None else PLANNED_PERCENTS)
+    by_effort = g.able is not None and g.ability is not None
+    percents = plan.percents or (() if plan.rpes or by_effort else PLANNED_PERCENTS)
     found = []
     for percent in sorted(percents):
         draft = Draft(role="build_up", reps=reps, how=" on the way up")

@@ -1,0 +1,269 @@
+"""The load of a slot whose load grows from session to session, and why; when the target takes over from the rule."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from service.core import words
+from service.core.answers import Named, Reason, Step
+from service.core.errors import DomainError
+from service.core.prescribe.add_load import DAYS_BACK, TWO, Move, alike, move
+from service.core.prescribe.aim import Aim, aim, body_steps
+from service.core.prescribe.ease import eased_load
+from service.core.prescribe.grounds import Grounds, hang_under, heavier, heavier_step, lighter_step
+from service.core.records import PastWork
+from service.core.slots import AddLoad, LoadTarget, SetsAtTarget, Slot
+from service.core.units import GRAINS_PER_KG, Load, say, tidy
+
+SURE = 0.08
+"""The model knows a lift well enough for its target where the 80 % range of the max is no wider than so much to each
+side, as a part of the max. Ours. [1]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Grown:
+    """A slot as its load is worked out today."""
+
+    slot: Slot
+    """With the load as its target while the rule decides; without the rule where the target has taken over."""
+    aim: Aim | None = None
+    """None: as the slot's target says, or the lifter chooses."""
+    steps: tuple[Reason | Step, ...] = ()
+    """What goes before the reasons of the target."""
+
+
+def grown(g: Grounds, add: AddLoad) -> Grown:
+    """What a slot's load is today, by the coach's rule and the sessions before.
+
+    `g` stands on the slot as it was planned. Where the rule has no load (the lifter chooses, nothing is known yet) the
+    slot stays as it is. Raises as `aim` where the start cannot be computed.
+    """
+    told: tuple[Step, ...] = ()
+    if add.until_sure:
+        spread = spread_of(g)
+        told = (_how_sure(spread),)
+        if spread is not None and spread <= SURE:
+            return Grown(without_rule(g.slot), steps=told)
+    past = alike(g.ctx.progress, g.slot)
+    found = move(past, add)
+    target = _start(g) if found.last is None else _onward(g, add, past, found, found.last)
+    if target is None:
+        return Grown(g.slot, steps=told)
+    target.steps = (*told, *target.steps)
+    return Grown(_with_load(g, target), target)
+
+
+def spread_of(g: Grounds) -> float | None:
+    """Half the width of the max's 80 % range, as a part of it; None where no max is known. [1]"""
+    if g.able is None or g.ability is None or not g.ability.known:
+        return None
+    low, high = g.ability.span(g.able.kg, 1.0)
+    return (high - low) / 2 / g.able.kg
+
+
+def _how_sure(spread: float | None) -> Step:
+    limit = Named("sure_within", tidy(100 * SURE), "percent")
+    if spread is None:
+        text = "No max is known yet, so the load grows by what was done, from session to session."
+        return Step(text, "until_sure", (limit,), None)
+    off = 100 * spread
+    known = f"The max is known to about {words.number(off)} % to each side"
+    text = (
+        f"{known}: more than {words.number(100 * SURE)} %, so the load grows by what was done, from session to session."
+    )
+    if spread <= SURE:
+        text = f"{known}: within {words.number(100 * SURE)} %, so the plan's target decides instead of added load."
+    return Step(text, "until_sure", (limit,), Named("spread", tidy(off, 2), "percent"))
+
+
+def without_rule(slot: Slot) -> Slot:
+    """A slot that goes by its target alone."""
+    scheme = slot.scheme
+    return replace(slot, scheme=replace(scheme, add_load=None)) if isinstance(scheme, SetsAtTarget) else slot
+
+
+def _with_load(g: Grounds, target: Aim) -> Slot:
+    """The slot with the load that was found, in place of its target."""
+    reps, reps_to = words.target_reps(g.slot.target)
+    load = target.step if target.kg is None else g.wire(target.kg)
+    if reps is None or load is None:
+        return g.slot
+    return replace(g.slot, target=LoadTarget(reps=reps, reps_to=reps_to, load=load))
+
+
+def _start(g: Grounds) -> Aim | None:
+    """The target's own load, under the limits of what is known; None where the lifter chooses."""
+    found = aim(g)
+    if found.kg is None and found.step is None:
+        return None
+    text = f"The load starts here: no session of this kind is in the log of the last {DAYS_BACK} days."
+    steps: tuple[Step | Reason, ...] = (Step(text, "start_load", (Named("days", DAYS_BACK, "days"),), None),)
+    kg = found.kg
+    reps = words.middle_reps(g.slot.target)
+    if kg is not None and found.rpe is not None and reps is not None and g.able is not None and g.ability is not None:
+        safe = g.ability.bounded(reps, found.rpe, g.limit).kg
+        if safe < kg:
+            text = (
+                f"How heavy {words.mass(kg, g.unit)} will be is not known well enough to begin with it: "
+                f"{words.mass(safe, g.unit)}."
+            )
+            steps = (Step(text, "start_load", (g.named("exact", kg),), g.named("exact", safe)), *steps)
+            kg = safe
+    # no effort of its own: that of the target was for the start, and sets are not moved by it
+    return Aim(
+        kg=kg, step=found.step, steps=(*found.steps, *steps), provisional=found.provisional, range=found.range,
+        possible=found.possible, same=True,
+    )  # fmt: skip
+
+
+def _onward(g: Grounds, add: AddLoad, past: tuple[PastWork, ...], found: Move, last: PastWork) -> Aim | None:
+    """From the last session's load to today's."""
+    before = _before_absence(g, past)
+    if before is last:
+        return _on_the_way_back(g, last)
+    if g.massless or last.load.unit == "step":
+        return _by_steps(g, add, found, last)
+    kg = _exact(g, add, found, last)
+    steps: tuple[Reason | Step, ...] = (
+        told(g, add, found, last, g.named("exact", kg), words.mass(kg - g.body_kg, g.unit)),
+    )
+    if before is not None and before.load.unit != "step":
+        eased, lighter = eased_load(g, g.effective(before.load))
+        kg, steps = (eased, (*steps, *lighter)) if eased < kg else (kg, steps)
+    return Aim(kg=kg, steps=(*steps, *body_steps(g, kg)), same=True)
+
+
+def _exact(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> float:
+    """Effective, before rounding. [kg]"""
+    was = g.effective(last.load)
+    if found.way == "take_off":
+        kg = was * (1 - float(add.less_percent or 0) / 100)
+        hung = hang_under(g, kg, below=last.load).load
+        return g.effective(hung) if not heavier(last.load, hang_under(g, kg).load) else kg
+    if found.way != "add":
+        return was
+    step = add.step.grains / GRAINS_PER_KG
+    kg = was + step
+    if found.steps == 1 or heavier(hang_under(g, kg).load, last.load):
+        return kg
+    # steps that plates were too coarse for are still owed, up to the next load that there is
+    over = heavier_step(g, last.load)
+    return kg if over is None else max(kg, min(was + found.steps * step, g.effective(over.load)))
+
+
+def told(g: Grounds, add: AddLoad, found: Move, last: PastWork, result: Named, shown: str) -> Step:
+    """Why the load is what it is: what was done last time, and what the rule makes of it."""
+    if found.way == "take_off":
+        return _taken_off(g, add, found, last, result, shown)
+    return _added(g, add, found, last, result, shown) if found.way == "add" else _repeated(g, add, last, result)
+
+
+def _ago(g: Grounds, last: PastWork) -> str:
+    return words.plural((g.ctx.on - last.on).days, "day") + " ago"
+
+
+def _of_last(g: Grounds, last: PastWork) -> tuple[Named, ...]:
+    days = (g.ctx.on - last.on).days
+    return Named("days_ago", days, "days"), Named("last", last.load.value, last.load.unit)
+
+
+def _taken_off(g: Grounds, add: AddLoad, found: Move, last: PastWork, result: Named, shown: str) -> Step:
+    less = add.less_percent or 0
+    text = (
+        f"{words.plural(found.count, 'session')} in a row with {words.load(last.load, g.lift.load_kind)} were not "
+        f"complete, the last {_ago(g, last)}: {words.number(less, 2)} % less is {shown}."
+    )
+    more = (Named("sessions", found.count, "sessions"), Named("less_percent", less, "percent"))
+    return Step(text, "take_load_off", (*_of_last(g, last), *more), result)
+
+
+def _added(g: Grounds, add: AddLoad, found: Move, last: PastWork, result: Named, shown: str) -> Step:
+    was, more = words.load(last.load, g.lift.load_kind), f"{say(add.step)} more is {shown}"
+    sessions, goal = Named("sessions", found.count, "sessions"), Named("goal", last.goal, "reps")
+    in_a_row = f"{words.plural(found.count, 'session')} in a row"
+    step = Named("step", add.step.value, add.step.unit)
+    if found.steps > 1:
+        text = (
+            f"{in_a_row} with {was} were complete, the last {_ago(g, last)}, and {say(add.step)} could not be added "
+            f"each time: together it is {shown}."
+        )
+        return Step(text, "add_load", (*_of_last(g, last), sessions, step), result)
+    if add.when == "two_more_twice":
+        text = (
+            f"In {in_a_row}, the last {_ago(g, last)}, the last set with {was} had {TWO} repetitions or more over "
+            f"{last.goal}: {more}."
+        )
+        over = Named("over", TWO, "reps")
+        return Step(text, "add_load", (*_of_last(g, last), sessions, over, goal, step), result)
+    text = f"{_ago(g, last)} all {words.plural(last.sets, 'set')} with {was} had {last.goal} repetitions: {more}."
+    return Step(text, "add_load", (*_of_last(g, last), Named("sets", last.sets, "sets"), goal, step), result)
+
+
+def _repeated(g: Grounds, add: AddLoad, last: PastWork, result: Named) -> Step:
+    was, goal = words.load(last.load, g.lift.load_kind), Named("goal", last.goal, "reps")
+    if add.when == "two_more_twice":
+        text = (
+            f"{_ago(g, last)} it was {was}: that stays until the last set has {TWO} repetitions or more over "
+            f"{last.goal} in {TWO} sessions in a row."
+        )
+        return Step(text, "repeat_load", (*_of_last(g, last), Named("over", TWO, "reps"), goal), result)
+    text = (
+        f"{_ago(g, last)} not all {words.plural(last.sets, 'set')} with {was} had {last.goal} repetitions: the same "
+        "load again."
+    )
+    return Step(text, "repeat_load", (*_of_last(g, last), Named("sets", last.sets, "sets"), goal), result)
+
+
+def _by_steps(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> Aim | None:
+    """A machine's steps without a mass: the next one, the same, or the one before."""
+    shown = last.load
+    if shown.unit != "step":
+        return Aim(
+            step=shown, steps=(told(g, add, replace(found, way="again"), last, _named(shown), say(shown)),), same=True
+        )
+    way = {"add": heavier_step, "take_off": lighter_step}.get(found.way)
+    try:
+        other = way(g, shown) if way is not None else None
+    except DomainError:  # the place has no such machine
+        other = None
+    now = shown if other is None else other.load
+    if other is None:
+        return Aim(step=now, steps=(told(g, add, replace(found, way="again"), last, _named(now), say(now)),), same=True)
+    done = "were complete" if found.way == "add" else "were not complete"
+    text = f"{words.plural(found.count, 'session')} with {say(shown)} {done}: the machine's next step is {say(now)}."
+    inputs = (Named("sessions", found.count, "sessions"), Named("last", shown.value, shown.unit))
+    formula = "add_load" if found.way == "add" else "take_load_off"
+    return Aim(step=now, steps=(Step(text, formula, inputs, _named(now)),), same=True)
+
+
+def _before_absence(g: Grounds, past: tuple[PastWork, ...]) -> PastWork | None:
+    """The last session before the absence that the day is eased for; None on other days."""
+    ease = g.eased
+    if ease is None or ease.load >= 1 or ease.absent_days < 1:
+        return None
+    ends = [*(one.on for one in past[1:]), g.ctx.on]
+    return next(
+        (
+            one
+            for one, then in zip(reversed(past), reversed(ends), strict=True)
+            if (then - one.on).days >= ease.absent_days
+        ),
+        None,
+    )
+
+
+def _on_the_way_back(g: Grounds, last: PastWork) -> Aim:
+    """The first session after an absence: the load from before it, less what that takes off; nothing is added."""
+    days = (g.ctx.on - last.on).days
+    was = words.load(last.load, g.lift.load_kind)
+    text = f"{words.plural(days, 'day')} ago it was {was}; after an absence nothing is added."
+    inputs = (Named("days_ago", days, "days"),)
+    step = Step(text, "repeat_load", inputs, _named(last.load))
+    if g.massless or last.load.unit == "step":
+        return Aim(step=last.load, steps=(step,), same=True)
+    kg, lighter = eased_load(g, g.effective(last.load))
+    return Aim(kg=kg, steps=(step, *lighter, *body_steps(g, kg)), same=True)
+
+
+def _named(shown: Load) -> Named:
+    return Named("load", shown.value, shown.unit)
