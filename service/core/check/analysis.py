@@ -69,7 +69,7 @@ class ZoneReps:
 
 
 @dataclass(slots=True)
-class Change:
+class WeekChange:
     """How much more a week asks for than an earlier one."""
 
     than_week: int
@@ -98,7 +98,7 @@ class LiftWeek:
     """Average intensity: of the repetitions whose intensity is known. [%]"""
     hard_sets: int | None
     """Sets expected at RPE 7 or harder; null where no effort can be told."""
-    change: Change | None = None
+    change: WeekChange | None = None
     """Against an earlier week; null in the first."""
     tonnage: Load | None = None
     """For an athlete: repetitions times load, before rounding to what can be loaded; of dumbbells both, with the body
@@ -214,7 +214,7 @@ def read(weeks: Sequence[WeekPlan], reader: Reader) -> Read:
     return found
 
 
-def shown(found: Read, changes: Sequence[Mapping[str, Change]], unit: MassUnit) -> list[WeekChecked]:
+def shown(found: Read, changes: Sequence[Mapping[str, WeekChange]], unit: MassUnit) -> list[WeekChecked]:
     """The analysis as it is answered: `changes` by week and lift; tonnage where the reader knows an athlete."""
     known = found.reader.ctx is not None
     return [
@@ -283,7 +283,7 @@ def _count(total: Total, one: SetSeen, percent: float | None, hands: int) -> Non
         total.kg = (total.kg or 0.0) + one.reps * one.kg * hands
 
 
-def _lift_week(lift: str, total: Total, change: Change | None, unit: MassUnit | None) -> LiftWeek:
+def _lift_week(lift: str, total: Total, change: WeekChange | None, unit: MassUnit | None) -> LiftWeek:
     return LiftWeek(
         lift=lift,
         sets=total.sets,

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from service.core.check import bases, efforts, loads, weeks, zones
-from service.core.check.analysis import Change, Read, SlotRead
+from service.core.check.analysis import Read, SlotRead, WeekChange
 from service.core.check.finding import Finding, Remark, merged, session_at, slot_at
 
 
-def findings(found: Read, changes: Sequence[Mapping[str, Change]]) -> list[Finding]:
+def findings(found: Read, changes: Sequence[Mapping[str, WeekChange]]) -> list[Finding]:
     """What looks wrong in a template that was read, or is worth knowing; equal ones once, with all their places."""
     return merged([
         *_of_slots(found),

@@ -175,8 +175,10 @@ def _ascending(seen: SlotSeen, scheme: AscendingSets, whole: float) -> tuple[Set
 
 def _through(seen: SlotSeen, first: float) -> tuple[SetSeen, ...]:
     """The first set and those that follow it."""
-    found = _pass(seen, first, lowering=True)
     written = _pass(seen, first, lowering=False)
+    if all((one.rpe or 0) <= (_most(seen, one.role) or 11) + EPSILON for one in written[1:]):
+        return tuple(written)
+    found = _pass(seen, first, lowering=True)
     for one, other in zip(found, written, strict=False):
         one.written_rpe = other.rpe
     return tuple(found)

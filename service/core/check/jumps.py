@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from service.core.check.analysis import Change, Total
+from service.core.check.analysis import Total, WeekChange
 from service.core.units import tidy
 
 CLEARLY_LESS = 0.8
 """A week of at most this part of the week before it counts as lighter, marked or not. Ours. [1]"""
 
 
-def changes(lighter: Sequence[bool], totals: Sequence[Mapping[str, Total]]) -> list[dict[str, Change]]:
+def changes(lighter: Sequence[bool], totals: Sequence[Mapping[str, Total]]) -> list[dict[str, WeekChange]]:
     """Each week's lifts against the last week that has them and was not lighter.
 
     After a lighter week (marked so, or unmarked a single one of at most four fifths of the volume before it) a week is
@@ -30,7 +30,7 @@ def changes(lighter: Sequence[bool], totals: Sequence[Mapping[str, Total]]) -> l
     list of dict
         By week; without the lifts that no earlier week has.
     """
-    found: list[dict[str, Change]] = []
+    found: list[dict[str, WeekChange]] = []
     last: dict[str, tuple[int, Total]] = {}
     for week, of_week in enumerate(totals):
         found.append({})
@@ -64,10 +64,10 @@ def _all_known(total: Total) -> bool:
     return 0 < total.reps <= total.known_reps + 1e-9
 
 
-def _change(week: int, before: Total, total: Total) -> Change:
+def _change(week: int, before: Total, total: Total) -> WeekChange:
     volume = 100 * (_volume(total, before) - 1) if before.reps else None
     hard = part(total.hard, before.hard)
-    return Change(
+    return WeekChange(
         than_week=week + 1,
         volume_percent=None if volume is None else tidy(volume, 1),
         hard_sets_percent=None if hard is None else tidy(hard, 1),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from service.core.check.analysis import Change, Read, Total
+from service.core.check.analysis import Read, Total, WeekChange
 from service.core.check.finding import OURS, PRACTICE, Finding, Level, session_at
 from service.core.words import listing, number, plural
 
@@ -41,7 +41,7 @@ def _close(found: Read, both: tuple[str, ...], names: tuple[str, str], pointer: 
     return Finding(level, "heavy_without_a_day", text + more, PRACTICE, pointer, both[0])
 
 
-def jumps(found: Read, changes: Sequence[Mapping[str, Change]]) -> Iterator[Finding]:
+def jumps(found: Read, changes: Sequence[Mapping[str, WeekChange]]) -> Iterator[Finding]:
     """Weeks that ask for much more of a lift than the last week that was not lighter."""
     main = {one.seen.slot.lift for week in found.slots for part in week for one in part if not one.seen.slot.accessory}
     for week, of_week in enumerate(changes):
@@ -61,7 +61,7 @@ def jumps(found: Read, changes: Sequence[Mapping[str, Change]]) -> Iterator[Find
             yield Finding(level, "jump", text, JUMP, f"#/weeks/{week}", lift)
 
 
-def _told(now: Total, then: Total, change: Change) -> list[tuple[float, str]]:
+def _told(now: Total, then: Total, change: WeekChange) -> list[tuple[float, str]]:
     """What has jumped, with its words. [%]"""
     told: list[tuple[float, str]] = []
     volume, hard = change.volume_percent, change.hard_sets_percent

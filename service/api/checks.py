@@ -1,0 +1,115 @@
+"""/v1/checks: analysis and findings of a template before anyone lifts it, stored or not."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+import fastapi
+from fastapi import Query, Response
+from pydantic import BaseModel, ConfigDict
+
+from service.api.call import Called, Shape
+from service.api.plan_examples import WEEKS
+from service.api.routing import operation, resource
+from service.api.templates import LARGE, TemplatePath, VersionPath, Weeks, refuse
+from service.api.whole import WholeRoute
+from service.api.wire import Body, ThingName, UnitWord
+from service.core.check.check import TemplateChecked
+from service.core.slots import WeekPlan
+from service.core.templates import faults, lifts_named
+from service.core.units import MassUnit
+from service.flows.check_template import of_version, of_weeks
+from service.store import lifts
+from service.store.session import Tx
+
+router = resource("/checks", "calculations")
+router.route_class = WholeRoute
+of_templates = resource("/templates/{template}/versions/{version}/check", "templates")
+
+CHECKED: Shape[TemplateChecked] = Shape(TemplateChecked)
+
+
+class CheckQuery(BaseModel):
+    """Against whom."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
+
+    athlete: ThingName | None = None
+    """Our id, or `ref:` and the gym's own reference: against this athlete's maxes, place and settings, with tonnage.
+    Left out: a lifter of whom nothing is known."""
+    unit: UnitWord | None = None
+    """Unit of tonnage. Left out: the athlete's."""
+
+
+class CheckBody(Body):
+    """Weeks to check; nothing is stored."""
+
+    weeks: Weeks
+    """Weeks in order, as a template takes them."""
+    athlete: ThingName | None = None
+    """Our id, or `ref:` and the gym's own reference: against this athlete's maxes, place and settings, with tonnage.
+    Left out: a lifter of whom nothing is known."""
+    unit: UnitWord | None = None
+    """Unit of tonnage. Left out: the athlete's."""
+
+
+EXAMPLES: dict[str, Any] = {
+    "weeks": {"summary": "A week that is not stored yet", "value": {"weeks": WEEKS}},
+    "too hard": {
+        "summary": "Five sets that cannot all stay under the limit",
+        "value": {
+            "weeks": [
+                {
+                    "sessions": [
+                        {
+                            "name": "Squat",
+                            "slots": [
+                                {
+                                    "lift": "squat",
+                                    "scheme": {"kind": "sets_at_target", "sets": 5},
+                                    "target": {"kind": "effort", "reps": 5, "rpe": 9.5},
+                                }
+                            ],
+                        }
+                    ]
+                }
+            ],
+            "unit": "lb",
+        },
+    },
+}
+
+
+@router.post("", **operation("checks_calculate", "read", TemplateChecked, **LARGE))
+async def calculate_check(
+    call: Called, body: Annotated[CheckBody, fastapi.Body(openapi_examples=EXAMPLES)]
+) -> Response:  # fmt: skip
+    """Check weeks before anyone lifts them: what looks wrong, with its source, and what each week asks for.
+
+    Nothing is stored, and nothing is refused for a finding. Efforts are expected by the model; overrides are not
+    applied. Pointers lead into `weeks`.
+    """
+    weeks = tuple(one.record() for one in body.weeks)
+    found = await call.database.read(
+        call.caller, call.now, _fitting, weeks, athlete=body.athlete, unit=body.unit
+    )  # fmt: skip
+    return call.answer(CHECKED, found, stored=True)
+
+
+@of_templates.get("", **operation("versions_check", "read", TemplateChecked, refusals=(404,)))
+async def check_version(
+    call: Called, template: TemplatePath, version: VersionPath, query: Annotated[CheckQuery, Query()]
+) -> Response:
+    """Check a version of a template: what looks wrong, with its source, and what each week asks for.
+
+    Efforts are expected by the model; overrides are not applied. Pointers lead into the version's `weeks`.
+    """
+    found = await call.database.read(
+        call.caller, call.now, of_version, template, version, athlete=query.athlete, unit=query.unit
+    )
+    return call.answer(CHECKED, found)
+
+
+def _fitting(tx: Tx, weeks: tuple[WeekPlan, ...], *, athlete: str | None, unit: MassUnit | None) -> TemplateChecked:
+    refuse(faults(weeks, lifts.get_many(tx, lifts_named(weeks))))
+    return of_weeks(tx, weeks, athlete=athlete, unit=unit)
