@@ -38,6 +38,7 @@ StackStep = Annotated[LoadIn, AfterValidator(_at_most(1000, steps=True))]
 Label = Annotated[str, Words(60)]
 Colour = Annotated[str, Words(40)]
 PlateCountIn = Annotated[int, Scale(1, 200, 1)]
+BarCountIn = Annotated[int, Scale(1, 50, 1)]
 Millimetres = Annotated[int, Scale(50, 1000, 1, unit="mm")]
 
 
@@ -50,6 +51,8 @@ class BarBody(Body):
     """What it is called here; left out: by its mass."""
     lifts: tuple[LiftId, ...] | None = Field(None, max_length=LIFTS)
     """The lifts that it is for; left out: all."""
+    count: BarCountIn | None = None
+    """How many of it there are; left out: one. A group shares them."""
 
 
 class PlateBody(Body):
@@ -114,7 +117,7 @@ def kit_parts(body: KitBody, unit: MassUnit, *, only_sent: bool = False) -> dict
     """The members of a kit as records; with `only_sent` those that the body has. `unit` is that of no collars."""
     made: dict[str, Any] = {
         "bars": tuple(
-            Bar(name=bar.name or f"{say(bar.load)} bar", load=bar.load, lifts=bar.lifts or ())
+            Bar(name=bar.name or f"{say(bar.load)} bar", load=bar.load, lifts=bar.lifts or (), count=bar.count or 1)
             for bar in body.bars or ()
         ),
         "collars": load(0, unit) if body.collars is None else body.collars,

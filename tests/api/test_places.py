@@ -38,6 +38,7 @@ def test_a_place_is_answered_as_it_was_entered_with_masses(coach: TestClient) ->
         "name": "light bar",
         "load": {"value": 33, "unit": "lb", "kg": 14.969},  # 33 x 0.45359237 = 14.96854821
         "lifts": ["overhead-press"],
+        "count": 1,
     }
     assert place["plates"][0] == {
         "load": {"value": 25, "unit": "kg", "kg": 25},
@@ -57,7 +58,7 @@ def test_a_place_is_answered_as_it_was_entered_with_masses(coach: TestClient) ->
 
 def test_what_is_left_out_is_not_there(coach: TestClient) -> None:
     place = coach.post("/v1/places", json={"name": "Cellar", "bars": [{"load": kg(12.5)}]}).json()
-    assert place["bars"] == [{"name": "12.5 kg bar", "load": kg(12.5) | {"kg": 12.5}, "lifts": []}]
+    assert place["bars"] == [{"name": "12.5 kg bar", "load": kg(12.5) | {"kg": 12.5}, "lifts": [], "count": 1}]
     assert (place["plates"], place["dumbbells"], place["stacks"], place["ref"]) == ([], [], [], None)
     assert place["collars"] == {"value": 0, "unit": "kg", "kg": 0}
 

@@ -56,16 +56,21 @@ def _extended(host: BlockSession, taken: Sequence[tuple[Slot, str]]) -> Extend:
         session=host.id,
         date=host.date,
         at=main_ends(host.plan.slots),
-        slots=tuple(slot for slot, _ in taken),
+        slots=tuple(replace(slot, note=slot.note or f"Taken over from {name}") for slot, name in taken),
         name=listing(tuple(dict.fromkeys(name for _, name in taken))),
     )
 
 
 def main_ends(slots: Sequence[Slot]) -> int:
-    """The place before which further main work stands: behind the main slots, before the accessories at the end."""
+    """The place before which further main work stands: behind the main slots, before the accessories at the end.
+
+    Slots that are done in turn stay together.
+    """
     end = len(slots)
     while end > 0 and (slots[end - 1].accessory or slots[end - 1].optional):
         end -= 1
+    while 0 < end < len(slots) and slots[end - 1].with_next:
+        end += 1
     return end
 
 

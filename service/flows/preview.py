@@ -1,0 +1,204 @@
+"""The loads of a whole block as they would be by what is known today, with ranges, before any of it is lifted."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import groupby
+from uuid import UUID
+
+from service.core.answers import Caution, LoadRange, PrescribedSet, ResolvedSlot
+from service.core.context import Context
+from service.core.prescribe.prescribe import resolve_session
+from service.core.records import WORK_ROLES, Role, SessionKind
+from service.core.templates import named_by
+from service.core.units import Load, MassUnit, Number
+from service.flows.context import gather
+from service.store import block_sessions, blocks, people
+from service.store import overrides as override_store
+from service.store.block_sessions import SessionOfBlock
+from service.store.session import Tx
+
+Day = date  # a record's own field may be called date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProjectedSets:
+    """Sets of one kind, as they would be."""
+
+    role: Role
+    """How they are meant."""
+    sets: int
+    """How many are alike."""
+    reps: int | None
+    """Repetitions of each; null where they are open, or seconds or metres count."""
+    reps_to: int | None
+    """The end of a range of repetitions."""
+    seconds: int | None
+    """How long. [s]"""
+    load: Load | None
+    """Null where the lifter chooses, or nothing is known yet."""
+    range: LoadRange | None
+    """Where it is likely to lie on that day; wider the further ahead it is."""
+    expected_rpe: Number | None
+    """How hard it should be. [RPE]"""
+    provisional: bool
+    """It waits for another day's max, and stands on what is known by now."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProjectedSlot:
+    """A line of a session to come."""
+
+    lift: str
+    """The lift to be done, after the coach's decisions."""
+    lift_name: str
+    """As lists show it."""
+    text: str
+    """What the plan asks for."""
+    work: tuple[ProjectedSets, ...]
+    """Work sets, in order; alike ones together."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProjectedSession:
+    """A session to come."""
+
+    id: UUID
+    """Our id."""
+    week: int
+    """Week of the block, from 1."""
+    number: int
+    """Number in its week, from 1."""
+    date: Day
+    """The athlete's day."""
+    name: str
+    """What it is called."""
+    slots: tuple[ProjectedSlot, ...]
+    """Its lines, in order."""
+    cautions: tuple[Caution, ...]
+    """Those of its sets, each once."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Preview:
+    """A block's sessions to come, as its loads would be."""
+
+    block: UUID
+    """The block's id."""
+    athlete: UUID
+    """Who runs it."""
+    unit: MassUnit
+    """The unit that loads are told in."""
+    on: Day
+    """The athlete's day that it stands on."""
+    sessions: tuple[ProjectedSession, ...]
+    """Planned sessions, by date."""
+
+
+def preview(
+    tx: Tx, block: str, *, unit: MassUnit | None = None, since: date | None = None, until: date | None = None
+) -> Preview:
+    """The planned sessions of a block with the loads that today's knowledge gives; days included. Raises NotFound.
+
+    Nothing of what training will change is foreseen: the max stays as the log has it, ranges widen with the days.
+    """
+    found = blocks.get(tx, block)
+    person = people.find(tx, str(found.athlete))
+    today = tx.now.date() if person is None else person.today
+    all_of_it = block_sessions.of_blocks(tx, [found.id])[found.id]
+    wanted = [
+        one
+        for one in all_of_it
+        if one.planned and (since is None or one.date >= since) and (until is None or one.date <= until)
+    ]
+    ahead = _Ahead(tx, found.athlete, today, unit)
+    shown = tuple(ahead.session(one, all_of_it) for one in wanted)
+    return Preview(
+        block=found.id,
+        athlete=found.athlete,
+        unit=ahead.unit,
+        on=today,
+        sessions=shown,
+    )
+
+
+class _Ahead:
+    """What is known today, by place; read once for all sessions there."""
+
+    def __init__(self, tx: Tx, athlete: UUID, today: date, unit: MassUnit | None) -> None:
+        self.tx, self.athlete, self.today, self.asked = tx, athlete, today, unit
+        self._known: dict[tuple[UUID | None, frozenset[str]], Context] = {}
+
+    @property
+    def unit(self) -> MassUnit:
+        """The unit that was asked for, else the athlete's."""
+        if self.asked is not None:
+            return self.asked
+        known = next(iter(self._known.values()), None)
+        if known is not None:
+            return known.unit
+        return people.conditions(self.tx, self.athlete, on=self.today, place_id=None).unit
+
+    def session(self, one: SessionOfBlock, block: list[SessionOfBlock]) -> ProjectedSession:
+        """A session as it would be."""
+        context = self._on(one, block)
+        resolved = resolve_session(one.slots, context)
+        cautions = {caution.code: caution for slot in resolved for caution in slot.cautions}
+        return ProjectedSession(
+            id=one.id,
+            week=one.week,
+            number=one.number,
+            date=one.date,
+            name=one.name,
+            slots=tuple(_slot(slot, context) for slot in resolved),
+            cautions=tuple(cautions.values()),
+        )
+
+    def _on(self, one: SessionOfBlock, block: list[SessionOfBlock]) -> Context:
+        lifts = frozenset(name for slot in one.slots for name in named_by(slot))
+        known = self._known.get((one.place, lifts))
+        if known is None:
+            known = gather(self.tx, self.athlete, on=self.today, lifts=lifts, place_id=one.place, unit=self.asked)
+            self._known[one.place, lifts] = known
+        on = max(one.date, self.today)
+        kind: SessionKind = one.kind
+        decided = override_store.in_force(self.tx, self.athlete, on)
+        return replace(
+            known,
+            on=on,
+            session_kind=kind,
+            overrides=tuple(decided),
+        )
+
+
+def _slot(slot: ResolvedSlot, context: Context) -> ProjectedSlot:
+    lift = context.lifts.get(slot.lift)
+    work = [one for one in slot.sets if one.role in WORK_ROLES]
+    return ProjectedSlot(
+        lift=slot.lift,
+        lift_name=slot.lift if lift is None else lift.name,
+        text=slot.text,
+        work=tuple(_alike(list(some)) for _, some in groupby(work, key=_what)),
+    )
+
+
+def _what(one: PrescribedSet) -> tuple[object, ...]:
+    return one.role, one.reps, one.reps_to, one.seconds, one.load, one.provisional
+
+
+def _alike(some: list[PrescribedSet]) -> ProjectedSets:
+    """Sets with the same load; the hardest says how hard they get."""
+    first = some[0]
+    efforts = [one.expected_rpe for one in some if one.expected_rpe is not None]
+    return ProjectedSets(
+        role=first.role,
+        sets=len(some),
+        reps=first.reps,
+        reps_to=first.reps_to,
+        seconds=first.seconds,
+        load=first.load,
+        range=first.range,
+        expected_rpe=max(efforts, default=None),
+        provisional=first.provisional,
+    )

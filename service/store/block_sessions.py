@@ -1,0 +1,168 @@
+"""The sessions of running blocks with what is planned in them, and how they are moved, skipped and extended."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from uuid import UUID
+
+from sqlalchemy import ARRAY, Date, SmallInteger, Text, Uuid, bindparam, func, select, text, update
+
+from service.core.records import WORK_ROLES, SessionKind
+from service.core.slots import SessionPlan, Slot
+from service.store.ids import new_id
+from service.store.plans import SLOT
+from service.store.session import Tx
+from service.store.sessions import State, slot_row
+from service.store.tables import blocks, sets
+
+Day = date  # a record's own field may be called date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionOfBlock:
+    """A session of a block with its slots."""
+
+    id: UUID
+    block: UUID
+    athlete: UUID
+    week: int
+    number: int
+    date: Day
+    state: State
+    kind: SessionKind
+    name: str
+    plan_note: str | None
+    place: UUID | None
+    touched: bool
+    """Sets are stored in it, deleted ones too."""
+    trained: bool
+    """Work sets were logged in it."""
+    slots: tuple[Slot, ...]
+
+    @property
+    def planned(self) -> bool:
+        """Whether it may still be changed."""
+        return self.state == "planned" and not self.touched
+
+    @property
+    def plan(self) -> SessionPlan:
+        """What is planned, as a template has it."""
+        kind = "test" if self.kind == "test" else "meet" if self.kind == "meet" else "block"
+        return SessionPlan(name=self.name, kind=kind, note=self.plan_note, slots=self.slots)
+
+
+OF_BLOCKS = text("""
+SELECT s.id, s.block_id AS block, s.athlete_id AS athlete, s.week, s.number, s.date, s.state, s.kind, s.name,
+       s.plan_note, s.place_id AS place,
+       EXISTS (SELECT 1 FROM sets e WHERE e.gym_id = s.gym_id AND e.session_id = s.id) AS touched,
+       EXISTS (SELECT 1 FROM sets e WHERE e.gym_id = s.gym_id AND e.session_id = s.id
+                  AND e.deleted_at IS NULL AND e.role = ANY(:roles)) AS trained,
+       ARRAY(SELECT CAST(n.body AS text) FROM slots n
+              WHERE n.gym_id = s.gym_id AND n.session_id = s.id ORDER BY n.position) AS slots
+  FROM sessions s
+ WHERE s.gym_id = :gym AND s.block_id = ANY(:blocks)
+ ORDER BY s.block_id, s.date, s.week, s.number, s.id
+""").bindparams(
+    bindparam("gym", type_=Uuid()),
+    bindparam("blocks", type_=ARRAY(Uuid())),
+    bindparam("roles", type_=ARRAY(Text())),
+)
+MOVE = text("""
+UPDATE sessions s SET date = u.date, version = s.version + 1
+  FROM unnest(:ids, :dates) AS u (id, date)
+ WHERE s.gym_id = :gym AND s.id = u.id AND s.state = 'planned'
+""").bindparams(
+    bindparam("gym", type_=Uuid()), bindparam("ids", type_=ARRAY(Uuid())), bindparam("dates", type_=ARRAY(Date()))
+)
+SKIP = text("""
+UPDATE sessions s SET state = 'skipped', version = s.version + 1
+ WHERE s.gym_id = :gym AND s.id = ANY(:ids) AND s.state = 'planned'
+""").bindparams(bindparam("gym", type_=Uuid()), bindparam("ids", type_=ARRAY(Uuid())))
+MAKE_ROOM = text("""
+UPDATE slots n SET position = n.position + u.more
+  FROM unnest(:sessions, :after, :more) AS u (session, after, more)
+ WHERE n.gym_id = :gym AND n.session_id = u.session AND n.position > u.after
+""").bindparams(
+    bindparam("gym", type_=Uuid()),
+    bindparam("sessions", type_=ARRAY(Uuid())),
+    bindparam("after", type_=ARRAY(SmallInteger())),
+    bindparam("more", type_=ARRAY(SmallInteger())),
+)
+PUT_IN = text("""
+INSERT INTO slots (gym_id, id, session_id, position, lift, body)
+SELECT :gym, t.id, t.session, t.position, t.lift, CAST(t.body AS json)
+  FROM unnest(:id, :session, :position, :lift, :body) AS t (id, session, position, lift, body)
+""").bindparams(
+    bindparam("gym", type_=Uuid()),
+    *(bindparam(name, type_=ARRAY(Uuid())) for name in ("id", "session")),
+    bindparam("position", type_=ARRAY(SmallInteger())),
+    *(bindparam(name, type_=ARRAY(Text())) for name in ("lift", "body")),
+)
+COUNT_UP = text("""
+UPDATE sessions s SET version = s.version + 1 WHERE s.gym_id = :gym AND s.id = ANY(:ids)
+""").bindparams(bindparam("gym", type_=Uuid()), bindparam("ids", type_=ARRAY(Uuid())))
+
+
+def of_blocks(tx: Tx, wanted: Iterable[UUID]) -> dict[UUID, list[SessionOfBlock]]:
+    """Return the sessions of blocks by date, in one statement; a block without sessions has an empty list."""
+    found: dict[UUID, list[SessionOfBlock]] = {one: [] for one in wanted}
+    values = {"gym": tx.gym, "blocks": list(found), "roles": sorted(WORK_ROLES)}
+    for row in tx.execute(OF_BLOCKS, values).mappings():
+        slots = tuple(_slot(body) for body in row["slots"])
+        found[row["block"]].append(SessionOfBlock(**{**row, "slots": slots}))
+    return found
+
+
+@lru_cache(maxsize=4096)  # a template's slots come again in each of its weeks and for every athlete
+def _slot(body: str) -> Slot:
+    return SLOT.validate_json(body)
+
+
+def move(tx: Tx, days: Mapping[UUID, date]) -> None:
+    """Give planned sessions other days; the caller holds the athletes' locks."""
+    if days:
+        tx.execute(MOVE, {"gym": tx.gym, "ids": list(days), "dates": list(days.values())})
+
+
+def skip(tx: Tx, ids: Sequence[UUID]) -> None:
+    """Skip planned sessions; the caller holds the athletes' locks."""
+    if ids:
+        tx.execute(SKIP, {"gym": tx.gym, "ids": list(ids)})
+
+
+def extend(tx: Tx, further: Mapping[UUID, tuple[int, Sequence[Slot]]]) -> None:
+    """Put slots into planned sessions: by session, before which place from 0, and which; the caller holds the locks."""
+    if not further:
+        return
+    room = {"sessions": list(further), "after": [at for at, _ in further.values()]}
+    tx.execute(MAKE_ROOM, {"gym": tx.gym, **room, "more": [len(slots) for _, slots in further.values()]})
+    rows = [
+        (new_id(), session, at + place, *slot_row(slot))
+        for session, (at, slots) in further.items()
+        for place, slot in enumerate(slots, 1)
+    ]
+    names = ("id", "session", "position", "lift", "body")
+    tx.execute(PUT_IN, {"gym": tx.gym, **dict(zip(names, map(list, zip(*rows, strict=True)), strict=True))})
+    tx.execute(COUNT_UP, {"gym": tx.gym, "ids": list(further)})
+
+
+def count_up(tx: Tx, block: UUID) -> None:
+    """Count a block's version up: its sessions are others now."""
+    changed = update(blocks).where(blocks.c.gym_id == tx.gym, blocks.c.id == block)
+    tx.execute(changed.values(version=blocks.c.version + 1))
+
+
+def last_trained(tx: Tx, athlete: UUID, *, before: date) -> date | None:
+    """Return the last day before another on which the athlete logged a work set."""
+    query = select(func.max(sets.c.local_date)).where(
+        sets.c.gym_id == tx.gym,
+        sets.c.athlete_id == athlete,
+        sets.c.deleted_at.is_(None),
+        sets.c.role.in_(sorted(WORK_ROLES)),
+        sets.c.local_date < before,
+    )
+    found: date | None = tx.execute(query).scalar_one_or_none()
+    return found
