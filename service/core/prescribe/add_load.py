@@ -2,8 +2,8 @@
 
 For lifters who go by repetitions instead of an effort. `AddLoad` is the coach's rule, `PastWork` what was done by it.
 Adding a step when all sets are complete is common practice, no source. Two over the goal in the last set in two
-sessions in a row is the rule of two for two: Haff and Triplett (eds.), Essentials of Strength Training and Conditioning,
-4th ed. What a failure does is the coach's word.
+sessions in a row is the rule of two for two: Haff and Triplett (eds.), Essentials of Strength Training and
+Conditioning, 4th ed. What a failure does is the coach's word.
 """
 
 from __future__ import annotations
@@ -164,7 +164,9 @@ class DoneThen:
     reps: int
 
 
-def summed(slot: Slot, lift: str, on: date, done: Sequence[DoneThen]) -> PastWork | None:
+def summed(
+    slot: Slot, lift: str, on: date, done: Sequence[DoneThen], *, sets_asked: int | None = None
+) -> PastWork | None:  # fmt: skip
     """What an earlier session comes to for the rule: its load, and the repetitions of as many sets as were asked.
 
     Parameters
@@ -177,6 +179,8 @@ def summed(slot: Slot, lift: str, on: date, done: Sequence[DoneThen]) -> PastWor
         When.
     done : sequence of DoneThen
         Work sets, in order.
+    sets_asked : int or None
+        How many were prescribed, where that was fewer than planned. [sets]
 
     Returns
     -------
@@ -189,7 +193,8 @@ def summed(slot: Slot, lift: str, on: date, done: Sequence[DoneThen]) -> PastWor
         return None
     if target.reps is None:
         return None
-    asked = done[: scheme.sets]
+    sets = scheme.sets if sets_asked is None else min(scheme.sets, sets_asked)
+    asked = done[:sets]
     goal = target.reps if target.reps_to is None else target.reps_to
     found = PastWork(
         lift=lift,
@@ -197,7 +202,7 @@ def summed(slot: Slot, lift: str, on: date, done: Sequence[DoneThen]) -> PastWor
         load=done[0].load,
         reps=tuple(one.reps for one in asked),
         goal=goal,
-        sets=scheme.sets,
+        sets=sets,
         goal_low=None if target.reps_to is None else target.reps,
         target=target,
     )
