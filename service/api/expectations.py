@@ -153,7 +153,7 @@ async def calculate_expectation(
     who = body.who()
     slot = who.record()
     loadless = FreeTargetBody.model_construct(kind="free", reps=body.reps, reps_to=None).record()
-    ctx = await context_of(call, who, replace(slot, target=loadless), query, so_far=False)
+    ctx = await context_of(call, who, replace(slot, target=loadless), query, so_far=False, eased=False)
     if body.load is not None:
         fit_load(body.load, ctx.lifts[body.lift])
         if body.load.unit == "step":

@@ -20,6 +20,7 @@ from service.core.context import Context
 from service.core.curves.curves import CURVES
 from service.core.estimate.rolling import support_class
 from service.core.loading.kits import default_kit
+from service.core.prescribe.add_load import rule_of
 from service.core.records import MODEL, Kit, KnownMax, Lift, SessionKind, Settings
 from service.core.slots import Basis, Slot
 from service.core.templates import named_by, slot_faults
@@ -122,10 +123,13 @@ class CalculationQuery(BaseModel):
     """Shows loads in this unit, whatever can be loaded; goes before the body's."""
 
 
-async def context_of(call: Call, body: WhoBody, slot: Slot, query: CalculationQuery, *, so_far: bool) -> Context:
+async def context_of(
+    call: Call, body: WhoBody, slot: Slot, query: CalculationQuery, *, so_far: bool, eased: bool = True
+) -> Context:
     """Everything that the slot's loads depend on; bare numbers of built-in lifts need no database.
 
     `so_far`: sets of today are counted by the caller, so the lift's max is taken as before the first of them.
+    `eased`: for sets that are to be done: on an athlete's way back from an absence they are lighter and fewer.
     """
     if body.athlete is not None:
         ctx = await call.database.read(
@@ -140,6 +144,8 @@ async def context_of(call: Call, body: WhoBody, slot: Slot, query: CalculationQu
             session_kind=body.session_kind or "block",
             unit=query.unit or body.unit,
             before_today=slot.lift if so_far else None,
+            eased=eased,
+            growing=() if rule_of(slot) is None else (slot.lift,),
         )
         _fitting(slot, ctx.lifts)
         if body.curve is None:

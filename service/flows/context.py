@@ -14,7 +14,8 @@ from service.core.context import Context
 from service.core.errors import NotComputable
 from service.core.loading.kits import default_kit, stack_for
 from service.core.prescribe.obey import orders
-from service.core.records import Kit, Lift, Override, SessionKind
+from service.core.records import Kit, Lift, Override, SessionKind, Settings
+from service.core.returning import NOTHING_EASED, Eased, gaps, strongest, void_before
 from service.core.units import MassUnit
 from service.flows.knowledge import known_on, rows_for
 from service.store import lifts as lift_store
@@ -22,7 +23,9 @@ from service.store import overrides as override_store
 from service.store import people, places
 from service.store.errors import UnknownReference
 from service.store.lines import Lifter
+from service.store.people import Away
 from service.store.places import KIT
+from service.store.progress import progress
 from service.store.session import Tx
 
 CONTEXT: TypeAdapter[Context] = TypeAdapter(Context)
@@ -40,8 +43,12 @@ def gather(
     unit: MassUnit | None = None,
     kit: Kit | None = None,
     before_today: str | None = None,
+    eased: bool = False,
+    late: bool = False,
+    growing: Iterable[str] = (),
+    session: UUID | None = None,
 ) -> Context:
-    """Read what an athlete's loads depend on, in five statements.
+    """Read what an athlete's loads depend on, in five statements; in one more where loads grow.
 
     Parameters
     ----------
@@ -65,6 +72,14 @@ def gather(
     before_today : str or None
         A lift whose max is to stand as before the day's first set of it (or of what is done in exchange): for
         reading the day's sets against the plan that they began with.
+    eased : bool
+        For sets that are to be done: on the way back from an absence they are eased.
+    late : bool
+        With `eased`: a session that was planned for an earlier day is done today.
+    growing : iterable of str
+        Lifts whose load grows from session to session: what was done of them before is read too.
+    session : UUID or None
+        The session itself, which is not before.
 
     Returns
     -------
@@ -76,7 +91,11 @@ def gather(
     NotFound
         If the gym has no such athlete or place.
     """
-    person = people.conditions(tx, athlete_id, on=on, place_id=place_id)
+    if eased:
+        person, away = people.conditions_and_absences(tx, athlete_id, on=on, place_id=place_id, late=late)
+        ease, since = easing(person.settings, away)
+    else:
+        person, ease, since = people.conditions(tx, athlete_id, on=on, place_id=place_id), None, None
     shown_in: MassUnit = unit or person.unit
     if kit is None:
         kit = default_kit(person.unit) if person.kit is None else _kit(person.kit)
@@ -90,13 +109,24 @@ def gather(
         settings=person.settings,
         overrides=tuple(decided),
         session_kind=session_kind,
+        eased=ease,
+        day_maxes_since=since,
         body_weight_kg=person.body_weight_kg,
         age_years=None if person.birth_year is None else full_years(person.birth_year, on),
     )
     not_of = () if before_today is None else (before_today, orders(before_today, without_maxes).lift)
     lifter = Lifter(athlete_id, person.unit, "", person.settings)
     known = known_on(tx, lifter, on, stacks=stacks(found, kit), before_sets_of=not_of)
-    return replace(without_maxes, maxes=tuple(known.maxes), person=known.person, rows=rows_for(known, found))
+    ctx = replace(without_maxes, maxes=tuple(known.maxes), person=known.person, rows=rows_for(known, found))
+    grow = {lift for word in growing for lift in (word, orders(word, without_maxes).lift)}
+    return replace(ctx, progress=progress(tx, athlete_id, grow, on=on, session=session)) if grow else ctx
+
+
+def easing(settings: Settings, away: Away) -> tuple[Eased | None, date | None]:
+    """What a day is eased by, and since when maxes of a day count; None: nothing is, and all do."""
+    found = gaps(settings.return_rule, away.trained, away.day, absences=away.absences, today=away.today)
+    ease = strongest(found, away.day)
+    return None if ease is NOTHING_EASED else ease, void_before(found, away.day)
 
 
 @lru_cache(maxsize=64)
@@ -147,6 +177,8 @@ def gather_named(
     session_kind: SessionKind,
     unit: MassUnit | None,
     before_today: str | None,
+    eased: bool = False,
+    growing: Iterable[str] = (),
 ) -> Context:
     """As `gather`, for an athlete and a place that a body names; without `on` it is the athlete's today.
 
@@ -166,6 +198,8 @@ def gather_named(
         unit=unit,
         kit=there,
         before_today=before_today,
+        eased=eased,
+        growing=growing,
     )
 
 

@@ -13,6 +13,7 @@ from service.core.context import Context, KnownRow
 from service.core.estimate.rolling import support_class
 from service.core.model.state import new_person
 from service.core.prescribe.able import known_row
+from service.core.prescribe.add_load import rule_of
 from service.core.prescribe.prescribe import resolve_session
 from service.core.records import MODEL, WORK_ROLES, KnownMax
 from service.core.slots import PercentTarget
@@ -41,6 +42,10 @@ def inputs_of(tx: Tx, page: Page, unit: MassUnit | None = None) -> Inputs:
         place_id=page.place_id,
         session_kind=page.kind,
         unit=unit,
+        eased=True,
+        late=page.state in ("planned", "open"),
+        growing={kept.slot.lift for kept in slots if rule_of(kept.slot) is not None},
+        session=page.id,
     )
     return Inputs(replace(context, minutes_available=page.minutes_available), slots)
 

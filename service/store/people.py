@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Date, Text, bindparam, cast, func, select, true
+from pydantic import TypeAdapter
+from sqlalchemy import Boolean, Date, DateTime, bindparam, select, text
 from sqlalchemy import Uuid as UuidType
 
-from service.core.records import Settings
+from service.core.records import Absence, Settings
 from service.core.units import GRAINS_PER_KG, MassUnit
 from service.store.athletes import SETTINGS
 from service.store.errors import NotFound
+from service.store.hot import Hot
 from service.store.loads import stored_load
 from service.store.naming import named
 from service.store.session import Tx
-from service.store.tables import athletes, body_weights, gyms, places
+from service.store.tables import athletes
 from service.store.unfit import local_day
 
 
@@ -27,6 +31,23 @@ class Person:
 
     id: UUID
     today: date
+
+
+@dataclass(frozen=True, slots=True)
+class Away:
+    """What a way back from an absence is worked out from."""
+
+    today: date
+    """The athlete's day."""
+    day: date
+    """The day on which the session is done."""
+    trained: tuple[date, ...]
+    """Days with work sets before that, in no order: all of the last `DAYS_KNOWN`, and the last one before these."""
+    absences: tuple[Absence, ...]
+    """Those announced that may still matter."""
+
+
+ABSENCES: TypeAdapter[tuple[Absence, ...]] = TypeAdapter(tuple[Absence, ...])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,54 +67,106 @@ class Conditions:
     """The latest on or before the day. [kg]"""
 
 
-def _conditions() -> Any:
-    at = func.coalesce(bindparam("place", type_=UuidType), athletes.c.place_id, gyms.c.place_id)
-    weighed = (
-        select(body_weights.c.load_value, body_weights.c.load_unit)
-        .where(body_weights.c.gym_id == athletes.c.gym_id, body_weights.c.athlete_id == athletes.c.id)
-        .where(body_weights.c.date <= bindparam("on", type_=Date))
-        .order_by(body_weights.c.date.desc())
-        .limit(1)
-        .lateral()
-    )
-    return (
-        select(
-            athletes.c.unit,
-            athletes.c.birth_year,
-            athletes.c.settings,
-            gyms.c.settings.label("gym_settings"),
-            at.label("place"),
-            cast(places.c.kit, Text).label("kit"),
-            weighed.c.load_value,
-            weighed.c.load_unit,
-        )
-        .join_from(athletes, gyms, gyms.c.gym_id == athletes.c.gym_id)
-        .outerjoin(places, (places.c.gym_id == athletes.c.gym_id) & (places.c.id == at))
-        .outerjoin(weighed, true())
-        .where(athletes.c.gym_id == bindparam("gym"), athletes.c.id == bindparam("athlete"))
-    )
+DAYS_KNOWN = 62
+"""Training of so many days is read: no way back from an absence takes longer. [days]"""
+ABSENCES_KNOWN = 400
+"""Absences that ended so long ago are read. [days]"""
 
-
-CONDITIONS = _conditions()
+_READ = """
+SELECT a.unit, a.birth_year, CAST(a.settings AS text) AS settings, CAST(g.settings AS text) AS gym_settings,
+       coalesce(CAST(:place AS uuid), a.place_id, g.place_id) AS place, CAST(p.kit AS text) AS kit,
+       w.load_value, w.load_unit{more}
+  FROM athletes a JOIN gyms g ON g.gym_id = a.gym_id
+  LEFT JOIN places p ON p.gym_id = a.gym_id AND p.id = coalesce(CAST(:place AS uuid), a.place_id, g.place_id)
+  LEFT JOIN LATERAL (
+    SELECT b.load_value, b.load_unit FROM body_weights b
+     WHERE b.gym_id = a.gym_id AND b.athlete_id = a.id AND b.date <= :on ORDER BY b.date DESC LIMIT 1
+  ) w ON true{joined}
+ WHERE a.gym_id = :gym AND a.id = :athlete
+"""
+_WORK = """FROM sets s WHERE s.gym_id = a.gym_id AND s.athlete_id = a.id AND s.deleted_at IS NULL
+           AND s.role NOT IN ('warm_up', 'build_up') AND s.local_date < d.day"""
+_AWAY = f""",
+       t.today, d.day,
+       (SELECT array_agg(DISTINCT s.local_date) {_WORK} AND s.at > d.since) AS trained,
+       (SELECT s.local_date {_WORK} AND s.at <= d.since ORDER BY s.at DESC LIMIT 1) AS trained_before,
+       (SELECT CAST(json_agg(json_build_object(
+                 'kind', x.kind, 'since', x.from_date, 'until', x.until_date, 'agreed_on', x.agreed_on, 'rule', x.rule
+               ) ORDER BY x.from_date) AS text)
+          FROM absences x
+         WHERE x.gym_id = a.gym_id AND x.athlete_id = a.id AND x.from_date <= d.day
+           AND (x.until_date IS NULL OR greatest(x.until_date, x.agreed_on) > d.day - {ABSENCES_KNOWN}
+                OR (x.kind = 'injury' AND x.agreed_on IS NULL))) AS absences"""  # noqa: S608  (numbers of ours)
+_DAY = f"""
+  CROSS JOIN LATERAL (SELECT CAST(:now AT TIME ZONE a.time_zone AS date) AS today) t
+  CROSS JOIN LATERAL (
+    SELECT day, CAST(day AS timestamp) AT TIME ZONE 'UTC' - interval '{DAYS_KNOWN} days' AS since
+      FROM (SELECT CASE WHEN :late THEN greatest(CAST(:on AS date), t.today) ELSE CAST(:on AS date) END AS day) e
+  ) d"""  # noqa: S608  (a number of ours)
+_BINDS = (
+    bindparam("gym", type_=UuidType), bindparam("athlete", type_=UuidType), bindparam("place", type_=UuidType),
+    bindparam("on", type_=Date),
+)  # fmt: skip
+CONDITIONS = Hot(text(_READ.format(more="", joined="")).bindparams(*_BINDS))
+CONDITIONS_WITH_ABSENCES = Hot(
+    text(_READ.format(more=_AWAY, joined=_DAY)).bindparams(
+        *_BINDS, bindparam("now", type_=DateTime(timezone=True)), bindparam("late", type_=Boolean)
+    )
+)
 
 
 def conditions(tx: Tx, athlete_id: UUID, *, on: date, place_id: UUID | None) -> Conditions:
     """Return the conditions of an athlete on a day, in one statement; raises NotFound for an unknown place."""
-    values = {"gym": tx.gym, "athlete": athlete_id, "on": on, "place": place_id}
-    row = tx.execute(CONDITIONS, values).one_or_none()
+    return _conditions(tx, CONDITIONS, {"athlete": athlete_id, "on": on, "place": place_id})[0]
+
+
+def conditions_and_absences(
+    tx: Tx, athlete_id: UUID, *, on: date, place_id: UUID | None, late: bool = False
+) -> tuple[Conditions, Away]:
+    """As `conditions`, with what a way back is worked out from, in the same statement.
+
+    `late`: what is still to be done is done today at the earliest, whatever day it was planned for.
+    """
+    values = {"athlete": athlete_id, "on": on, "place": place_id, "now": tx.now, "late": late}
+    found, row = _conditions(tx, CONDITIONS_WITH_ABSENCES, values)
+    days = row.trained or []
+    if row.trained_before is not None:
+        days.append(row.trained_before)
+    return found, Away(row.today, row.day, tuple(days), _absences(row.absences, row.gym_settings, row.settings))
+
+
+def _conditions(tx: Tx, statement: Hot, values: dict[str, Any]) -> tuple[Conditions, Any]:
+    row = tx.execute(statement, {"gym": tx.gym} | values).one_or_none()
     if row is None:
         raise NotFound("athlete")
     if row.place is not None and row.kit is None:
         raise NotFound("place")
     weight = stored_load(row)
-    return Conditions(
+    found = Conditions(
         unit=row.unit,
         birth_year=row.birth_year,
-        settings=SETTINGS.validate_python({**row.gym_settings, **row.settings}),
+        settings=_settings(row.gym_settings, row.settings),
         place=row.place,
         kit=row.kit,
         body_weight_kg=None if weight is None else weight.grains / GRAINS_PER_KG,
     )
+    return found, row
+
+
+@lru_cache(maxsize=256)  # nobody changes what is remembered
+def _settings(gym: str, own: str) -> Settings:
+    return SETTINGS.validate_python({**json.loads(gym), **json.loads(own)})
+
+
+def _absences(stored: str | None, gym: str, own: str) -> tuple[Absence, ...]:
+    """Absences from their stored form; a rule of their own changes some numbers of the settings' rule."""
+    if stored is None:
+        return ()
+    usual = ({**json.loads(gym), **json.loads(own)}).get("return_rule") or {}
+    found = json.loads(stored)
+    for one in found:
+        one["rule"] = None if one["rule"] is None else usual | one["rule"]
+    return ABSENCES.validate_python(found)
 
 
 def find(tx: Tx, name: str) -> Person | None:
