@@ -250,6 +250,15 @@ def note_on(tx: Tx, group: UUID, on: date) -> GroupNote | None:
     return _note(tx, group, on)
 
 
+def last_note(tx: Tx, group: UUID, *, before: date) -> GroupNote | None:
+    """Return the newest note of a day before another; None where there is none."""
+    query = select(*_NOTE).where(
+        group_notes.c.gym_id == tx.gym, group_notes.c.group_id == group, group_notes.c.date < before
+    )
+    row = tx.execute(query.order_by(group_notes.c.date.desc()).limit(1)).one_or_none()
+    return None if row is None else GroupNote(**row._asdict())
+
+
 def remove_note(tx: Tx, group: str, *, on: date) -> None:
     """Remove the note of a day, or raise NotFound."""
     found = get(tx, group)

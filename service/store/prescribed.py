@@ -186,6 +186,10 @@ DAYS = text(
     *(bindparam(name, type_=Date()) for name in ("since", "until")),
 )
 
+DAY_OF_MANY = text(_PAGE + "AND s.athlete_id = ANY(:athletes) AND s.date = :on ORDER BY s.athlete_id, s.id").bindparams(
+    *_SCOPE, bindparam("athletes", type_=ARRAY(Uuid())), bindparam("on", type_=Date())
+)
+
 LAST_TIMES = Hot(
     text("""
 SELECT t.lift, t.local_date, CAST(t.load_value AS float8) AS load_value, t.load_unit, t.reps, t.seconds,
@@ -276,6 +280,12 @@ def days(tx: Tx, athlete: UUID, *, since: date, until: date) -> list[Page]:
     """Return the sessions of an athlete from `since` to `until`, both included, in order."""
     values = {"gym": tx.gym, "bound": tx.caller.athlete, "athlete": athlete, "since": since, "until": until}
     return [_page(row) for row in tx.execute(DAYS, values)]
+
+
+def days_of(tx: Tx, athletes: Sequence[UUID], *, on: date) -> list[Page]:
+    """Return the sessions of many athletes on one day, in one statement."""
+    values = {"gym": tx.gym, "bound": tx.caller.athlete, "athletes": list(athletes), "on": on}
+    return [_page(row) for row in tx.execute(DAY_OF_MANY, values)]
 
 
 def _page(row: Any) -> Page:

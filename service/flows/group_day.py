@@ -1,0 +1,186 @@
+"""A group on one day at one place: everybody's loads, and how they share the bars and plates there."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from uuid import UUID
+
+from service.core.answers import ResolvedSlot
+from service.core.records import Kit, Lift
+from service.core.sharing.records import Lifter, SetToDo, Shared
+from service.core.sharing.share import share
+from service.core.units import MassUnit
+from service.flows.open_session import answer_to, inputs_of
+from service.flows.session_shape import PlaceShown
+from service.store import groups, gyms, lifts, places, prescribed
+from service.store.groups import GroupNote
+from service.store.prescribed import ONE_SLOT, Page
+from service.store.session import Tx
+from service.store.sessions import State
+from service.store.unfit import local_day
+
+Day = date  # a record's own field may be called date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroupLine:
+    """One athlete's session."""
+
+    athlete: UUID
+    """Our id."""
+    name: str
+    """The athlete's name."""
+    session: UUID
+    """Our id of the session."""
+    session_name: str
+    """What it is called."""
+    state: State
+    """`planned`, `open` or `finished`."""
+    place: PlaceShown | None
+    """Where; null: nowhere in particular."""
+    slots: tuple[ResolvedSlot, ...]
+    """Its lines with their sets, in order; the reasons stand with the session."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RoundOfGroup:
+    """What the group does at the same time: everybody's first lift, everybody's second, and so on."""
+
+    number: int
+    """From 1."""
+    lifts: tuple[str, ...]
+    """Words of the lifts that are done now."""
+    shared: Shared
+    """Who shares what, in which order."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroupAtPlace:
+    """Everybody of the group who trains at one place on the day."""
+
+    place: PlaceShown | None
+    """Where; null: nowhere in particular, with the usual equipment."""
+    sessions: tuple[GroupLine, ...]
+    """By name."""
+    rounds: tuple[RoundOfGroup, ...]
+    """One after the other; sessions that are finished take no part."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroupDay:
+    """A group's day on one page."""
+
+    group: UUID
+    """Our id of the group."""
+    name: str
+    """What the group is called."""
+    date: Day
+    """The day."""
+    note: GroupNote | None
+    """What a coach noted about this day."""
+    last_note: GroupNote | None
+    """The newest note of a day before, for whoever takes over; null where there is none."""
+    places: tuple[GroupAtPlace, ...]
+    """By the number of those who train there."""
+    without_session: tuple[str, ...]
+    """Names of members who have no session to do on this day there."""
+
+
+def group_day(
+    tx: Tx, group: str, *, on: date | None = None, place: str | None = None, unit: MassUnit | None = None
+) -> GroupDay:
+    """A group's day: of all places, or of one. Without `on` it is the gym's today.
+
+    Sessions that are open or finished show what was kept for them; planned ones are computed. Skipped ones are left
+    out. Raises NotFound for a group that is not there, or a place that nobody has.
+    """
+    found = groups.get(tx, group)
+    members = groups.members(tx, found.id)
+    day = on or local_day(tx.now, gyms.get(tx).time_zone)
+    there = None if place is None else places.get(tx, place).id
+    names = {one.athlete: one.name for one in members}
+    pages = [
+        page
+        for page in prescribed.days_of(tx, list(names), on=day)
+        if page.state != "skipped" and (there is None or page.place_id == there)
+    ]
+    by_place: dict[UUID | None, list[GroupLine]] = defaultdict(list)
+    for page in pages:
+        by_place[page.place_id].append(_line(tx, page, names[page.athlete], unit))
+    known = lifts.get_many(tx, {slot.lift for lines in by_place.values() for one in lines for slot in one.slots})
+    busy = {page.athlete for page in pages}
+    return GroupDay(
+        group=found.id,
+        name=found.name,
+        date=day,
+        note=groups.note_on(tx, found.id, day),
+        last_note=groups.last_note(tx, found.id, before=day),
+        places=tuple(_at(tx, lines, known, unit) for lines in sorted(by_place.values(), key=lambda lines: -len(lines))),
+        without_session=tuple(one.name for one in members if one.athlete not in busy),
+    )
+
+
+def _line(tx: Tx, page: Page, name: str, unit: MassUnit | None) -> GroupLine:
+    if page.answers is None:
+        slots = answer_to(inputs_of(tx, page, unit))
+    else:
+        slots = tuple(ONE_SLOT.validate_json(one) for one in page.answers)
+    shown = None if page.place_id is None or page.place_name is None else PlaceShown(page.place_id, page.place_name)
+    return GroupLine(
+        athlete=page.athlete,
+        name=name,
+        session=page.id,
+        session_name=page.name,
+        state=page.state,
+        place=shown,
+        slots=tuple(_without_why(slot) for slot in slots),
+    )
+
+
+def _without_why(slot: ResolvedSlot) -> ResolvedSlot:
+    for one in slot.sets:
+        one.why = ()
+    return slot
+
+
+def _at(tx: Tx, lines: Sequence[GroupLine], known: dict[str, Lift], unit: MassUnit | None) -> GroupAtPlace:
+    where = lines[0].place
+    kit = places.kit(tx, None if where is None else where.id, unit or gyms.get(tx).unit)
+    return GroupAtPlace(
+        place=where,
+        sessions=tuple(sorted(lines, key=lambda one: (one.name, str(one.session)))),
+        rounds=tuple(_rounds([one for one in lines if one.state != "finished"], kit, known)),
+    )
+
+
+def _rounds(lines: Sequence[GroupLine], kit: Kit, known: dict[str, Lift]) -> Iterable[RoundOfGroup]:
+    """Everybody's first lift at once, then everybody's second; what is left out makes nobody wait."""
+    todo = [(one, [slot for slot in one.slots if not slot.left_out]) for one in lines]
+    for at in range(max((len(slots) for _, slots in todo), default=0)):
+        now = [(one, slots[at]) for one, slots in todo if at < len(slots)]
+        lifters = [_lifter(one, slot) for one, slot in now]
+        words = tuple(dict.fromkeys(slot.lift for _, slot in now))
+        yield RoundOfGroup(number=at + 1, lifts=words, shared=share(lifters, kit, known))
+
+
+def _lifter(line: GroupLine, slot: ResolvedSlot) -> Lifter:
+    return Lifter(
+        athlete=str(line.athlete),
+        name=line.name,
+        lift=slot.lift,
+        sets=tuple(
+            SetToDo(
+                role=one.role,
+                number=one.number,
+                reps=one.reps,
+                reps_to=one.reps_to,
+                load=one.load,
+                loading=one.loading,
+            )
+            for one in slot.sets
+            if one.load is not None and one.loading is not None and one.load.unit != "step"
+        ),
+    )

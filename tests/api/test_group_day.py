@@ -1,0 +1,120 @@
+"""A group's day on one page: loads, who shares a bar, what that needs, and what a substitute noted."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from service.store.session import Database
+from tests.conftest import GymAtHand
+from tests.lifting import add_athlete, add_session, kg
+
+ON = date(2026, 3, 2)
+HALL = {
+    "name": "Quarry hall",
+    "bars": [{"load": kg(20), "count": 2}],
+    "plates": [{"load": kg(mass), "count": 4} for mass in (20, 10, 5, 2.5)],
+    "dumbbells": [kg(20)],
+}
+
+
+def fixed(value: float, lift: str = "squat", sets: int = 2) -> dict[str, Any]:
+    """Sets with a load that is written, so that what hangs is known."""
+    target = {"kind": "load", "reps": 5, "load": kg(value)}
+    scheme = {"kind": "sets_at_target", "sets": sets}
+    return {"lift": lift, "accessory": True, "scheme": scheme, "target": target}
+
+
+@pytest.fixture
+def hall(coach: TestClient) -> str:
+    """Two bars, and two pairs of each plate."""
+    made = coach.post("/v1/places", json=HALL)
+    assert made.status_code == 201, made.text
+    return str(made.json()["id"])
+
+
+@pytest.fixture
+def group(coach: TestClient) -> str:
+    """A group, empty."""
+    return str(coach.post("/v1/groups", json={"name": "Early evening"}).json()["id"])
+
+
+def join(coach: TestClient, database: Database, gym: GymAtHand, group: str, name: str, *slots: Any, **who: Any) -> str:
+    """An athlete of the group with a session on the day."""
+    athlete = add_athlete(coach, **{"name": name, **who})
+    assert coach.put(f"/v1/groups/{group}/athletes/{athlete}").status_code in (200, 201)
+    if slots:
+        add_session(database, gym.id, athlete, *slots, on=ON)
+    return athlete
+
+
+def test_who_lifts_alike_shares_a_bar_and_each_turn_tells_the_change(
+    coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
+) -> None:
+    for name, value in (("Ada", 60), ("Bo", 50), ("Cem", 40)):
+        join(coach, database, gym, group, name, fixed(value), place=hall)
+    join(coach, database, gym, group, "Dot")
+    day = coach.get(f"/v1/groups/{group}/today?on={ON}")
+    assert day.status_code == 200, day.text
+    body = day.json()
+    (place,) = body["places"]
+    assert (place["place"]["name"], body["without_session"]) == ("Quarry hall", ["Dot"])
+    assert [one["name"] for one in place["sessions"]] == ["Ada", "Bo", "Cem"]
+    (wave,) = place["rounds"][0]["shared"]["waves"]
+    # 40 kg: 10 a side. 50: 10 and 5. 60: 20. Two bars at once: Cem and Bo go well together
+    assert [bar["names"] for bar in wave["bars"]] == [["Cem", "Bo"], ["Ada"]]
+    assert [turn["text"] for turn in wave["bars"][0]["turns"]] == [
+        "Each side: put on 10.",
+        "Each side: put on 5.",
+        "Each side: take off 5.",
+        "Each side: put on 5.",
+    ]
+    assert [(one["plate"]["value"], one["needed"], one["available"]) for one in wave["plates"]] == [
+        (20, 2, 4), (10, 2, 4), (5, 2, 4),
+    ]  # fmt: skip
+
+
+def test_the_page_to_print_has_everybody_the_order_and_the_notes(
+    coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
+) -> None:
+    for name, value in (("Ada", 60), ("Bo", 50), ("Cem", 40)):
+        join(coach, database, gym, group, name, fixed(value), fixed(20, "dumbbell-row"), place=hall)
+    coach.put(f"/v1/groups/{group}/notes/2026-02-27", json={"text": "The light bar has a loose collar."})
+    page = coach.get(f"/v1/groups/{group}/today?on={ON}", headers={"Accept": "text/plain"})
+    assert page.status_code == 200, page.text
+    lines = page.text.splitlines()
+    assert lines[0] == "Early evening - Monday 2 March 2026"
+    assert lines[1].startswith("Note of 27 February 2026 by ")
+    assert "  Squat: 2 times 5 with 60 kg" in lines
+    assert "  Squat, bar of 20 kg: Cem, Bo" in lines
+    assert "    Bo   set       50 kg     x 5      on 5" in lines
+    assert "  Plates at once: 2 of 20 kg, 2 of 10 kg, 2 of 5 kg" in lines
+    assert "  the pair of 20 kg: Ada, Bo, Cem take turns" in lines
+    assert max(map(len, lines)) <= 80
+
+
+def test_only_one_place_can_be_asked_for_and_each_has_its_own_part(
+    coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
+) -> None:
+    cellar = coach.post("/v1/places", json={**HALL, "name": "Cellar"}).json()["id"]
+    join(coach, database, gym, group, "Ada", fixed(60), place=hall)
+    join(coach, database, gym, group, "Bo", fixed(60), place=cellar)
+    both = coach.get(f"/v1/groups/{group}/today?on={ON}").json()["places"]
+    assert sorted(one["place"]["name"] for one in both) == ["Cellar", "Quarry hall"]
+    one = coach.get(f"/v1/groups/{group}/today?on={ON}&place={cellar}").json()
+    assert [place["place"]["name"] for place in one["places"]] == ["Cellar"]
+    assert one["without_session"] == ["Ada"]
+
+
+def test_the_tag_tells_when_nothing_changed_and_others_see_nothing(
+    coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
+) -> None:
+    join(coach, database, gym, group, "Ada", fixed(60), place=hall)
+    path = f"/v1/groups/{group}/today?on={ON}"
+    tag = coach.get(path).headers["etag"]
+    assert coach.get(path, headers={"If-None-Match": tag}).status_code == 304
+    assert coach.get("/v1/groups/01a22400-77f5-7ab1-9098-faa9f8de5e6d/today").status_code == 404
+    assert coach.get(f"{path}&place=ref:nowhere").status_code == 404
