@@ -346,6 +346,10 @@ class SlotBody(Body):
 def _misfit(slot: SlotBody) -> tuple[str, str] | None:
     """The member that does not fit the scheme or the complex, and the rule; None where all fit."""
     kind, target = slot.scheme.kind, slot.target
+    if isinstance(slot.scheme, SetsAtTargetBody) and slot.scheme.add_load is not None:
+        fault_of = _growth_misfit(slot.scheme.add_load, target)
+        if fault_of is not None:
+            return fault_of
     if kind in ("sets_at_target", "top_set", "ascending_sets") and slot.complex is None:
         return None
     if slot.complex is not None and kind not in ("sets_at_target", "top_set", "ascending_sets"):
@@ -355,10 +359,21 @@ def _misfit(slot: SlotBody) -> tuple[str, str] | None:
             "target",
             "cannot be an effort in a complex: no repetition curve holds for it; use a percentage or a load",
         )
+    if slot.complex is not None and isinstance(target, TimeTargetBody | DistanceTargetBody):
+        return "target", "must ask for repetitions in a complex: how often the row is gone through"
     if kind in ("cluster", "ladder", "test") and isinstance(target, TimeTargetBody | DistanceTargetBody):
         return "target", "must ask for repetitions in this scheme"
     if kind in ("ladder", "test") and not isinstance(target, EffortTargetBody):
         return "target", "must be an effort in this scheme: what is to be left when it ends"
+    return None
+
+
+def _growth_misfit(add: AddLoadBody, target: TargetBody) -> tuple[str, str] | None:
+    """As `_misfit`, of a load that grows: by repetitions; a target can only take over where a load comes of it."""
+    if isinstance(target, TimeTargetBody | DistanceTargetBody) or target.reps is None:
+        return "target", "must ask for repetitions: the load grows by them"
+    if add.until_sure and not isinstance(target, EffortTargetBody | PercentTargetBody):
+        return "target", "must be an effort or a percentage: it takes over when the lift is known well enough"
     return None
 
 

@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from service.core.prescribe.add_load import rule_of
 from service.core.records import Lift
 from service.core.slots import (
     DistanceTarget,
     EffortTarget,
+    Ladder,
     LoadTarget,
+    MaxTest,
     PercentTarget,
     Slot,
     TimeTarget,
@@ -72,8 +75,14 @@ def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iter
             if part.lift not in lifts:
                 yield Fault(f"{here}/complex/{at_part}/lift", "unknown", "names no lift of this gym")
         target = slot.target
+        yield from _growth(slot, lift, here)
         if isinstance(target, PercentTarget):
             yield from _percent(target, lift, lifts, here)
+        elif isinstance(slot.scheme, Ladder | MaxTest) and lift is not None and lift.load_kind == "none":
+            text = f"finds nothing in the {lift.name.lower()}: it is done without a load"
+            yield Fault(f"{here}/scheme", "load_kind", text)
+        elif isinstance(slot.scheme, MaxTest):  # the heaviest that is made: no curve is asked
+            continue
         elif isinstance(target, EffortTarget) and lift is not None and lift.technique:
             yield Fault(
                 f"{here}/target",
@@ -83,6 +92,13 @@ def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iter
             )
         elif isinstance(target, LoadTarget | TimeTarget | DistanceTarget) and target.load is not None and lift:
             yield from _load(target.load, lift, f"{here}/target/load")
+
+
+def _growth(slot: Slot, lift: Lift | None, here: str) -> Iterator[Fault]:
+    """A load that grows, of a lift without one."""
+    if lift is not None and lift.load_kind == "none" and rule_of(slot) is not None:
+        text = f"has nothing to add to: the {lift.name.lower()} is done without a load"
+        yield Fault(f"{here}/scheme/add_load", "load_kind", text)
 
 
 def _percent(target: PercentTarget, lift: Lift | None, lifts: Mapping[str, Lift], here: str) -> Iterator[Fault]:

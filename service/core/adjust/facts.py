@@ -13,13 +13,23 @@ from service.core.context import Context
 from service.core.effort import OR_MORE_RPE
 from service.core.errors import DomainError, NotComputable
 from service.core.loading.loading import Hung
+from service.core.prescribe.bounds import Bounds
 from service.core.prescribe.ease import eased_rpe
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.obey import Orders, orders
 from service.core.prescribe.one_set import Draft, shown_rpe
 from service.core.prescribe.settle import is_settled, settled
 from service.core.records import WORK_ROLES, Role
-from service.core.slots import AscendingSets, BackOff, EffortTarget, SetsAtTarget, Slot, TopSet
+from service.core.slots import (
+    AscendingSets,
+    BackOff,
+    DistanceTarget,
+    EffortTarget,
+    SetsAtTarget,
+    Slot,
+    TimeTarget,
+    TopSet,
+)
 from service.core.units import GRAINS_PER_KG, Load, Number
 
 Rule = Literal[
@@ -169,7 +179,7 @@ def facts(slot: Slot, ctx: Context, plan: ResolvedSlot) -> Facts:
     cap = in_force.cap.load if in_force.cap is not None else None
     if not is_settled(slot):
         slot = _as_computed(slot, ctx, in_force, cap)
-    g, body_kg = _ground(slot, ctx, cap)
+    g, body_kg = _ground(slot, ctx, in_force.bounds)
     masses = _masses(g)
     sets = [_planned(at, one, one.expected_rpe, g, masses=masses) for at, one in enumerate(plan.sets)]
     return _facts(g, body_kg, in_force, sets)
@@ -198,8 +208,8 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
     slot, ctx = g.slot, g.ctx
     target, scheme = slot.target, slot.scheme
     steady = (isinstance(scheme, SetsAtTarget) and bool(scheme.add_load or slot.complex)) or scheme.kind == "cluster"
-    if scheme.kind == "cluster" and g.ability is not None:
-        g = replace(g, ability=None)  # no curve says what its sets show
+    if g.ability is not None and (scheme.kind == "cluster" or isinstance(target, TimeTarget | DistanceTarget)):
+        g = replace(g, ability=None)  # no curve says what such sets show
     until = scheme.back_off if isinstance(scheme, TopSet) else None
     rpe = target.asked_rpe if isinstance(target, EffortTarget) and not g.lift.technique else None
     if rpe is not None and g.limit is not None and g.most_rpe is not None and rpe >= g.limit:
@@ -230,15 +240,15 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
     )
 
 
-def _ground(slot: Slot, ctx: Context, cap: Load | None) -> tuple[Grounds, float | None]:
+def _ground(slot: Slot, ctx: Context, bounds: Bounds) -> tuple[Grounds, float | None]:
     """Grounds, also for a body that was not weighed: then nothing has a known mass."""
     try:
-        g = ground(slot, ctx, cap=cap)
+        g = ground(slot, ctx, bounds=bounds)
     except NotComputable as unknown:
         if unknown.code != "no_body_weight":
             raise
         return replace(
-            ground(slot, replace(ctx, body_weight_kg=0.0), cap=cap), massless=True, able=None, ability=None
+            ground(slot, replace(ctx, body_weight_kg=0.0), bounds=bounds), massless=True, able=None, ability=None
         ), None
     return g, g.body_kg
 

@@ -107,11 +107,16 @@ def taken(
             lighten(now, done, judged)
         if f.steady or f.until is not None:
             _by_scheme(f, now, judged, place)
+    _end(f, now, done)
+    return now
+
+
+def _end(f: Facts, now: Today, done: DoneSet) -> None:
+    """Whether the lift is over for pain or misses."""
     if done.pain == "stop":
         now.over = "pain"
     elif now.misses >= MOST_MISSES and not f.as_planned and now.over is None:
         now.over = "missed"
-    return now
 
 
 def _by_scheme(f: Facts, now: Today, judged: Judged, place: int | None) -> None:
