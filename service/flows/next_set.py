@@ -10,9 +10,10 @@ from uuid import UUID
 
 from service.core.ability.by_model import ByModel
 from service.core.adjust.adjust import next_set
+from service.core.adjust.by_scheme import gone_through
 from service.core.adjust.facts import facts
 from service.core.adjust.next_words import last_text
-from service.core.adjust.walk import advance, walk
+from service.core.adjust.walk import advance
 from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDone
 from service.core.context import Context
 from service.core.effort import HIGHEST_RPE, LOWEST_RPE
@@ -88,7 +89,7 @@ def coming_role(at: Line, before: list[StoredSet], done: DoneSet) -> Role:
     if at.slot is None or at.plan is None or at.context is None or not at.plan.sets:
         return "free"
     f = facts(at.slot, _apart_from_own(at, at.context, before), at.plan)
-    _, coming = walk(f, of_slot(before, at.slot_id))
+    _, coming = gone_through(f, of_slot(before, at.slot_id))
     if coming.planned is None:
         return at.plan.sets[-1].role
     on_the_way = []
@@ -97,7 +98,7 @@ def coming_role(at: Line, before: list[StoredSet], done: DoneSet) -> Role:
         if planned.role not in ("warm_up", "build_up"):
             break
     kg = None if done.load is None else done.load.kg
-    if kg is None or any(planned.load is None or planned.load.kg is None for planned in on_the_way):
+    if kg is None or not on_the_way or any(planned.load is None or planned.load.kg is None for planned in on_the_way):
         return coming.planned.role
     return min(on_the_way, key=lambda planned: abs(float(planned.load.kg or 0) - kg) if planned.load else 0).role
 
@@ -107,7 +108,7 @@ def expectation(at: Line, before: list[StoredSet], done: DoneSet) -> float | Non
     if at.slot is None or at.plan is None or at.context is None:
         return None
     f = facts(at.slot, _apart_from_own(at, at.context, before), at.plan)
-    today, coming = walk(f, of_slot(before, at.slot_id))
+    today, coming = gone_through(f, of_slot(before, at.slot_id))
     seen = advance(f, today, coming, done).seen
     if seen is None or seen.expected is None:
         return None

@@ -23,6 +23,7 @@ from service.core.slots import (
     BackOff,
     Cluster,
     EffortTarget,
+    Ladder,
     OpenLastSet,
     Scheme,
     SetsAtTarget,
@@ -48,6 +49,8 @@ def roles(scheme: Scheme) -> tuple[Role, ...]:
         order += ["target_set"] * len(scheme.percents)
     elif isinstance(scheme, SetsAtTarget | Cluster):
         order += ["target_set"] * scheme.sets
+    elif isinstance(scheme, Ladder):
+        order.append("target_set")
     else:
         order.append("top_set")
     return tuple(order)
