@@ -13,7 +13,7 @@ from pydantic import TypeAdapter
 from sqlalchemy import Boolean, Date, DateTime, bindparam, select, text
 from sqlalchemy import Uuid as UuidType
 
-from service.core.records import Absence, Settings
+from service.core.records import Absence, ReturnRule, Settings
 from service.core.units import GRAINS_PER_KG, MassUnit
 from service.store.athletes import SETTINGS
 from service.store.errors import NotFound
@@ -67,8 +67,9 @@ class Conditions:
     """The latest on or before the day. [kg]"""
 
 
-DAYS_KNOWN = 62
-"""Training of so many days is read: no way back from an absence takes longer. [days]"""
+DAYS_KNOWN = 60
+"""Training of so many days, and the last before them, is read: no way back from an absence takes longer. Where nobody
+has changed the rule, so many as that takes. [days]"""
 ABSENCES_KNOWN = 400
 """Absences that ended so long ago are read. [days]"""
 
@@ -85,11 +86,19 @@ SELECT a.unit, a.birth_year, CAST(a.settings AS text) AS settings, CAST(g.settin
  WHERE a.gym_id = :gym AND a.id = :athlete
 """
 _WORK = """FROM sets s WHERE s.gym_id = a.gym_id AND s.athlete_id = a.id AND s.deleted_at IS NULL
-           AND s.role NOT IN ('warm_up', 'build_up') AND s.local_date < d.day"""
+               AND s.role NOT IN ('warm_up', 'build_up')"""
 _AWAY = f""",
        t.today, d.day,
-       (SELECT array_agg(DISTINCT s.local_date) {_WORK} AND s.at > d.since) AS trained,
-       (SELECT s.local_date {_WORK} AND s.at <= d.since ORDER BY s.at DESC LIMIT 1) AS trained_before,
+       (WITH RECURSIVE k AS (
+          (SELECT s.local_date, s.at {_WORK} AND s.local_date < d.day AND s.at < CAST(d.day + 1 AS timestamptz)
+            ORDER BY s.at DESC LIMIT 1)
+          UNION ALL
+          SELECT n.local_date, n.at FROM k CROSS JOIN LATERAL (
+            SELECT s.local_date, s.at {_WORK} AND s.local_date < k.local_date
+               AND s.at < least(k.at, CAST(k.local_date AS timestamp) AT TIME ZONE 'UTC' + interval '13 hours')
+             ORDER BY s.at DESC LIMIT 1
+          ) n WHERE k.local_date > d.day - d.window
+        ) SELECT array_agg(k.local_date) FROM k) AS trained,
        (SELECT CAST(json_agg(json_build_object(
                  'kind', x.kind, 'since', x.from_date, 'until', x.until_date, 'agreed_on', x.agreed_on, 'rule', x.rule
                ) ORDER BY x.from_date) AS text)
@@ -100,9 +109,11 @@ _AWAY = f""",
 _DAY = f"""
   CROSS JOIN LATERAL (SELECT CAST(:now AT TIME ZONE a.time_zone AS date) AS today) t
   CROSS JOIN LATERAL (
-    SELECT day, CAST(day AS timestamp) AT TIME ZONE 'UTC' - interval '{DAYS_KNOWN} days' AS since
-      FROM (SELECT CASE WHEN :late THEN greatest(CAST(:on AS date), t.today) ELSE CAST(:on AS date) END AS day) e
-  ) d"""  # noqa: S608  (a number of ours)
+    SELECT CASE WHEN :late THEN greatest(CAST(:on AS date), t.today) ELSE CAST(:on AS date) END AS day,
+           CASE WHEN a.settings->'return_rule' IS NULL AND g.settings->'return_rule' IS NULL AND NOT EXISTS (
+             SELECT FROM absences x WHERE x.gym_id = a.gym_id AND x.athlete_id = a.id AND x.rule IS NOT NULL
+           ) THEN {ReturnRule().most_days} ELSE {DAYS_KNOWN} END AS window
+  ) d"""  # noqa: S608  (numbers of ours)
 _BINDS = (
     bindparam("gym", type_=UuidType), bindparam("athlete", type_=UuidType), bindparam("place", type_=UuidType),
     bindparam("on", type_=Date),
@@ -129,10 +140,9 @@ def conditions_and_absences(
     """
     values = {"athlete": athlete_id, "on": on, "place": place_id, "now": tx.now, "late": late}
     found, row = _conditions(tx, CONDITIONS_WITH_ABSENCES, values)
-    days = row.trained or []
-    if row.trained_before is not None:
-        days.append(row.trained_before)
-    return found, Away(row.today, row.day, tuple(days), _absences(row.absences, row.gym_settings, row.settings))
+    return found, Away(
+        row.today, row.day, tuple(row.trained or ()), _absences(row.absences, row.gym_settings, row.settings)
+    )
 
 
 def _conditions(tx: Tx, statement: Hot, values: dict[str, Any]) -> tuple[Conditions, Any]:
