@@ -77,6 +77,13 @@ SESSION_SENT: dict[str, Any] = {
 }
 
 
+TWO_AND_A_HALF = {"value": 2.5, "unit": "kg"}
+ADDED: dict[str, Any] = {"when": "all_sets_complete", "step": TWO_AND_A_HALF}
+CLUSTER = {"kind": "cluster", "sets": 3, "parts": 3, "rest_seconds": 20}
+JERKS = [{"lift": "clean", "reps": 1}, {"lift": "jerk", "reps": 2}]
+BY_PERCENT = {"kind": "percent", "reps": 1, "percent": 80, "basis": "tested"}
+
+
 def slot(scheme: dict[str, Any] | None = None, target: dict[str, Any] | None = None, **more: Any) -> dict[str, Any]:
     """A slot that is right but for what the test puts in."""
     usual_scheme = {"kind": "sets_at_target", "sets": 3}
@@ -194,9 +201,68 @@ def test_a_wrong_target_is_refused_where_it_is_wrong(target: dict[str, Any], poi
     ("scheme", "pointer", "code"),
     [
         ({"kind": "sets_at_target", "sets": 21}, "#/scheme/sets", "out_of_range"),
-        ({"kind": "sets_at_target", "sets": 3, "add_load": {}}, "#/scheme/add_load", "unknown_member"),
+        ({"kind": "sets_at_target", "sets": 3, "add_load": {}}, "#/scheme/add_load/when", "required"),
+        (
+            {"kind": "sets_at_target", "sets": 3, "add_load": {"when": "always", "step": TWO_AND_A_HALF}},
+            "#/scheme/add_load/when",
+            "not_one_of",
+        ),
+        (
+            {"kind": "sets_at_target", "sets": 3, "add_load": {"when": "two_more_twice"}},
+            "#/scheme/add_load/step",
+            "required",
+        ),
+        (
+            {"kind": "sets_at_target", "sets": 3, "add_load": ADDED | {"step": {"value": 1, "unit": "step"}}},
+            "#/scheme/add_load/step",
+            "out_of_range",
+        ),
+        (
+            {"kind": "sets_at_target", "sets": 3, "add_load": ADDED | {"step": {"value": 0, "unit": "kg"}}},
+            "#/scheme/add_load/step",
+            "out_of_range",
+        ),
+        (
+            {"kind": "sets_at_target", "sets": 3, "add_load": ADDED | {"after_failures": 2}},
+            "#/scheme/add_load/less_percent",
+            "needed_with",
+        ),
+        (
+            {"kind": "sets_at_target", "sets": 3, "add_load": ADDED | {"less_percent": 10}},
+            "#/scheme/add_load/after_failures",
+            "needed_with",
+        ),
+        (
+            {"kind": "sets_at_target", "sets": 3, "add_load": ADDED | {"after_failures": 0, "less_percent": 10}},
+            "#/scheme/add_load/after_failures",
+            "out_of_range",
+        ),
         ({"kind": "top_set", "back_off": {"sets": 2}}, "#/scheme/back_off/less_percent", "required"),
-        ({"kind": "top_set", "back_off": {"sets": 2, "until_rpe": 9}}, "#/scheme/back_off/until_rpe", "unknown_member"),
+        ({"kind": "top_set", "back_off": {"less_percent": 8}}, "#/scheme/back_off/sets", "required"),
+        (
+            {"kind": "top_set", "back_off": {"sets": 2, "less_percent": 8, "until_rpe": 9}},
+            "#/scheme/back_off/until_rpe",
+            "one_of",
+        ),
+        (
+            {"kind": "top_set", "back_off": {"sets": 2, "less_percent": 8, "most": 4}},
+            "#/scheme/back_off/most",
+            "needed_with",
+        ),
+        (
+            {"kind": "top_set", "back_off": {"less_percent": 8, "until_rpe": 8, "fewest": 4, "most": 3}},
+            "#/scheme/back_off/most",
+            "below_other",
+        ),
+        (
+            {"kind": "top_set", "back_off": {"less_percent": 8, "until_rpe": 8.2}},
+            "#/scheme/back_off/until_rpe",
+            "not_a_step",
+        ),
+        ({"kind": "cluster", "sets": 3, "parts": 1, "rest_seconds": 20}, "#/scheme/parts", "out_of_range"),
+        ({"kind": "cluster", "sets": 3, "parts": 3, "rest_seconds": 121}, "#/scheme/rest_seconds", "out_of_range"),
+        ({"kind": "cluster", "sets": 3, "parts": 3}, "#/scheme/rest_seconds", "required"),
+        ({"kind": "open_last_set", "sets_before": -1}, "#/scheme/sets_before", "out_of_range"),
         (
             {"kind": "top_set", "back_off": {"sets": 2, "less_percent": 8}, "same_load": {"sets": 1}},
             "#/scheme/same_load",
@@ -225,20 +291,89 @@ def test_a_wrong_scheme_is_refused_where_it_is_wrong(scheme: dict[str, Any], poi
         ({"kind": "open_last_set", "sets_before": 2}, {"kind": "distance", "metres": 20}),
         ({"kind": "ascending_sets", "percents": [90, 100]}, {"kind": "free"}),
         ({"kind": "ascending_sets", "percents": [90, 100]}, {"kind": "time", "seconds": 40}),
+        (CLUSTER, {"kind": "time", "seconds": 40}),
+        (CLUSTER, {"kind": "distance", "metres": 20}),
+        ({"kind": "sets_at_target", "sets": 3, "add_load": ADDED}, {"kind": "time", "seconds": 40}),
+        ({"kind": "sets_at_target", "sets": 3, "add_load": ADDED}, {"kind": "distance", "metres": 20}),
+        ({"kind": "sets_at_target", "sets": 3, "add_load": ADDED}, {"kind": "free"}),
+        (
+            {"kind": "sets_at_target", "sets": 3, "add_load": ADDED | {"until_sure": True}},
+            {"kind": "load", "reps": 5, "load": TWO_AND_A_HALF},
+        ),
+        (
+            {"kind": "sets_at_target", "sets": 3, "add_load": ADDED | {"until_sure": True}},
+            {"kind": "free", "reps": 5},
+        ),
     ],
 )
 def test_a_scheme_that_says_nothing_for_its_target_is_refused(scheme: dict[str, Any], target: dict[str, Any]) -> None:
     assert {at: one["code"] for at, one in refused(slot(scheme, target)).items()} == {"#/target": "does_not_fit"}
 
 
+@pytest.mark.parametrize(
+    ("more", "pointer", "code"),
+    [
+        ({"target": {"kind": "effort", "reps": 1, "rpe": 8}}, "#/target", "does_not_fit"),
+        ({"target": {"kind": "time", "seconds": 20}}, "#/target", "does_not_fit"),
+        ({"target": BY_PERCENT, "scheme": CLUSTER}, "#/complex", "does_not_fit"),
+        ({"target": BY_PERCENT, "scheme": {"kind": "open_last_set", "sets_before": 2}}, "#/complex", "does_not_fit"),
+        ({"target": BY_PERCENT, "complex": JERKS[:1]}, "#/complex", "wrong_count"),
+        ({"target": BY_PERCENT, "complex": [JERKS[0], {"lift": "jerk"}]}, "#/complex/1/reps", "required"),
+    ],
+)
+def test_a_complex_that_does_not_fit_is_refused_where_it_does_not(
+    more: dict[str, Any], pointer: str, code: str
+) -> None:
+    found = refused(slot(**({"lift": "clean", "complex": JERKS} | more)))
+    assert {at: one["code"] for at, one in found.items()} == {pointer: code}
+
+
+@pytest.mark.parametrize(
+    ("scheme", "more"),
+    [
+        ({"kind": "top_set", "back_off": {"less_percent": 8, "until_rpe": 8}}, {}),
+        ({"kind": "top_set", "back_off": {"less_percent": 8, "until_rpe": 8.5, "fewest": 2, "most": 2}}, {}),
+        (CLUSTER, {}),
+        (CLUSTER, {"target": {"kind": "free"}}),
+        ({"kind": "open_last_set", "sets_before": 0, "most_reps": 10}, {}),
+        ({"kind": "sets_at_target", "sets": 3, "add_load": ADDED}, {"target": {"kind": "free", "reps": 8}}),
+        ({"kind": "sets_at_target", "sets": 3, "add_load": ADDED | {"until_sure": True}}, {}),
+        (
+            {
+                "kind": "sets_at_target",
+                "sets": 3,
+                "add_load": {"when": "two_more_twice", "step": {"value": 5, "unit": "lb"}}
+                | {"after_failures": 3, "less_percent": 10},
+            },
+            {"target": {"kind": "load", "reps": 8, "reps_to": 12, "load": {"value": 45, "unit": "lb"}}},
+        ),
+        (None, {"target": BY_PERCENT, "complex": JERKS, "lift": "clean", "priority": 1}),
+    ],
+)
+def test_every_further_scheme_is_kept_as_it_was_said(scheme: dict[str, Any] | None, more: dict[str, Any]) -> None:
+    sent = slot(scheme, **more)
+    read = SlotBody.model_validate(sent).record()
+    kept = json.loads(json.dumps(slot_json(read)))
+    assert SLOT.validate_python(kept) == read
+    assert SlotBody.model_validate(kept).record() == read
+    assert _without_kg(kept) == sent
+
+
+def _without_kg(kept: Any) -> Any:
+    """What is kept without the kilograms that loads carry."""
+    if isinstance(kept, dict):
+        return {name: _without_kg(value) for name, value in kept.items() if name != "kg"}
+    return [_without_kg(one) for one in kept] if isinstance(kept, list) else kept
+
+
 @pytest.mark.parametrize("member", ["scheme", "target"])
 def test_an_unknown_kind_is_refused_with_the_kinds_there_are(member: str) -> None:
-    (at, found), *others = refused(slot(**{member: {"kind": "cluster", "sets": 4}})).items()
+    (at, found), *others = refused(slot(**{member: {"kind": "pyramid", "sets": 4}})).items()
     assert not others
     assert at.startswith(f"#/{member}")
     assert found["code"] == "not_one_of"
     assert {"scheme": "top_set", "target": "effort"}[member] in found["allowed"]["values"]
-    assert "cluster" not in found["allowed"]["values"]
+    assert "pyramid" not in found["allowed"]["values"]
 
 
 @pytest.mark.parametrize(
