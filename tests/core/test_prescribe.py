@@ -334,7 +334,8 @@ def test_without_a_body_weight_a_dip_says_what_is_missing():
         (LoadTarget(reps=1, load=load(152.5, "kg")), {}, {"past_tested_max", "likely_to_miss"}),  # n < 1
         (LoadTarget(reps=1, load=load(170, "kg")), {}, {"past_tested_max", "likely_to_miss", "far_from_max"}),
         (LoadTarget(reps=5, load=load(25, "kg")), {}, {"far_from_max"}),  # 17 % of 150
-        (effort(2, 9), {"age_years": 17}, {"minor"}),  # n = 3: 0.91989 of 150 is 137.98, 137.5: 91.7 %
+        # held to 8.5: n = 3.5, 0.90316 of 150 is 135.47, down to 135: 90 %
+        (effort(2, 9), {"age_years": 17}, {"minor", "needs_approval"}),
         (percent(92, reps=1), {"age_years": 17}, {"minor"}),
         (percent(92, reps=1), {"age_years": 18}, set()),
         (percent(80, reps=1), {"age_years": 12}, set()),

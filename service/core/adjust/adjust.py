@@ -10,6 +10,7 @@ from typing import Any
 from service.core.ability.by_model import ByModel
 from service.core.adjust import until
 from service.core.adjust.begun import begun
+from service.core.adjust.by_scheme import next_step
 from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice
 from service.core.adjust.facts import Decision, Facts, facts
 from service.core.adjust.next_if import next_if
@@ -35,8 +36,10 @@ from service.core.prescribe.aim import load_range
 from service.core.prescribe.cautions import of_set
 from service.core.prescribe.ease import cautions as ease_cautions
 from service.core.prescribe.grounds import hang_under
-from service.core.prescribe.obey import obeyed
+from service.core.prescribe.obey import Alone, obeyed
 from service.core.prescribe.one_set import shown_rpe
+from service.core.prescribe.prescribe import obeying_of
+from service.core.prescribe.stepwise import is_stepwise
 from service.core.records import WORK_ROLES, DoneSet
 from service.core.slots import Slot
 from service.core.units import Load
@@ -88,16 +91,43 @@ def next_set(
         drawn = begun(slot, ctx, done)
         if isinstance(drawn, tuple):
             sketched, f = drawn
+            if is_stepwise(slot):
+                return next_step(f, sketched.set, done, now, slot_id, why=why, ahead=ahead)
             return _Answer(f, sketched.set, *walk(f, done, now), slot_id, why, ahead).next()
         plan = drawn
+    whole = partial(_alone, slot, ctx, done, now)
     if plan.left_out:
         return LiftDone(slot=slot_id, text=plan.text, why=(), next_slot=None, cautions=())
     f = facts(slot, ctx, plan)
-    return _Answer(f, partial(_told, plan), *walk(f, done, now), slot_id, why, ahead).next()
+    if is_stepwise(slot):
+        return next_step(f, partial(_told, plan), done, now, slot_id, why=why, ahead=ahead)
+    return _Answer(f, partial(_told, plan), *walk(f, done, now), slot_id, why, ahead, whole).next()
+
+
+def _alone(slot: Slot, ctx: Context, done: Sequence[DoneSet], now: ByModel | None) -> Decision | None:
+    """What the calculation alone would say comes next; None where it has no answer."""
+    try:
+        drawn = begun(slot, replace(ctx, overrides=(), age_years=None), done)
+    except DomainError:
+        return None
+    return walk(drawn[1], done, now)[1] if isinstance(drawn, tuple) else None
 
 
 def _told(plan: ResolvedSlot, at: int, *, why: bool) -> PrescribedSet:  # noqa: ARG001  (as `Sketch.set`)
     return plan.sets[at]
+
+
+@dataclass(frozen=True, slots=True)
+class _Obeyed:
+    """Decisions that a set obeys, and what goes with them."""
+
+    overrides: tuple[ObeyedOverride, ...] = ()
+    without: Load | None = None
+    cautions: tuple[Caution, ...] = ()
+    why: tuple[Step, ...] = ()
+
+
+NOTHING = _Obeyed()
 
 
 @dataclass(slots=True)
@@ -112,6 +142,8 @@ class _Answer:
     slot_id: str | None
     with_why: bool
     ahead: bool
+    alone: Callable[[], Decision | None] | None = None
+    """What the calculation alone would say; None where no decision acts."""
 
     def next(self) -> Next:
         done = self.today.done
@@ -151,7 +183,7 @@ class _Answer:
         p = d.planned
         as_planned = p is not None and unchanged(d, p)
         source = self.planned(0 if p is None else p.index, why=as_planned and self.with_why)
-        overrides, without = self._overrides(d, source, as_planned=as_planned)
+        obeyed_ = self._obeyed(d, source, as_planned=as_planned)
         left_out = self.today.dropped + d.leaves_out if source.role == "target_set" else 0
         return {
             "role": source.role,
@@ -166,12 +198,12 @@ class _Answer:
             "provisional": source.provisional,
             "rest_seconds": source.rest_seconds,
             "text": set_text(self.f, self.today, d, source),
-            "why": self._why(d, source, as_planned=as_planned) if self.with_why else (),
+            "why": (*self._why(d, source, as_planned=as_planned), *obeyed_.why) if self.with_why else (),
             "range": source.range if as_planned else self._range(d, source),
             "loading": as_it_hangs(d.loading),
-            "cautions": self._cautions(d, source),
-            "overrides": overrides,
-            "without_override": without,
+            "cautions": (*obeyed_.cautions, *self._cautions(d, source)),
+            "overrides": obeyed_.overrides,
+            "without_override": obeyed_.without,
             "in_parts": source.in_parts,
         }
 
@@ -196,17 +228,36 @@ class _Answer:
         many = tuple(one for one in source.cautions if one.code == "many_repetitions")
         return (*ease_cautions(self.f.g.ctx), *found, *many, *((SOME,) if self.today.light_for == "pain" else ()))
 
-    def _overrides(
-        self, d: Decision, source: PrescribedSet, *, as_planned: bool
-    ) -> tuple[tuple[ObeyedOverride, ...], Load | None]:
+    def _obeyed(self, d: Decision, source: PrescribedSet, *, as_planned: bool) -> _Obeyed:
         """What is obeyed, and the load without it."""
         orders, g = self.f.orders, self.f.g
+        waits = tuple(one for one in source.cautions if one.code == "needs_approval")
         if as_planned or orders.exchanges or d.rule == "fixed":
-            return source.overrides, source.without_override
+            # a set without a load keeps all its cautions already
+            return _Obeyed(source.overrides, source.without_override, () if d.load is None else waits)
+        if orders.bound_otherwise and source.role in WORK_ROLES:
+            return self._unlike_alone(d, source, waits)
         if orders.cap is None or g.cap is None or d.exact_kg is None or d.exact_kg <= g.effective(g.cap):
-            return (), None
+            return NOTHING
         try:
             free = hang_under(replace(g, cap=None), d.exact_kg).load
         except DomainError:
-            return (), None
-        return ((obeyed(orders.cap, g.ctx),), free) if free != d.load else ((), None)
+            return NOTHING
+        return _Obeyed((obeyed(orders.cap, g.ctx),), free) if free != d.load else NOTHING
+
+    def _unlike_alone(self, d: Decision, source: PrescribedSet, waits: tuple[Caution, ...]) -> _Obeyed:
+        """What is obeyed in a work set that more than a cap of a load bounds."""
+        free = None if self.alone is None else self.alone()
+        p = None if free is None else free.planned
+        if free is None or p is None or p.role != source.role:
+            return _Obeyed(source.overrides, None, waits)
+        if free.load == d.load and free.reps == d.reps:
+            return _Obeyed(
+                () if d.expected is not None else source.overrides, None, waits if d.expected is None else ()
+            )
+        alone = Alone(free.load, free.reps, free.expected)
+        obeying = obeying_of(self.f.g, self.f.orders)
+        names, held = obeying.names([alone]), obeying.held_back(alone)
+        if not names and not held:
+            return NOTHING
+        return _Obeyed(names, free.load, (obeying.waits(),) if held else (), (obeying.step(alone, names, d.reps),))

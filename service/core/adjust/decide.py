@@ -6,6 +6,7 @@ from service.core.ability.ability import Ability
 from service.core.ability.by_curve import ByCurve, share_within
 from service.core.ability.by_model import ByModel
 from service.core.adjust.by_curve import SURE_RPE, sure_enough
+from service.core.adjust.effort_cap import under_effort_cap
 from service.core.adjust.facts import Decision, Facts, Planned, middle
 from service.core.adjust.fit import fewer_or_more
 from service.core.adjust.hold import FOLLOWERS, by_what_was_lifted, expected, hang, held
@@ -45,6 +46,12 @@ def decide(f: Facts, today: Today) -> Decision:
 
 def _set(f: Facts, today: Today, p: Planned) -> Decision | None:
     """One planned set as it is now; None where it has become useless on the way up."""
+    found = _uncapped(f, today, p)
+    return found if found is None or f.g.rpe_cap is None else under_effort_cap(f, today, p, found, f.g.rpe_cap)
+
+
+def _uncapped(f: Facts, today: Today, p: Planned) -> Decision | None:
+    """As `_set`, whatever effort a coach allows."""
     d = as_planned(p)
     if f.as_planned or (p.reps is None and p.role != "open_set"):
         return held(f, today, p, d, None) if today.light_for == "pain" and f.masses else d
@@ -253,7 +260,7 @@ def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
         d.rule, d.exact_kg = "percent_off", base * (1 - float(scheme.back_off.less_percent) / 100)
         below = top_load if scheme.back_off.less_percent > 0 else None
         hang(f, d, d.exact_kg, below=below)
-        if below is not None and d.reps is not None and d.load == below and d.reps == _top_reps(f) > 1:
+        if below is not None and d.reps is not None and d.load == below and d.reps == _top_reps(f) > f.g.fewest:
             d.reps, d.reps_to = d.reps - 1, None if d.reps_to is None else d.reps_to - 1  # nothing lighter is here
             d.limits = (*d.limits, "fewer_reps")
     else:

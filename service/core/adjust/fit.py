@@ -89,7 +89,7 @@ def fewer_or_more(
     found: int | None = None
     for change in range(-MOST_CHANGE, MOST_CHANGE + 1):
         count = reps + change
-        if count < 1 or (count >= asked if harder else count <= asked):
+        if count < rack.g.fewest or (count >= asked if harder else count <= asked):
             continue
         error = abs(log(base_kg * target / (exact_kg * able.within(middle + change, rpe))))
         if error < least - 1e-12:
@@ -113,14 +113,14 @@ def lowered(rack: Rack, set_: Fitted, able: Ability, most: Callable[[float], flo
     ways = [lighter] if lighter.kg < set_.kg else []
     step = rack.step(set_.kg)
     if step is None or set_.kg - most_kg < step:
-        ways += _fewer(set_)
+        ways += _fewer(set_, rack.g.fewest)
     light = [one for one in ways if one.under(most)]
     if not light:
-        light = [one for one in _fewer(lighter) if one.under(most)]
+        light = [one for one in _fewer(lighter, rack.g.fewest) if one.under(most)]
     if len(light) == 1:
         return light[0]
     return max(light, key=lambda one: able.expected(one.kg, one.middle), default=None)
 
 
-def _fewer(set_: Fitted) -> list[Fitted]:
-    return [set_.by(-n) for n in range(1, MOST_CHANGE + 1) if (set_.reps or 0) - n >= 1]
+def _fewer(set_: Fitted, fewest: int) -> list[Fitted]:
+    return [set_.by(-n) for n in range(1, MOST_CHANGE + 1) if (set_.reps or 0) - n >= fewest]

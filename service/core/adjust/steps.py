@@ -67,9 +67,9 @@ def _changed(g: Grounds, last: Judged, load: Load, reps: int, reps_to: int | Non
         if stepped is not None:
             return Stepped(rule="step", load=stepped.load, loading=stepped, was=load, reps=reps, reps_to=reps_to)
     change = (1 if by > 0 else -1) * (2 if abs(by) >= FULL_STEP else 1)
-    new = max(1, reps + change)
+    new = max(g.fewest, reps + change)
     low = last.asked[0] if last.asked[0] is not None else reps
-    stuck = by < 0 and new >= low and low == 1
+    stuck = by < 0 and new >= low and low == g.fewest
     to = None if reps_to is None else max(new, reps_to + change)
     return Stepped(
         rule="for_target", load=load, loading=hung(g, load), was=load, reps=new, reps_to=to, reps_by=new - reps,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 
 from service.core import words
@@ -14,8 +14,10 @@ from service.core.errors import NotComputable
 from service.core.estimate import spread
 from service.core.estimate.rolling import support_class
 from service.core.prescribe.basis import Found, age, find_max
+from service.core.prescribe.bounds import HELD_RPE
 from service.core.prescribe.ease import eased_load, eased_rpe
 from service.core.prescribe.grounds import Grounds
+from service.core.prescribe.two_for_one import no_harder
 from service.core.records import Override
 from service.core.slots import DistanceTarget, EffortTarget, LoadTarget, PercentTarget, TimeTarget
 from service.core.units import Load, say, tidy
@@ -51,6 +53,16 @@ def aim(g: Grounds, fixed: Override | None = None) -> Aim:
     Raises NotComputable: `technique_lift` (an effort in such a lift), `no_max`, `no_mass` or `no_load` (a percentage
     where nothing has a mass); OutOfRange where the curve does not reach so many repetitions.
     """
+    found = _aim(g, fixed)
+    if g.bounds.single is None or found.kg is None or (found.rpe is not None and not found.fixed):
+        return found
+    kg, step = no_harder(g, found.kg)
+    part = kg / found.kg if found.kg else 1.0
+    ends = None if found.ends is None else (found.ends[0] * part, found.ends[1] * part)
+    return replace(found, kg=kg, ends=ends, steps=(*found.steps, step, *body_steps(g, kg)))
+
+
+def _aim(g: Grounds, fixed: Override | None) -> Aim:
     if fixed is not None and fixed.load is not None:
         return _fixed(g, fixed.load)
     target = g.slot.target
@@ -128,6 +140,12 @@ def _under_limit(g: Grounds, asked: float) -> tuple[float, tuple[Step, ...]]:
         f"The plan asks for RPE {words.number(asked)}, but work sets stay under {words.number(g.limit)}: "
         f"the load is for RPE {words.number(most)}."
     )
+    if g.rpe_cap is not None and most == g.rpe_cap:
+        by, formula = "a coach allows no more than", "override"
+        if g.bounds.held and most == HELD_RPE:
+            by, formula = "until a coach has approved more, work sets stay at", "approval"
+        text = f"The plan asks for RPE {words.number(asked)}, but {by} RPE {words.number(most)}."
+        return most, (Step(text, formula, (Named("rpe", tidy(asked, 1), "rpe"),), Named("rpe", tidy(most, 1), "rpe")),)
     inputs = (Named("rpe", tidy(asked, 1), "rpe"), Named("effort_limit", tidy(g.limit, 1), "rpe"))
     return most, (Step(text, "effort_limit", inputs, Named("rpe", tidy(most, 1), "rpe")),)
 

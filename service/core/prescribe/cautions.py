@@ -74,7 +74,7 @@ def _past_tested(g: Grounds, kg: float) -> list[Caution]:
 
 def _minor(g: Grounds, expected: float | None, share: float | None) -> list[Caution]:
     age = g.ctx.age_years
-    if age is None or age >= ADULT_YEARS:
+    if age is None or age >= ADULT_YEARS or g.bounds.approved:
         return []
     heavy = share is not None and share >= MINOR_SHARE
     hard = expected is not None and expected >= MINOR_RPE

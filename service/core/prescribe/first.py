@@ -76,7 +76,7 @@ def _other_reps(g: Grounds, aim: Aim, first: Draft) -> int:
     if change > 0:
         most = HEAVY_REPS if isinstance(scheme, TopSet) and asked <= HEAVY_REPS else asked + MOST_CHANGE
         change = min(change, most - asked, floor(max(g.most_rpe, aim.rpe) - expected + EPSILON))
-    change = max(change, 1 - asked)
+    change = max(change, g.fewest - asked)
     between = heavier_step(g, first.load) if off < 0 else lighter_step(g, first.load)
     return 0 if between is None else change
 
@@ -165,6 +165,8 @@ def _give_step(g: Grounds, draft: Draft, step: Load) -> None:
 def _choose(g: Grounds, aim: Aim) -> str:
     """What the lifter goes by where there is no load."""
     at_most = "" if g.cap is None else f", no more than {words.both(g.cap, g.unit)}"
+    if g.rpe_cap is not None and aim.rpe is None:
+        at_most += f", no harder than RPE {words.number(g.rpe_cap)}"
     if g.lift.load_kind == "none":
         return "" if aim.rpe is None else f", in a way that {words.left(aim.rpe)}"
     if aim.rpe is not None:

@@ -15,7 +15,9 @@ from service.core.loading.loading import Hung, hung, lightest, step_down, step_u
 from service.core.model.load import BUILD_UP_UNITS
 from service.core.prescribe.able import able_of
 from service.core.prescribe.basis import Found
+from service.core.prescribe.bounds import FREE, Bounds
 from service.core.prescribe.parts import on_a_curve
+from service.core.prescribe.percent_cap import percent_cap, strictest
 from service.core.records import Kit, Lift, Rounding
 from service.core.returning import Eased
 from service.core.slots import EffortTarget, Slot
@@ -52,7 +54,11 @@ class Grounds:
     light_bar: str | None
     """A bar lighter than the one usually taken for the lift, for loads that are too light for that."""
     cap: Load | None = None
-    """A coach's cap, as on the wire."""
+    """A coach's cap, as on the wire; that of a percentage too."""
+    cap_of: Named | None = None
+    """The max that a cap of a percentage is of, where that is the stricter one."""
+    bounds: Bounds = FREE
+    """What a coach's decisions, and a missing approval, allow at most."""
     ahead: float = 0.0
     """Fatigue of the build-up sets that come before the work, where the model counts it. [units]"""
 
@@ -65,6 +71,16 @@ class Grounds:
     def most_rpe(self) -> float | None:
         """Highest effort that a planned following set may be expected to reach. [RPE]."""
         return None if self.limit is None else self.limit - MARGIN
+
+    @property
+    def rpe_cap(self) -> float | None:
+        """No work set is harder, whatever it asks for; None: the limit alone counts. [RPE]"""
+        return self.bounds.rpe
+
+    @property
+    def fewest(self) -> int:
+        """No set has fewer repetitions. [reps]"""
+        return self.bounds.fewest
 
     def effective(self, shown: Load) -> float:
         """Effective mass of a load of the wire. [kg]."""
@@ -96,8 +112,10 @@ class Grounds:
         )
 
 
-def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, build_ups: int = 0) -> Grounds:
+def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds = FREE, build_ups: int = 0) -> Grounds:
     """What a slot stands on; its lift is what is to be done, after exchanges. `build_ups`: sets before its work.
+
+    `cap`: a bound of the load beside those of `bounds`.
 
     Raises NotComputable: `unknown_lift`; `no_body_weight` where the body is part of the load and not weighed.
     """
@@ -117,6 +135,10 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, build_ups: int 
     able, ability = (None, None) if massless or lift.technique else able_of(slot, ctx)
     if ability is not None and not on_a_curve(slot):
         ability = None
+    cap, cap_of = strictest(cap, bounds.load), None
+    part = None if massless else percent_cap(slot, ctx, lift, bounds, None if able is None else able.kg, body)
+    if part is not None and strictest(cap, part[0]) is part[0]:
+        cap, cap_of = part
     return Grounds(
         slot=slot,
         ctx=ctx,
@@ -126,12 +148,22 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, build_ups: int 
         able=able,
         ability=ability,
         massless=massless,
-        limit=None if lifted else float(ctx.settings.effort_limit),
+        limit=_limit(ctx, bounds, lifted=lifted),
         lightest=None if massless else lightest(lift, ctx.kit, ctx.unit),
         light_bar=_light_bar(lift, ctx.kit),
         cap=cap,
+        cap_of=cap_of,
+        bounds=bounds,
         ahead=BUILD_UP_UNITS * build_ups if isinstance(ability, ByModel) else 0.0,
     )
+
+
+def _limit(ctx: Context, bounds: Bounds, *, lifted: bool) -> float | None:
+    """What work sets stay below: with a coach's cap of the effort the next half above that. [RPE]"""
+    own = None if lifted else float(ctx.settings.effort_limit)
+    if bounds.rpe is None:
+        return own
+    return min(bounds.rpe + MARGIN, own) if own is not None else bounds.rpe + MARGIN
 
 
 def _steps_only(lift: Lift, ctx: Context) -> bool:

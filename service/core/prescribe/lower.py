@@ -60,7 +60,7 @@ def _next_lighter(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> bool:
     by_reps = hard - max(1, ceil(hard - g.most_rpe - EPSILON))
     if not heavier(held, lighter.load) or then is None or then > g.most_rpe + EPSILON:
         return False
-    if (draft.reps or 0) > 1 and abs(then - rpe) > abs(by_reps - rpe) + ON_TARGET:
+    if (draft.reps or 0) > g.fewest and abs(then - rpe) > abs(by_reps - rpe) + ON_TARGET:
         return False
     kind = g.lift.load_kind
     text = (
@@ -97,18 +97,18 @@ def fewer(g: Grounds, draft: Draft, fatigue: float) -> None:
 
     One less, and more until the effort is in hand; at least one stays. `fatigue`: of the sets before [units].
     """
-    if draft.reps is None or draft.reps < 2 or draft.loading is None:
+    if draft.reps is None or draft.reps <= g.fewest or draft.loading is None:
         return
     over = 0.0 if draft.expected is None or g.most_rpe is None else draft.expected - g.most_rpe
     lighter = hang_under(g, draft.kg or 0.0, below=draft.load).load
     step = draft.load is not None and heavier(draft.load, lighter)
     because = "The next lighter load would be too far off" if step else NOTHING_LIGHTER
-    _give_reps(g, draft, max(1, draft.reps - max(1, ceil(over - EPSILON))), fatigue, because)
+    give_reps(g, draft, max(g.fewest, draft.reps - max(1, ceil(over - EPSILON))), fatigue, because)
     lower_load = draft.how and not draft.other_reps
     draft.how = f"{draft.how} and with fewer repetitions" if lower_load else ", with fewer repetitions"
 
 
-def _give_reps(g: Grounds, draft: Draft, count: int, fatigue: float, because: str = NOTHING_LIGHTER) -> None:
+def give_reps(g: Grounds, draft: Draft, count: int, fatigue: float, because: str = NOTHING_LIGHTER) -> None:
     """Fewer repetitions, with the reason; a range keeps its width."""
     if draft.reps is None or draft.loading is None:
         return
@@ -127,7 +127,7 @@ def fit_repetitions(g: Grounds, draft: Draft, rpe: float) -> None:
         return
     over = draft.expected - rpe  # one repetition less is one point less
     near = ON_TARGET if rpe + ON_TARGET < (10 if g.limit is None else g.limit) else 0.0
-    count = max(1, draft.reps - ceil(over - near - EPSILON))
+    count = max(g.fewest, draft.reps - ceil(over - near - EPSILON))
     if count < draft.reps:
-        _give_reps(g, draft, count, 0.0)
+        give_reps(g, draft, count, 0.0)
         draft.range = draft.possible = None  # those were of the repetitions asked

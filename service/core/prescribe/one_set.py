@@ -8,11 +8,14 @@ from functools import partial
 
 from service.core import words
 from service.core.answers import Caution, Loading, LoadRange, Named, PrescribedSet, Reason, Step
+from service.core.errors import OutOfRange
 from service.core.loading.loading import Hung, as_it_hangs
+from service.core.prescribe.bounds import HELD_PERCENT, HELD_RPE
 from service.core.prescribe.cautions import of_set
 from service.core.prescribe.ease import cautions as ease_cautions
 from service.core.prescribe.grounds import Grounds, hang_under, heavier
 from service.core.prescribe.parts import count_words, in_parts, in_parts_text
+from service.core.prescribe.percent_cap import not_above
 from service.core.records import Role
 from service.core.units import Load, Number, say, tidy
 
@@ -85,6 +88,8 @@ def hang_draft(
     (`Grounds.limit`; where it is lifted, to pass 10) is rounded down instead. Raises NotComputable as `hang_under`.
     """
     kg = _under_cap(draft, g, kg)
+    if g.rpe_cap is not None:
+        kg, at_most = _under_effort(draft, g, kg, fatigue, at_most)
     found = hang_under(g, kg, rounding="down" if down else None, at_most=at_most, below=below)
     expected = _expected(draft, g, found.load, fatigue)
     draft.why.append(partial(_loadable, g, kg, found))
@@ -109,9 +114,47 @@ def _under_cap(draft: Draft, g: Grounds, kg: float) -> float:
         return kg
     exact = g.wire(kg)
     text = f"The coach's cap of {say(g.cap)} is less than {words.mass(kg - g.body_kg, g.unit)}, so it holds."
-    inputs = (Named("exact", exact.value, exact.unit),)
+    inputs: tuple[Named, ...] = (Named("exact", exact.value, exact.unit),)
+    if g.cap_of is not None:
+        part = _allowed_percent(g)
+        whole = f"{words.number(part, 3)} % of a max of {words.number(g.cap_of.value)} {g.cap_of.unit}"
+        text = f"No more than {whole} is allowed, {say(g.cap)}: less than {words.mass(kg - g.body_kg, g.unit)}."
+        inputs = (*inputs, Named("percent", part, "percent"), g.cap_of)
     draft.why.append(Step(text, "override", inputs, Named("cap", g.cap.value, g.cap.unit)))
     return g.effective(g.cap)
+
+
+def _allowed_percent(g: Grounds) -> Number:
+    """What the strictest cap of a percentage allows. [%]"""
+    held = HELD_PERCENT if g.bounds.held and g.lift.technique else None
+    return tidy(min(one for one in (g.bounds.percent, held) if one is not None), 3)
+
+
+def _under_effort(
+    draft: Draft, g: Grounds, kg: float, fatigue: float, at_most: Load | None
+) -> tuple[float, Load | None]:
+    """The mass, or what keeps the set at the effort that is allowed; and the load that rounding may not pass. [kg]"""
+    rpe = g.rpe_cap
+    if rpe is None or draft.reps is None:
+        return kg, at_most
+    try:
+        most = g.load_for(draft.middle, rpe, fatigue)
+    except OutOfRange:  # a published curve that does not reach so far
+        return kg, at_most
+    if most is None:
+        return kg, at_most
+    if kg > most + _EPSILON:
+        by = "Until a coach has approved more," if g.bounds.held and rpe == HELD_RPE else "By a coach's decision"
+        text = (
+            f"{by} no set is harder than RPE {words.number(rpe)}: {words.mass(most - g.body_kg, g.unit)} instead of "
+            f"{words.mass(kg - g.body_kg, g.unit)}."
+        )
+        exact, bound = g.wire(kg), g.wire(most)
+        inputs = (Named("exact", exact.value, exact.unit), Named("most_rpe", tidy(rpe, 1), "rpe"))
+        formula = "approval" if g.bounds.held and rpe == HELD_RPE else "override"
+        draft.why.append(Step(text, formula, inputs, Named("most", bound.value, bound.unit)))
+    bound = not_above(most - g.body_kg, g.unit)
+    return min(kg, most), bound if at_most is None or bound.grains < at_most.grains else at_most
 
 
 def hang_as_is(draft: Draft, g: Grounds, loading: Loading | Hung, *, fatigue: float = 0.0) -> None:

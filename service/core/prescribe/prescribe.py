@@ -14,6 +14,7 @@ from service.core.prescribe.aim import aim
 from service.core.prescribe.cautions import no_load
 from service.core.prescribe.ease import cautions as ease_cautions
 from service.core.prescribe.ease import eased_slot, sets_step
+from service.core.prescribe.effort_cap import within
 from service.core.prescribe.first import first_of_slot, hardly_known
 from service.core.prescribe.follow import ascending_sets, followers, load_comes_later, roles, work_sets
 from service.core.prescribe.grounds import Grounds, ground
@@ -21,6 +22,7 @@ from service.core.prescribe.one_set import BEGINS_LIGHTER, BUILD_UP_DECIDES, Dra
 from service.core.prescribe.parts import count_words, in_parts, whole
 from service.core.prescribe.settle import is_settled, settled
 from service.core.prescribe.shorten import Shortened, shorten
+from service.core.prescribe.stepwise import is_stepwise, stepwise
 from service.core.prescribe.until import only_while
 from service.core.prescribe.warm_up import build_ups, build_ups_before, warm_ups
 from service.core.records import WORK_ROLES, Lift, Override, Role
@@ -80,7 +82,7 @@ def prescribe(
     g, drafts = _drafts(_exchanged(slot, in_force), ctx, in_force, warm=warm, after=after)
     sets = finish(drafts, g, why=why)
     if in_force.change_loads:
-        sets = obey.marked(sets, _alone(slot, ctx, warm=warm, after=after), in_force, ctx)
+        sets = obey.marked(sets, _alone(slot, ctx, warm=warm, after=after), obeying_of(g, in_force))
         sets = sets if why else tuple(replace(one, why=()) for one in sets)
     return ResolvedSlot(
         lift=in_force.lift,
@@ -90,6 +92,12 @@ def prescribe(
         overrides=_all_overrides(sets),
         left_out=False,
     )
+
+
+def obeying_of(g: Grounds, in_force: obey.Orders) -> obey.Obeying:
+    """What a slot's sets are held against, to tell which decisions changed them."""
+    by_percent = g.cap_of is not None
+    return obey.Obeying(in_force=in_force, ctx=g.ctx, cap=g.cap, by_percent=by_percent, technique=g.lift.technique)
 
 
 @dataclass(slots=True)
@@ -201,12 +209,15 @@ def _first_of_line(lift: str, lifts: Mapping[str, Lift]) -> str:
 def _drafts(
     slot: Slot, ctx: Context, in_force: obey.Orders, *, warm: bool, after: str | None, reached: Role | None = None
 ) -> tuple[Grounds, list[Draft]]:
+    slot, bounds = obey.doubled(slot, in_force)
+    if is_stepwise(slot):
+        return stepwise(slot, ctx, in_force)
     cap = in_force.cap.load if in_force.cap is not None else None
     own = None if is_settled(slot) else settled(slot, ctx, fixed=in_force.fixed, cap=cap)
     planned = slot if own is None else own.slot
     slot = eased_slot(planned, ctx)
     worked_up_to = _worked_up_to(slot, ctx, warm=warm)
-    g = ground(slot, ctx, cap=cap, build_ups=build_ups_before(slot, ctx) if worked_up_to else 0)
+    g = ground(slot, ctx, bounds=bounds, build_ups=build_ups_before(slot, ctx) if worked_up_to else 0)
     if isinstance(slot.scheme, AscendingSets):
         target = aim(g, in_force.fixed)
         work = ascending_sets(g, target, slot.scheme)
@@ -219,6 +230,7 @@ def _drafts(
         work[0].why[:0] = own.steps
     if slot is not planned:
         work[0].why.append(sets_step(len(roles(planned.scheme)), len(work)))
+    work = within(g, work)
     heavy = build_ups(g, target, work[0]) if worked_up_to else []
     if not isinstance(slot.scheme, AscendingSets) and hardly_known(g, target):
         work[0].note = BUILD_UP_DECIDES if heavy else BEGINS_LIGHTER
@@ -281,15 +293,17 @@ def _left_out(slot: Slot, in_force: obey.Orders, ctx: Context) -> ResolvedSlot:
 
 def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlot:
     """A slot's work sets without loads, saying why and what the lifter can go by."""
-    in_force, written, slot = obey.orders(slot.lift, ctx), slot, whole(slot)
-    told = tuple(obey.obeyed(one, ctx) for one in (*in_force.exchanges, in_force.cap, in_force.fixed) if one)
+    in_force = obey.orders(slot.lift, ctx)
+    written, slot = slot, whole(obey.doubled(slot, in_force)[0])
+    told = tuple(obey.obeyed(one, ctx) for one in in_force.acting)
     order = roles(eased_slot(slot, ctx).scheme)
     caution = no_load(str(refusal), choose=refusal.code != "cap_too_light")
     reps, reps_to = words.target_reps(slot.target)
     cap = in_force.cap.load if in_force.cap is not None else None
     most = "" if cap is None else words.both(cap, ctx.unit)
     counted = _counted(slot, ctx)
-    text = f"{counted}: {_reason(refusal)}, so {_go_by(slot, refusal)}{most and f', no more than {most}'}."
+    go_by = _go_by(slot, refusal, in_force.rpe_cap)
+    text = f"{counted}: {_reason(refusal)}, so {go_by}{most and f', no more than {most}'}."
     if refusal.code == "cap_too_light" and cap is not None:
         text = f"{counted}: nothing here is as light as the {most} that the coach allows, so ask the coach."
     sets = tuple(
@@ -367,11 +381,12 @@ def _reason(refusal: DomainError) -> str:
     return known.get(refusal.code, "no load can be worked out here")
 
 
-def _go_by(slot: Slot, refusal: DomainError) -> str:
+def _go_by(slot: Slot, refusal: DomainError, most: float | None) -> str:
     if isinstance(refusal, NotComputable) and refusal.code == "technique_lift":
         return "choose a load that you can lift well"
     target = slot.target
     rpe = min(target.asked_rpe, USUAL_RPE) if isinstance(target, EffortTarget) else USUAL_RPE
+    rpe = rpe if most is None else min(rpe, most)
     if refusal.code == "no_body_weight":
         return f"go on in a way that {words.left(rpe)}"
     return f"choose a load that {words.left(rpe)}"

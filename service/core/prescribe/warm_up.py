@@ -51,7 +51,7 @@ def build_ups(g: Grounds, aim: Aim, top: Draft) -> list[Draft]:
         return []
     stated = g.slot.scheme.build_up if isinstance(g.slot.scheme, TopSet) else None
     plan = stated if stated is not None and (stated.rpes or stated.percents) else g.ctx.settings.build_up
-    reps = (stated.reps if stated is not None else None) or plan.reps or round(top.middle)
+    reps = max(g.fewest, (stated.reps if stated is not None else None) or plan.reps or round(top.middle))
     found: list[Draft] = []
     for draft in (*_by_effort(g, aim, top, plan, reps), *_by_percent(g, top, plan, reps)):
         if heavier(top.load, draft.load or top.load) and (not found or _rises(found[-1], draft)):

@@ -17,6 +17,7 @@ from service.core.model.expect_effort import chance_to_make, chances, expected_e
 from service.core.model.load import limit_for
 from service.core.prescribe.aim import aim
 from service.core.prescribe.basis import find_max
+from service.core.prescribe.bounds import FREE
 from service.core.prescribe.cautions import MANY_REPETITIONS, of_set
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.obey import Orders, obeyed, orders
@@ -91,8 +92,7 @@ def expectation(asked: Asked, ctx: Context, *, why: bool = True) -> Expectation:
         raise ValueError("a load or an effort is needed, and not both")
     in_force = orders(asked.lift, ctx)
     own = in_force.lift == asked.lift and in_force.left_out is None
-    cap = in_force.cap.load if own and in_force.cap is not None and asked.load is None else None
-    g = ground(_slot(asked), ctx, cap=cap)
+    g = ground(_slot(asked), ctx, bounds=in_force.bounds if own and asked.load is None else FREE)
     ability = _known(g)
     if asked.load is not None:
         likely = likely_of(ability, g.effective(asked.load), asked.reps)
@@ -213,11 +213,7 @@ def _told(
         why=tuple(one if isinstance(one, Step) else one() for one in steps) if why else (),
         loading=loading,
         cautions=_cautions(g, likely, draft.possible, loading),
-        overrides=tuple(
-            obeyed(one, g.ctx)
-            for one in (in_force.left_out, *in_force.exchanges, in_force.fixed, in_force.cap)
-            if one is not None
-        ),
+        overrides=tuple(obeyed(one, g.ctx) for one in (in_force.left_out, *in_force.acting) if one is not None),
         unit=g.unit,
     )
 

@@ -152,5 +152,5 @@ def _cautions(loads: tuple[ListedLoad, ...]) -> tuple[Caution, ...]:
 def _decided(at: Ground, ctx: Context) -> tuple[Caution, ...]:
     """A coach's decisions about this lift outrank any list."""
     in_force = orders(at.lift.id, ctx)
-    decided = (in_force.left_out, *in_force.exchanges, in_force.fixed, in_force.cap)
+    decided = (in_force.left_out, *in_force.acting)
     return tuple(Caution("override", obeyed(one, ctx).text) for one in decided if one is not None)
