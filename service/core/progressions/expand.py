@@ -115,6 +115,7 @@ class Writing:
         if isinstance(mover, FromTo) and mover.to is not None and not _can_be(mover.change, mover.to):
             steps = " as a whole number" if limit.step == 1 else f" in steps of {limit.step:g}"
             rule = f"must be from {limit.low:g} to {limit.high:g}{steps}: it is {limit.words}"
+            self._told.add(index)  # the weeks would say the same
             yield Fault(f"{here}/to", "out_of_range", rule)
         for spot in spots:
             there = self._moves.setdefault(spot, [])

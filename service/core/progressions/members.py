@@ -66,7 +66,7 @@ def eased(
         return slot
     target = _eased_target(slot.target, percent_points or 0, rpe_points or 0)
     scheme = _eased_scheme(slot.scheme, 100 if sets_percent is None else sets_percent, rpe_points or 0)
-    if target is slot.target and scheme is slot.scheme:
+    if (target, scheme) == (slot.target, slot.scheme):
         return slot
     return replace(slot, target=target, scheme=scheme)
 

@@ -11,6 +11,8 @@ from service.core.units import Load, Number
 
 MOST_WEEKS = 104
 """Of a template. [weeks]"""
+MOST_PROGRESSIONS = 200
+"""Of a part."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
