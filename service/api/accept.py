@@ -29,6 +29,12 @@ def chosen(request: Request, offered: Mapping[str, str]) -> str:
     raise Problem("not-acceptable", f"This is offered as {what}.")
 
 
+def prefers(request: Request, media: str, over: str) -> bool:
+    """Whether a request likes one type better than another; liked equally, or without `Accept`, it does not."""
+    ranges = _ranges(",".join(request.headers.getlist("accept")) or "*/*")
+    return _quality(media, ranges) > _quality(over, ranges)
+
+
 def _ranges(accept: str) -> dict[str, float]:
     """Media ranges with their weight; what cannot be read is passed over."""
     found: dict[str, float] = {}

@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Annotated, Any, Literal
 from uuid import UUID
 
 from fastapi import Body as Sent
 from fastapi import Path, Query, Response
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from service.api.call import Called, Shape
+from service.api.layouts import Flag, PlacesBody, Weekdays, WishesBody, not_before, once
+from service.api.lines import Lines, dry_lines, in_lines, streamed, wants_lines
 from service.api.paging import Paged
 from service.api.plan_examples import BLOCKS, RENAME
 from service.api.routing import operation, resource
-from service.api.targets import count
+from service.api.targets import count, fault, without
 from service.api.templates import refuse
-from service.api.wire import Body, Day, Name, Page, Scale, ThingId, ThingName, Weekday
+from service.api.wire import Body, Day, Name, Page, Scale, ThingId, ThingName
+from service.core.layout.wishes import Wishes
 from service.flows import lay_out_block
-from service.flows.lay_out_block import Order, Results
+from service.flows.lay_out_block import Names, Order, Result, Results
 from service.store import blocks, sessions
 from service.store.blocks import Block
 from service.store.session import Tx
@@ -29,21 +33,14 @@ router = resource("/blocks", "blocks")
 BLOCK: Shape[Block] = Shape(Block)
 BLOCK_PAGE: Shape[Page[Block]] = Shape(Page[Block])
 RESULTS: Shape[Results] = Shape(Results)
+LINES: Lines[Results, Result] = Lines(Shape(Result), lambda all_: all_.items)
 SESSION_PAGE: Shape[Page[Session]] = Shape(Page[Session])
 
 BlockPath = Annotated[ThingId, Path(description="The block's id.")]
 
 
-def _once(value: tuple[str, ...]) -> tuple[str, ...]:
-    if len(set(value)) != len(value):
-        raise PydanticCustomError("repeated", "must name each one once")
-    return value
-
-
 _athletes, _athletes_doc = count(1, 500)
-_days, _days_doc = count(1, 7)
-Athletes = Annotated[tuple[ThingName, ...], _athletes, _athletes_doc, AfterValidator(_once)]
-Weekdays = Annotated[tuple[Weekday, ...], _days, _days_doc, AfterValidator(_once)]
+Athletes = Annotated[tuple[ThingName, ...], _athletes, _athletes_doc, AfterValidator(once)]
 
 
 class BlockBody(Body):
@@ -53,18 +50,64 @@ class BlockBody(Body):
     """Our id, or `ref:` and the gym's own reference."""
     version: Annotated[int, Scale(1, 999_999, 1)] | None = None
     """Left out: the newest."""
-    athletes: Athletes
-    """Who gets a block of their own."""
-    start: Day
-    """The first day that may be used; weeks count from the first weekday on or after it."""
+    athletes: Athletes | None = None
+    """Who gets a block of their own; or `group`."""
+    group: Annotated[ThingName, without("athletes")] | None = None
+    """In place of `athletes`: all who are in this group now get one."""
+    start: Day | None = None
+    """Forwards: the first day that may be used. Each week has seven days for itself, counted from it; or `end`."""
+    end: Annotated[Day, not_before("start")] | None = None
+    """Backwards: the last session is on this day or before it. Beside `start`: the block has to fit between the two."""
     weekdays: Weekdays
-    """The days to train on. A week with fewer sessions uses its first days; one with more is refused."""
+    """The days to train on, one session a day. A week with more sessions runs on into the days that follow, and the
+    later weeks wait for it; one with fewer uses its first days (backwards: its last) where no wish says otherwise."""
+    wishes: WishesBody | None = None
+    """What else the days shall be like."""
+    spread: Flag | None = None
+    """True: a week with fewer sessions than days spreads them evenly."""
+    reorder: Flag | None = None
+    """True: the sessions of a week may change their order, where more wishes are met by it."""
     name: Name | None = None
     """Left out: as the template."""
     place: ThingName | None = None
     """Where; left out: where each athlete trains by default."""
+    places: PlacesBody | None = None
+    """Where on some weekdays, in place of `place`."""
     on_fault: Literal["stop", "skip"] | None = None
     """Where an athlete gets no block: `stop` (as when left out) refuses all, `skip` tells it and goes on."""
+
+    @model_validator(mode="after")
+    def _whom_and_when(self) -> BlockBody:
+        if self.athletes is None and self.group is None:
+            raise PydanticCustomError("required", "is required, or group in its place", {"member": "athletes"})
+        if self.start is None and self.end is None:
+            raise PydanticCustomError("required", "is required, or end in its place", {"member": "start"})
+        return self
+
+    @model_validator(mode="after")
+    def _places_are_used(self) -> BlockBody:
+        for day in () if self.places is None else self.places.by_day():
+            if day not in self.weekdays:
+                raise fault(("places", day), "does_not_fit", "must be one of the weekdays")
+        return self
+
+    def order(self) -> Order:
+        """The body as the use case takes it."""
+        return Order(
+            template=self.template,
+            version=self.version,
+            athletes=self.athletes,
+            group=self.group,
+            weekdays=self.weekdays,
+            start=self.start,
+            end=self.end,
+            wishes=Wishes() if self.wishes is None else self.wishes.record(),
+            places={} if self.places is None else self.places.by_day(),
+            reorder=self.reorder or False,
+            spread=self.spread or False,
+            name=self.name,
+            place=self.place,
+        )
 
 
 class BlockPatch(Body):
@@ -98,15 +141,22 @@ async def list_blocks(call: Called, query: Annotated[BlockQuery, Query()]) -> Re
     )
 
 
-@router.post("", **operation("blocks_add", "coach", Results, status=201, body=True))
+@router.post("", **in_lines(operation("blocks_add", "coach", Results, status=201, body=True), Results))
 async def add_blocks(
     call: Called, query: Annotated[DryRun, Query()], body: Annotated[BlockBody, Sent(openapi_examples=BLOCKS)]
 ) -> Response:
-    """Lay a template out for one or many athletes: a block with dated sessions for each. A dry run answers 200."""
+    """Lay a template out for athletes or a group: a block with dated sessions for each. A dry run answers 200.
+
+    With `Accept: application/x-ndjson` it answers 200 and one line for each athlete as soon as the rows are there, and
+    at the end a line with `done`: only that says that all is stored.
+    """
     if query.dry_run:
         answer = await call.database.read(call.caller, call.now, _tried, body)
-        return call.answer(RESULTS, answer)
-    return await call.add(RESULTS, _where, _laid_out, body)
+        return dry_lines(answer, RESULTS) if wants_lines(call.request) else call.answer(RESULTS, answer)
+    names = Names()
+    if wants_lines(call.request):
+        return await streamed(call, RESULTS, LINES, _where, lambda tx, tell: _laid_out(tx, body, names, tell))
+    return await call.add(RESULTS, _where, _laid_out, body, names)
 
 
 @router.get("/{block}", **operation("blocks_get", "read", Block, own=True, refusals=(404,)))
@@ -141,27 +191,18 @@ def _sessions(tx: Tx, block: str, **page: Any) -> list[Session]:
 
 def _checked(tx: Tx, body: BlockBody) -> lay_out_block.Plan:
     """The checked order; refused for its athletes, unless those with a fault are skipped and somebody is left."""
-    order = Order(
-        template=body.template,
-        version=body.version,
-        athletes=body.athletes,
-        start=body.start,
-        weekdays=body.weekdays,
-        name=body.name,
-        place=body.place,
-    )
-    checked = lay_out_block.plan(tx, order)
+    checked = lay_out_block.plan(tx, body.order())
     if body.on_fault != "skip" or not checked.athletes:
         refuse(list(checked.faults.values()))
     return checked
 
 
 def _tried(tx: Tx, body: BlockBody) -> Results:
-    return lay_out_block.results(_checked(tx, body))
+    return lay_out_block.tried(_checked(tx, body))
 
 
-def _laid_out(tx: Tx, body: BlockBody) -> Results:
-    return lay_out_block.store(tx, _checked(tx, body))
+def _laid_out(tx: Tx, body: BlockBody, names: Names, tell: Callable[[Result], object] | None = None) -> Results:
+    return lay_out_block.store(tx, _checked(tx, body), names, tell)
 
 
 def _where(made: Results) -> str | None:

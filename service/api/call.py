@@ -180,7 +180,7 @@ class Call:
         **kw: P.kwargs,
     ) -> Response:
         """Store something new: 201 with `Location`; a repeat of the request answers the same and stores once."""
-        kept = await self.database.write(self.caller, self.now, self._once, shape, where, lambda tx: f(tx, *args, **kw))
+        kept = await self.database.write(self.caller, self.now, self.once, shape, where, lambda tx: f(tx, *args, **kw))
         return _written(*kept)
 
     async def add_secret(
@@ -194,11 +194,11 @@ class Call:
     ) -> Response:
         """As `add`, for an answer with a secret: it is not kept, so a repeat is refused and says where the thing is."""
         kept = await self.database.write(
-            self.caller, self.now, self._once, shape, where, lambda tx: f(tx, *args, **kw), status, secret=True
+            self.caller, self.now, self.once, shape, where, lambda tx: f(tx, *args, **kw), status, secret=True
         )
         return _written(*kept)
 
-    def _once(
+    def once(
         self,
         tx: Tx,
         shape: Shape[T],
@@ -208,6 +208,7 @@ class Call:
         *,
         secret: bool = False,
     ) -> tuple[idempotency.Answer, bool]:
+        """Do `work(tx)` and keep its answer for a repeat; or the answer of before, and that it is one."""
         if self.repeat is not None:
             before = idempotency.find(tx, self.repeat, self.fingerprint)
             if before is not None and before.body is None:

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
+from itertools import islice
 from typing import Any
 from uuid import UUID
 
-from service.core.calendar import DatedSession, TooFewWeekdays, Weekday, lay_out
+from service.core.calendar import WEEKDAYS, DatedSession, Weekday
+from service.core.layout.lay_out import Laid, lay_out
+from service.core.layout.wishes import CannotLayOut, Layout, Planned, Unmet, Wishes
+from service.core.plan.sizes import heavy_lifts, session_is_heavy
+from service.core.records import Lift
 from service.core.slots import SessionPlan, WeekPlan
 from service.core.templates import Fault, lifts_named
 from service.flows.change_session import place_id
-from service.store import blocks, lifts, sessions, templates
+from service.store import blocks, groups, lifts, sessions, templates
 from service.store.errors import NotFound, UnfitReference, UnknownReference
 from service.store.ids import new_id
 from service.store.session import Tx
@@ -22,6 +27,8 @@ from service.store.templates import LATEST, TemplateVersion
 Day = date  # a record's own field may be called date
 MOST_SLOTS = 250_000
 """Slots that one request may make: about half a minute of work. Ours. [slots]"""
+SLOTS_AT_ONCE = 5_000
+"""Slots that are stored before the next athletes' turn: how often a stream tells of progress. Ours. [slots]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,9 +37,16 @@ class Order:
 
     template: str
     version: int | None
-    athletes: tuple[str, ...]
-    start: Day
+    athletes: tuple[str, ...] | None
+    """Or `group`."""
+    group: str | None
     weekdays: tuple[Weekday, ...]
+    start: Day | None
+    end: Day | None
+    wishes: Wishes
+    places: Mapping[Weekday, str]
+    reorder: bool
+    spread: bool
     name: str | None
     place: str | None
 
@@ -47,6 +61,8 @@ class LaidSession:
     number: int
     date: Day
     name: str
+    place: UUID | None
+    """Null: where the athlete trains by default."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +81,8 @@ class LaidBlock:
     """What it is called."""
     sessions: tuple[LaidSession, ...]
     """In the order of their days."""
+    shared_days: tuple[Day, ...]
+    """Days on which the athlete has a session outside of this block too; those stay as they are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +99,7 @@ class Result:
     """What came of one athlete: a block, or why not."""
 
     athlete: str
-    """As it was sent."""
+    """As it was sent; of a group: our id."""
     block: LaidBlock | None
     """Null where there is a problem."""
     problem: Refusal | None
@@ -94,6 +112,14 @@ class Results:
 
     dry_run: bool
     """True: nothing was stored."""
+    starts_on: Day
+    """The first session's day."""
+    ends_on: Day
+    """The last session's day."""
+    unmet: tuple[Unmet, ...]
+    """Wishes that could not be met, by day; the same for all athletes."""
+    told: tuple[str, ...]
+    """What else the days have come to: weeks that run over their own seven days, wishes that change nothing."""
     items: tuple[Result, ...]
     """In the order in which they were sent."""
 
@@ -105,49 +131,118 @@ class Plan:
     order: Order
     version: TemplateVersion
     weeks: tuple[WeekPlan, ...]
-    dated: tuple[DatedSession, ...]
+    layout: Layout
+    laid: Laid
     place: UUID | None
+    names: tuple[str, ...]
+    """All athletes that were asked for, as they were sent."""
     athletes: dict[str, UUID]
     """By the name that was sent; those with a fault are absent."""
     faults: dict[str, Fault]
     """By the name that was sent."""
+    shared: Mapping[UUID, tuple[Day, ...]] = field(default_factory=dict)
+    """Days on which athletes have other sessions."""
 
     def session(self, one: DatedSession) -> SessionPlan:
         """What the template has for a dated session."""
         return self.weeks[one.week - 1].sessions[one.number - 1]
 
+    def place_of(self, one: DatedSession) -> UUID | None:
+        """Where a dated session is."""
+        return self.layout.places.get(WEEKDAYS[one.date.weekday()], self.place)
+
+    @property
+    def name(self) -> str:
+        """What the blocks are called."""
+        return self.order.name or self.version.name
+
 
 def plan(tx: Tx, order: Order) -> Plan:
     """Check an order. What is wrong with an athlete stands in `faults`; what is wrong with all of it is raised.
 
-    Raises UnknownReference for the template, its version or the place; UnfitReference where a week has more sessions
-    than there are weekdays, or where the gym no longer has a lift.
+    Raises UnknownReference for the template, its version, the group or a place; UnfitReference where no days fit the
+    weekdays and wishes, or where the gym no longer has a lift.
     """
     version = _version(tx, order)
     weeks = templates.weeks_of(version)
-    try:
-        dated = lay_out([len(week.sessions) for week in weeks], order.start, order.weekdays)
-    except TooFewWeekdays as few:
-        rule = f"must name at least {few.sessions} days: week {few.week} has {few.sessions} sessions"
-        raise UnfitReference("weekdays", "#/weekdays", rule) from few
     named = lifts_named(weeks)
-    gone = sorted(named - lifts.get_many(tx, named).keys())
+    known = lifts.get_many(tx, named | _lifts_wished(order.wishes))
+    gone = sorted(named - known.keys())
     if gone:
         raise UnfitReference("template", "#/template", f"must not name lifts that are gone: {', '.join(gone)}")
+    _wishes_fit(order, weeks, known)
+    layout = Layout(
+        weekdays=order.weekdays,
+        start=order.start,
+        end=order.end,
+        wishes=order.wishes,
+        places={day: _place(tx, place, f"#/places/{day}") for day, place in order.places.items()},
+        reorder=order.reorder,
+        spread=order.spread,
+    )
+    try:
+        laid = lay_out(planned(weeks, known, order.wishes), layout)
+    except CannotLayOut as none:
+        raise UnfitReference("layout", none.pointer, str(none)) from none
+    names, athletes, faults = _athletes(tx, order)
     slots = sum(len(session.slots) for week in weeks for session in week.sessions)
-    if slots * len(order.athletes) > MOST_SLOTS:
+    if slots * len(names) > MOST_SLOTS:
         rule = f"must be at most {MOST_SLOTS // slots} at once for a template of {slots} slots"
-        raise UnfitReference("athletes", "#/athletes", rule)
-    athletes, faults = _athletes(tx, order.athletes)
+        raise UnfitReference("athletes", "#/athletes" if order.group is None else "#/group", rule)
     return Plan(
         order=order,
         version=version,
         weeks=weeks,
-        dated=dated,
+        layout=layout,
+        laid=laid,
         place=place_id(tx, order.place),
+        names=names,
         athletes=athletes,
         faults=faults,
+        shared=sessions.days_of(tx, list(athletes.values()), [one.date for one in laid.dated]),
     )
+
+
+def planned(weeks: Sequence[WeekPlan], known: Mapping[str, Lift], wishes: Wishes) -> list[Planned]:
+    """The sessions of weeks as the layout takes them; what is heavy is told only where a wish asks for it."""
+    by_lift = any(wish.by == "lifts" for wish in wishes.apart)
+    return [
+        Planned(
+            week=week,
+            number=number,
+            name=session.name,
+            heavy_in=heavy_lifts(session, known) if by_lift else (),
+            heavy=bool(wishes.light_before) and session_is_heavy(session, known),
+        )
+        for week, one in enumerate(weeks, 1)
+        for number, session in enumerate(one.sessions, 1)
+    ]
+
+
+def _lifts_wished(wishes: Wishes) -> set[str]:
+    return {lift for wish in wishes.apart if wish.by == "lifts" for lift in wish.kinds}
+
+
+def _wishes_fit(order: Order, weeks: Sequence[WeekPlan], known: Mapping[str, Lift]) -> None:
+    """Refuse wishes about sessions that the template does not have, and about lifts that the gym does not have."""
+    called = {session.name for week in weeks for session in week.sessions}
+    for at, wish in enumerate(order.wishes.apart):
+        for number, kind in enumerate(wish.kinds):
+            pointer = f"#/wishes/apart/{at}/{wish.by}/{number}"
+            if wish.by == "sessions" and kind not in called:
+                raise UnfitReference("session", pointer, "must be the name of a session of the template")
+            if wish.by == "lifts" and kind not in known:
+                raise UnknownReference("lift", pointer)
+
+
+def _place(tx: Tx, name: str, pointer: str) -> UUID:
+    try:
+        found = place_id(tx, name)
+    except UnknownReference:
+        found = None
+    if found is None:
+        raise UnknownReference("place", pointer)
+    return found
 
 
 def _version(tx: Tx, order: Order) -> TemplateVersion:
@@ -161,12 +256,16 @@ def _version(tx: Tx, order: Order) -> TemplateVersion:
         raise UnknownReference("version of this template", "#/version") from None
 
 
-def _athletes(tx: Tx, names: Sequence[str]) -> tuple[dict[str, UUID], dict[str, Fault]]:
-    known = blocks.athletes_named(tx, names)
+def _athletes(tx: Tx, order: Order) -> tuple[tuple[str, ...], dict[str, UUID], dict[str, Fault]]:
+    """All names, who they are, and what is wrong with some."""
+    if order.athletes is None:
+        members = _members(tx, order.group or "")
+        return tuple(members), members, {}
+    known = blocks.athletes_named(tx, order.athletes)
     fine: dict[str, UUID] = {}
     faults: dict[str, Fault] = {}
     taken: set[UUID] = set()
-    for at, name in enumerate(names):
+    for at, name in enumerate(order.athletes):
         one, pointer = known.get(name), f"#/athletes/{at}"
         if one is None:
             faults[name] = Fault(pointer, "unknown", "names no athlete of this gym")
@@ -177,75 +276,137 @@ def _athletes(tx: Tx, names: Sequence[str]) -> tuple[dict[str, UUID], dict[str, 
         else:
             fine[name] = one.id
             taken.add(one.id)
-    return fine, faults
+    return order.athletes, fine, faults
 
 
-def store(tx: Tx, checked: Plan) -> Results:
-    """Store the blocks of a plan with all sessions and slots."""
-    ids = {name: new_id() for name in checked.athletes}
-    blocks.add_many(tx, [_columns(checked, ids[name], athlete) for name, athlete in checked.athletes.items()])
-    slots = {
-        (one.week, one.number): [sessions.slot_row(slot) for slot in checked.session(one).slots]
-        for one in checked.dated
-    }
-    made: dict[str, list[UUID]] = {}
-    new: list[NewSession] = []
-    for name, athlete in checked.athletes.items():
-        made[name] = [new_id() for _ in checked.dated]
-        for identity, one in zip(made[name], checked.dated, strict=True):
-            session = checked.session(one)
-            new.append(
-                NewSession(
-                    id=identity,
-                    athlete=athlete,
-                    block=ids[name],
-                    week=one.week,
-                    number=one.number,
-                    kind=session.kind,
-                    date=one.date,
-                    name=session.name,
-                    place=checked.place,
-                    plan_note=session.note,
-                    slots=slots[one.week, one.number],
-                )
-            )
-    sessions.add_many(tx, new)
-    return results(checked, ids, made)
+def _members(tx: Tx, group: str) -> dict[str, UUID]:
+    """Who is in a group and not archived, by id as text."""
+    try:
+        found = groups.get(tx, group)
+    except NotFound:
+        raise UnknownReference("group", "#/group") from None
+    if found.archived:
+        raise UnfitReference("group", "#/group", "is archived: bring the group back first")
+    members = {str(one.athlete): one.athlete for one in groups.members(tx, found.id)}
+    if not members:
+        raise UnfitReference("group", "#/group", "has no members")
+    return members
 
 
-def results(checked: Plan, ids: dict[str, UUID] | None = None, made: dict[str, list[UUID]] | None = None) -> Results:
-    """What came, or in a dry run (without ids) would come, of each athlete."""
-    items = []
-    for name in checked.order.athletes:
-        fault = checked.faults.get(name)
-        if fault is not None:
-            items.append(Result(athlete=name, block=None, problem=Refusal(fault.pointer, fault.code, fault.text)))
-            continue
-        own: Sequence[UUID | None] = [None] * len(checked.dated) if made is None else made[name]
-        block = LaidBlock(
-            id=None if ids is None else ids[name],
-            athlete=checked.athletes[name],
-            template=checked.version.template,
-            template_version=checked.version.number,
-            name=checked.order.name or checked.version.name,
-            sessions=tuple(
-                LaidSession(
-                    id=identity, week=one.week, number=one.number, date=one.date, name=checked.session(one).name
-                )
-                for identity, one in zip(own, checked.dated, strict=True)
-            ),
+Tell = Callable[[Result], object]
+"""Hears of each athlete as soon as the rows are there, or of the fault, in the order in which they were sent."""
+
+
+class Names:
+    """The ids of what is made: a transaction that is run once more makes the same ones."""
+
+    def __init__(self) -> None:
+        self._made: dict[tuple[str, int], UUID] = {}
+
+    def id(self, athlete: str, at: int) -> UUID:
+        """The id of an athlete's block (0) or of its session number `at`, in the order of the days."""
+        return self._made.setdefault((athlete, at), new_id())
+
+
+def store(tx: Tx, checked: Plan, names: Names, tell: Tell | None = None) -> Results:
+    """Store the blocks of a plan with all sessions and slots, some athletes at a time, and tell of each."""
+    dated = checked.laid.dated
+    slots = {(one.week, one.number): [sessions.slot_row(slot) for slot in checked.session(one).slots] for one in dated}
+    each = max(1, sum(len(some) for some in slots.values()))
+    items: list[Result] = []
+    for some in _some(checked.names, max(1, SLOTS_AT_ONCE // each)):
+        ids = {name: names.id(name, 0) for name in some if name in checked.athletes}
+        if ids:
+            by_athlete = {checked.athletes[name]: identity for name, identity in ids.items()}
+            blocks.add_alike(tx, by_athlete, _columns(checked), checked.layout)
+        made = {name: [names.id(name, at) for at in range(1, len(dated) + 1)] for name in ids}
+        sessions.add_alike(
+            tx, [_session(checked, ids, made, name, at) for name in ids for at in range(len(dated))], slots
         )
-        items.append(Result(athlete=name, block=block, problem=None))
-    return Results(dry_run=ids is None, items=tuple(items))
+        for name in some:
+            items.append(_result(checked, name, ids.get(name), made.get(name)))
+            if tell is not None:
+                tell(items[-1])
+    return _results(checked, items, dry_run=False)
 
 
-def _columns(checked: Plan, identity: UUID, athlete: UUID) -> dict[str, Any]:
+def _some(names: Sequence[str], most: int) -> Iterator[list[str]]:
+    left = iter(names)
+    while found := list(islice(left, most)):
+        yield found
+
+
+def _session(
+    checked: Plan, ids: Mapping[str, UUID], made: Mapping[str, Sequence[UUID]], name: str, at: int
+) -> NewSession:
+    one = checked.laid.dated[at]
+    session = checked.session(one)
+    return NewSession(
+        id=made[name][at],
+        athlete=checked.athletes[name],
+        block=ids[name],
+        week=one.week,
+        number=one.number,
+        kind=session.kind,
+        date=one.date,
+        name=session.name,
+        place=checked.place_of(one),
+        plan_note=session.note,
+        slots=(),
+    )
+
+
+def tried(checked: Plan) -> Results:
+    """What would come of each athlete: no ids, nothing stored."""
+    return _results(checked, [_result(checked, name, None, None) for name in checked.names], dry_run=True)
+
+
+def _results(checked: Plan, items: Sequence[Result], *, dry_run: bool) -> Results:
+    laid = checked.laid
+    return Results(
+        dry_run=dry_run,
+        starts_on=laid.starts_on,
+        ends_on=laid.ends_on,
+        unmet=laid.unmet,
+        told=laid.told,
+        items=tuple(items),
+    )
+
+
+def _result(checked: Plan, name: str, identity: UUID | None, made: Sequence[UUID] | None) -> Result:
+    """What came, or without ids would come, of one athlete."""
+    fault = checked.faults.get(name)
+    if fault is not None:
+        return Result(athlete=name, block=None, problem=Refusal(fault.pointer, fault.code, fault.text))
+    dated = checked.laid.dated
+    own: Sequence[UUID | None] = [None] * len(dated) if made is None else made
+    block = LaidBlock(
+        id=identity,
+        athlete=checked.athletes[name],
+        template=checked.version.template,
+        template_version=checked.version.number,
+        name=checked.name,
+        sessions=tuple(
+            LaidSession(
+                id=session,
+                week=one.week,
+                number=one.number,
+                date=one.date,
+                name=checked.session(one).name,
+                place=checked.place_of(one),
+            )
+            for session, one in zip(own, dated, strict=True)
+        ),
+        shared_days=checked.shared.get(checked.athletes[name], ()),
+    )
+    return Result(athlete=name, block=block, problem=None)
+
+
+def _columns(checked: Plan) -> dict[str, Any]:
     return {
-        "id": identity,
-        "athlete_id": athlete,
         "template_id": checked.version.template,
         "template_version": checked.version.number,
-        "name": checked.order.name or checked.version.name,
-        "start_date": checked.order.start,
+        "name": checked.name,
+        "start_date": checked.order.start or checked.laid.starts_on,
         "weekdays": list(checked.order.weekdays),
     }

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+import json
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Literal
 from uuid import UUID
 
-from sqlalchemy import Text, cast, delete, insert, or_, select, tuple_, update
+from sqlalchemy import Date, Integer, Text, Uuid, bindparam, cast, delete, or_, select, text, tuple_, update
+from sqlalchemy.dialects.postgresql import ARRAY
 
+from service.core.layout.wishes import Apart, Holiday, Layout, LightBefore, Wishes
 from service.store import athletes, states
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound
 from service.store.naming import as_id, named
@@ -33,9 +36,11 @@ class Block:
     name: str
     """What it is called."""
     start: date
-    """The first day that could be used; weeks count from the first weekday on or after it."""
+    """The first day that could be used; of a block laid out backwards its first session's."""
     weekdays: list[str]
     """The days to train on."""
+    layout: dict[str, Any] | None
+    """How its days were asked for, as a body asks; null where only the weekdays were kept."""
     version: int
     """What `If-Match` takes."""
     created_at: datetime
@@ -60,6 +65,20 @@ _COLUMNS = (
     blocks.c.weekdays,
     blocks.c.version,
     blocks.c.created_at,
+    blocks.c.layout,
+)
+ADD = text("""
+INSERT INTO blocks (gym_id, id, athlete_id, template_id, template_version, name, start_date, weekdays, layout)
+SELECT :gym, t.id, t.athlete_id, :template_id, :template_version, :name, :start_date, :weekdays, CAST(:layout AS json)
+  FROM unnest(:ids, :athletes) AS t (id, athlete_id)
+""").bindparams(
+    bindparam("gym", type_=Uuid()),
+    bindparam("template_id", type_=Uuid()),
+    bindparam("template_version", type_=Integer()),
+    bindparam("start_date", type_=Date()),
+    bindparam("weekdays", type_=ARRAY(Text())),
+    *(bindparam(name, type_=Text()) for name in ("name", "layout")),
+    *(bindparam(name, type_=ARRAY(Uuid())) for name in ("ids", "athletes")),
 )
 
 
@@ -85,9 +104,64 @@ def page(tx: Tx, *, after: tuple[str, ...] | None, limit: int, athlete: str | No
     return [Block(**row) for row in tx.execute(query).mappings()]
 
 
-def add_many(tx: Tx, new: Sequence[Mapping[str, Any]]) -> None:
-    """Store blocks; `new` are their columns but for the gym."""
-    tx.execute(insert(blocks), [{"gym_id": tx.gym, **row} for row in new])
+def add_alike(tx: Tx, ids: Mapping[UUID, UUID], values: Mapping[str, Any], layout: Layout) -> None:
+    """Store blocks that are laid out alike: by athlete their ids; `values` are the columns that they share."""
+    kept = json.dumps(layout_json(layout), separators=(",", ":"))
+    many = {"athletes": list(ids), "ids": list(ids.values())}
+    tx.execute(ADD, {"gym": tx.gym, **many, **values, "layout": kept})
+
+
+def layout_json(layout: Layout) -> dict[str, Any]:
+    """A layout as it is kept and answered: the members that a body has, without what was not said."""
+    wishes = layout.wishes
+    said: dict[str, Any] = {
+        "never_on": list(wishes.never_on),
+        "holidays": [{"from": str(one.since), "until": str(one.until)} for one in wishes.holidays],
+        "apart": [{one.by: list(one.kinds), "days": one.days, "must": one.must} for one in wishes.apart],
+        "light_before": [{"date": str(one.date), "days": one.days, "must": one.must} for one in wishes.light_before],
+    }
+    shown: dict[str, Any] = {"weekdays": list(layout.weekdays)}
+    for name, day in (("start", layout.start), ("end", layout.end)):
+        if day is not None:
+            shown[name] = str(day)
+    told = {name: value for name, value in said.items() if value}
+    if wishes.most_a_week is not None:
+        told["most_a_week"] = wishes.most_a_week
+    if told:
+        shown["wishes"] = told
+    if layout.places:
+        shown["places"] = {day: str(place) for day, place in layout.places.items()}
+    return shown | {name: True for name in ("reorder", "spread") if getattr(layout, name)}
+
+
+def layout_of(block: Block) -> Layout:
+    """The layout of a block; where none was kept, its weekdays from its start."""
+    kept: dict[str, Any] = block.layout or {"weekdays": block.weekdays, "start": str(block.start)}
+    said: dict[str, Any] = kept.get("wishes", {})
+    day = date.fromisoformat
+    return Layout(
+        weekdays=tuple(kept["weekdays"]),
+        start=day(kept["start"]) if "start" in kept else None,
+        end=day(kept["end"]) if "end" in kept else None,
+        wishes=Wishes(
+            never_on=tuple(said.get("never_on", ())),
+            holidays=tuple(Holiday(since=day(x["from"]), until=day(x["until"])) for x in said.get("holidays", ())),
+            apart=tuple(_apart(one) for one in said.get("apart", ())),
+            light_before=tuple(
+                LightBefore(date=day(one["date"]), days=one["days"], must=one["must"])
+                for one in said.get("light_before", ())
+            ),
+            most_a_week=said.get("most_a_week"),
+        ),
+        places={name: UUID(place) for name, place in kept.get("places", {}).items()},
+        reorder=kept.get("reorder", False),
+        spread=kept.get("spread", False),
+    )
+
+
+def _apart(kept: Mapping[str, Any]) -> Apart:
+    by: Literal["sessions", "lifts"] = "sessions" if "sessions" in kept else "lifts"
+    return Apart(by=by, kinds=tuple(kept[by]), days=kept["days"], must=kept["must"])
 
 
 def rename(tx: Tx, block: str, *, expected: int | None, name: str | None) -> Block:

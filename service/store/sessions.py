@@ -19,7 +19,7 @@ from service.core.slots import Slot
 from service.core.units import Number, tidy
 from service.store import states
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound
-from service.store.ids import new_id
+from service.store.ids import new_id, new_ids
 from service.store.naming import as_id
 from service.store.plans import slot_json
 from service.store.session import Tx
@@ -133,6 +133,30 @@ SELECT :gym, t.id, t.session_id, t.position, t.lift, CAST(t.body AS json)
     bindparam("position", type_=ARRAY(SmallInteger())),
     *(bindparam(name, type_=ARRAY(Text())) for name in ("lift", "body")),
 )
+ADD_ALIKE = text("""
+WITH line AS MATERIALIZED (
+  SELECT t.at, t.position, t.lift, CAST(t.body AS json) AS body
+    FROM unnest(CAST(:at AS integer[]), :position, :lift, :body) AS t (at, position, lift, body)
+)
+INSERT INTO slots (gym_id, id, session_id, position, lift, body)
+SELECT :gym, t.id, t.session_id, line.position, line.lift, line.body
+  FROM unnest(CAST(:ids AS uuid[]), CAST(:sessions AS uuid[]), CAST(:lines AS integer[])) AS t (id, session_id, at)
+  JOIN line USING (at)
+""").bindparams(
+    bindparam("gym", type_=Uuid()),
+    bindparam("position", type_=ARRAY(SmallInteger())),
+    *(bindparam(name, type_=ARRAY(Text())) for name in ("lift", "body")),
+    *(bindparam(name, type_=Text()) for name in ("at", "ids", "sessions", "lines")),
+)
+DAYS_OF = text("""
+SELECT athlete_id, array_agg(DISTINCT date ORDER BY date) AS days FROM sessions
+ WHERE gym_id = :gym AND athlete_id = ANY(:athletes) AND date = ANY(:days) AND state IN ('planned', 'open')
+ GROUP BY athlete_id
+""").bindparams(
+    bindparam("gym", type_=Uuid()),
+    bindparam("athletes", type_=ARRAY(Uuid())),
+    bindparam("days", type_=ARRAY(Date())),
+)
 """Arrays and one statement for thousands of rows: a block for hundreds of athletes is laid out in seconds."""
 
 
@@ -214,6 +238,47 @@ def add_many(tx: Tx, new: Sequence[NewSession]) -> None:
         ids, at, lifts, bodies = zip(*part, strict=True)
         columns = {"id": [new_id() for _ in ids], "session": list(ids), "position": list(at)}
         tx.execute(ADD_SLOTS, {"gym": tx.gym, **columns, "lift": list(lifts), "body": list(bodies)})
+
+
+def add_alike(tx: Tx, new: Sequence[NewSession], slots: Mapping[tuple[int, int], Sequence[tuple[str, str]]]) -> None:
+    """Store sessions of blocks that are laid out alike; `slots` are the `slot_row`s by week and number.
+
+    What a slot asks for goes to the database once, however many athletes get it.
+    """
+    add_many(tx, new)
+    lines: dict[tuple[int, int], range] = {}
+    columns: list[tuple[int, str, str]] = []
+    for place in dict.fromkeys((one.week or 0, one.number or 0) for one in new):
+        lines[place] = range(len(columns), len(columns) + len(slots[place]))
+        columns.extend((position, *row) for position, row in enumerate(slots[place], 1))
+    rows = ((one.id.hex, line) for one in new for line in lines[one.week or 0, one.number or 0])
+    for part in _chunks(rows):
+        used = sorted({line for _, line in part})
+        positions, words, bodies = zip(*(columns[line] for line in used), strict=True)
+        tx.execute(
+            ADD_ALIKE,
+            {
+                "gym": tx.gym,
+                "at": _array(used),
+                "position": list(positions),
+                "lift": list(words),
+                "body": list(bodies),
+                "ids": _array(new_ids(len(part))),
+                "sessions": _array(identity for identity, _ in part),
+                "lines": _array(line for _, line in part),
+            },
+        )
+
+
+def _array(values: Iterable[object]) -> str:
+    """Ids and numbers of our own as the text of an array: thousands of them take no time to write."""
+    return "{" + ",".join(map(str, values)) + "}"
+
+
+def days_of(tx: Tx, athletes: Sequence[UUID], days: Sequence[date]) -> dict[UUID, tuple[date, ...]]:
+    """Return on which of these days each of these athletes has a session to come; who has none is absent."""
+    rows = tx.execute(DAYS_OF, {"gym": tx.gym, "athletes": list(athletes), "days": list(days)})
+    return {row.athlete_id: tuple(row.days) for row in rows}
 
 
 def _chunks(items: Iterable[T]) -> Iterator[list[T]]:
