@@ -83,6 +83,14 @@ BLOCKS: dict[str, Any] = {
 RENAME: dict[str, Any] = {"another name": {"summary": "Another name", "value": {"name": "Spring, second try"}}}
 NEW_SESSIONS: dict[str, Any] = {
     "free": {"summary": "A day without a plan", "value": {"kind": "free", "date": "2026-11-25"}},
+    "a first session": {
+        "summary": "A newcomer's first session: it finds a working load for each lift",
+        "value": {"kind": "first", "date": "2026-11-25", "lifts": ["squat", "bench-press", "lat-pulldown"]},
+    },
+    "a test by the protocol": {
+        "summary": "A test of two lifts by the published protocol",
+        "value": {"kind": "test", "date": "2026-11-28", "lifts": ["squat", "snatch"]},
+    },
     "a test": {
         "summary": "A test with a slot of its own",
         "value": {

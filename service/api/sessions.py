@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Annotated, Any, Literal
 
 from fastapi import Body as Sent
@@ -19,8 +20,10 @@ from service.api.slots import SlotBody
 from service.api.targets import count, fault
 from service.api.templates import refuse
 from service.api.whole import WholeRoute
-from service.api.wire import Body, Day, Name, Note, Page, Rpe, Scale, ThingId, ThingName, UnitWord
-from service.core.templates import named_by, slot_faults
+from service.api.wire import Body, Day, LiftId, Name, Note, Page, Rpe, Scale, ThingId, ThingName, UnitWord
+from service.core.prescribe.stepwise import slot_for
+from service.core.slots import Slot
+from service.core.templates import Fault, named_by, slot_faults
 from service.flows import change_session, session_view
 from service.flows.change_session import BeyondWeek
 from service.flows.session_shape import SessionView
@@ -41,6 +44,7 @@ AthletePath = Annotated[ThingName, Path(description="Our id, or `ref:` and the g
 SessionPath = Annotated[ThingId, Path(description="The session's id.")]
 Minutes = Annotated[int, Scale(1, 1440, 1, unit="minutes")]
 _slots, _slots_doc = count(0, 30)
+_lifts, _lifts_doc = count(1, 30)
 
 
 def in_formats(described: dict[str, Any]) -> dict[str, Any]:
@@ -78,13 +82,26 @@ class NewSessionBody(Body):
     """For the lifter."""
     slots: Annotated[tuple[SlotBody, ...], _slots, _slots_doc] | None = None
     """The lifts, in order; left out: what comes is logged."""
+    lifts: Annotated[tuple[LiftId, ...], _lifts, _lifts_doc] | None = None
+    """In place of `slots`, for `first` and `test`: a newcomer's way to a working load, or a test of the max by the
+    published protocol, for each of these lifts in order."""
 
     @model_validator(mode="after")
     def _followed(self) -> NewSessionBody:
         if self.slots and self.slots[-1].with_next:
             last = len(self.slots) - 1
             raise fault(("slots", last, "with_next"), "does_not_fit", "must not stand on the last slot: none follows")
+        if self.lifts is not None:
+            self._lifts_alone(self.lifts)
         return self
+
+    def _lifts_alone(self, named: tuple[str, ...]) -> None:
+        if self.kind not in ("first", "test"):
+            raise fault(("lifts",), "does_not_fit", "belongs to the kinds first and test only: send slots")
+        if self.slots is not None:
+            raise fault(("lifts",), "one_of", "must not stand beside slots: send one of them")
+        if len(set(named)) < len(named):
+            raise fault(("lifts",), "repeated", "must name each lift once")
 
 
 class SessionPatch(Body):
@@ -202,8 +219,9 @@ def _of_athlete(tx: Tx, athlete: str, **filters: Any) -> list[Session]:
 
 
 def _add(tx: Tx, athlete: str, body: NewSessionBody) -> Seen:
-    slots = [slot.record() for slot in body.slots or ()]
-    refuse(slot_faults(slots, lifts.get_many(tx, {name for slot in slots for name in named_by(slot)})))
+    slots = _planned(body)
+    found = slot_faults(slots, lifts.get_many(tx, {name for slot in slots for name in named_by(slot)}))
+    refuse(found if body.lifts is None else [_of_lift(one) for one in found])
     return change_session.add(
         tx,
         athlete,
@@ -214,6 +232,18 @@ def _add(tx: Tx, athlete: str, body: NewSessionBody) -> Seen:
         note=body.note,
         slots=slots,
     )
+
+
+def _planned(body: NewSessionBody) -> list[Slot]:
+    """The slots of a new session: as sent, or made for the lifts that it names."""
+    if body.lifts is None or body.kind not in ("first", "test"):
+        return [slot.record() for slot in body.slots or ()]
+    return [slot_for(body.kind, lift) for lift in body.lifts]
+
+
+def _of_lift(one: Fault) -> Fault:
+    """What is wrong with a slot that was made for a lift, as wrong with that lift."""
+    return replace(one, pointer=f"#/lifts/{one.pointer.split('/')[2]}")
 
 
 def _change(tx: Tx, session: str, *, expected: int | None, values: dict[str, Any]) -> Seen:

@@ -81,6 +81,9 @@ def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iter
         elif isinstance(slot.scheme, Ladder | MaxTest) and lift is not None and lift.load_kind == "none":
             text = f"finds nothing in the {lift.name.lower()}: it is done without a load"
             yield Fault(f"{here}/scheme", "load_kind", text)
+        elif isinstance(slot.scheme, Ladder) and lift is not None and lift.technique:
+            text = f"finds nothing in the {lift.name.lower()}: technique ends its sets, not strength"
+            yield Fault(f"{here}/scheme", "technique_lift", text)
         elif isinstance(slot.scheme, MaxTest):  # the heaviest that is made: no curve is asked
             continue
         elif isinstance(target, EffortTarget) and lift is not None and lift.technique:

@@ -15,6 +15,7 @@ from service.core.records import SessionKind
 from service.core.slots import Slot
 from service.flows.open_session import open_session, refresh_open
 from service.flows.session_view import Seen, see
+from service.flows.test_day import settle
 from service.store import people, prescribed, sessions, states
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound, UnknownReference
 from service.store.ids import new_id
@@ -92,6 +93,8 @@ def change(tx: Tx, session: str, *, expected: int | None, values: Mapping[str, A
         columns |= {"state": state} | ({"finished_at": tx.now} if state == "finished" else {})
     if columns:
         sessions.change(tx, found.id, columns)
+    if state == "finished" and found.state == "open":
+        settle(tx, found.id)
     if state == "open" and found.state == "planned":
         open_session(tx, found.id)
     elif {"place_id", "minutes_available"} & columns.keys() and found.state == "open":

@@ -10,6 +10,7 @@ from service.flows import take
 from service.flows.log_set import learn
 from service.flows.set_entry import SetEntry, contradiction, stored_set
 from service.flows.take import Found, Held
+from service.flows.test_day import settle
 from service.store import people, sets
 from service.store.errors import ChangedMeanwhile, NotFound, UnknownReference, VersionNeeded
 from service.store.naming import as_id
@@ -50,6 +51,7 @@ def put(
         if expected not in (None, -1):
             raise NotFound("set")
         learn(tx, held, found)
+        _settle(tx, found.meant)
         return found.meant.set, True
     if found.same:
         return found.was.set, False
@@ -166,6 +168,13 @@ def _recompute(tx: Tx, held: Held, was: StoredSet, now: StoredSet) -> None:
         sessions={one for one in (was.set.session, now.set.session) if one is not None},
         days={was.set.date, now.set.date},
     )
+    _settle(tx, was, now)
+
+
+def _settle(tx: Tx, *changed: StoredSet) -> None:
+    """Tests that the sets belong to may have another result."""
+    for session in {one.set.session for one in changed if one.set.session is not None and one.set.slot is not None}:
+        settle(tx, session)
 
 
 def _uuid(identity: str) -> UUID:

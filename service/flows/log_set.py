@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from service.core.ability.by_model import ByModel
+from service.core.adjust.test_words import is_max_test
 from service.core.answers import Caution, Next
 from service.core.methods import left_out
 from service.core.model.kin import Key
@@ -14,6 +15,7 @@ from service.flows.learn import NO_BODY_WEIGHT, DayEstimate
 from service.flows.next_set import following
 from service.flows.set_entry import SetEntry
 from service.flows.take import Found, Held, Taken
+from service.flows.test_day import settle
 from service.store import people
 from service.store.errors import Conflict, NotFound
 from service.store.naming import as_id
@@ -51,7 +53,12 @@ def log_in_session(tx: Tx, session: str, entry: SetEntry, *, identity: str | Non
     held = take.hold_session(tx, session)
     found, taken = _log(tx, held, entry, identity)
     line = found.where.line
-    return _answer(found, taken, None if line is None else following(tx, line, held.stored, now=_now(taken)))
+    if line is None:
+        return _answer(found, taken, None)
+    answer = _answer(found, taken, following(tx, line, held.stored, now=_now(taken)))
+    if line.slot is not None and is_max_test(line.slot):
+        settle(tx, line.session)
+    return answer
 
 
 def log_free(tx: Tx, athlete: str, entry: SetEntry, *, identity: str | None = None) -> Logged:

@@ -115,6 +115,14 @@ def expectation(at: Line, before: list[StoredSet], done: DoneSet) -> float | Non
     return round(min(max(seen.expected, LOWEST_RPE), HIGHEST_RPE), 1)  # nobody expects a set beyond the scale
 
 
+def is_over(tx: Tx, session: UUID, slot: UUID, stored: list[StoredSet]) -> bool:
+    """Whether nothing is left to do in a slot of an opened session, after its sets so far."""
+    at = lines.line(tx, session, slot)
+    if at is None or at.plan is None:
+        return False
+    return isinstance(_Session(tx, at, stored, None, {}).of(slot), LiftDone)
+
+
 def of_slot(stored: list[StoredSet], slot: UUID | None) -> list[DoneSet]:
     """The sets of a slot, as the calculation takes them: words are read against what it expects by itself."""
     return [replace(one.done(), expected_rpe=None) for one in stored if slot is not None and one.set.slot == slot]

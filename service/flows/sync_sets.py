@@ -15,6 +15,7 @@ from service.flows.correct_set import hold
 from service.flows.next_set import session_next
 from service.flows.set_entry import SetEntry
 from service.flows.take import Held
+from service.flows.test_day import settle
 from service.store import sets
 from service.store.errors import Unavailable, VersionNeeded
 from service.store.lines import Lifter
@@ -94,6 +95,8 @@ def sync(tx: Tx, queue: Sequence[Queued | None]) -> tuple[list[Result | None], l
             results = [_as_asked(tx, one, folded.doubts) for one in results]
         else:
             take.follow(tx, it.lifter, it.changed, it.days)
+    for session in {session for it in touched.values() for session in it.sessions}:
+        settle(tx, session)
     return results, [NextOf(session=one, next=session_next(tx, str(one))) for one in sessions]
 
 

@@ -2,19 +2,31 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from service.core.context import Context
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.ladder import ladder
 from service.core.prescribe.obey import Orders
 from service.core.prescribe.one_set import Draft
 from service.core.prescribe.test_day import protocol
-from service.core.slots import Ladder, MaxTest, Slot
+from service.core.slots import EffortTarget, Ladder, MaxTest, Slot
 from service.core.units import Load
+
+LADDER_REPS, LADDER_LEFT = 5, 3
+"""A newcomer's working load, where nobody states another one: common practice, no source. [reps]"""
 
 
 def is_stepwise(slot: Slot) -> bool:
     """Whether a slot's sets are decided one by one."""
     return isinstance(slot.scheme, Ladder | MaxTest)
+
+
+def slot_for(kind: Literal["first", "test"], lift: str) -> Slot:
+    """The slot of a lift in a newcomer's first session, which leaves three repetitions of five, or in a test."""
+    if kind == "first":
+        return Slot(lift=lift, scheme=Ladder(), target=EffortTarget(reps=LADDER_REPS, rir=LADDER_LEFT))
+    return Slot(lift=lift, scheme=MaxTest(), target=EffortTarget(reps=1, rpe=10))
 
 
 def stepwise(slot: Slot, ctx: Context, in_force: Orders) -> tuple[Grounds, list[Draft]]:

@@ -1,0 +1,129 @@
+"""A newcomer's first session over HTTP: a ladder for each lift, from the lightest up, by how many more were possible."""
+
+from __future__ import annotations
+
+from tests.lifting import add_athlete, kg
+
+# The usual kit where no place is named: a bar of 20 kg, plates down to 1.25 kg, so steps of 2.5 kg.
+# By hand, with the curve (1 + 0.116 (n - 1))^-0.4: five with five or more left are at least ten repetitions,
+# 75.14 % of the max, and five repetitions are 85.86 %: at most 1.1426 times the load, of 20 kg 22.85: 22.5 kg.
+
+
+def first(coach, *lifts, **more):
+    newcomer = add_athlete(coach, name="Odd Lie", **more)
+    made = coach.post(f"/v1/athletes/{newcomer}/sessions", json={"kind": "first", "lifts": list(lifts)})
+    assert made.status_code == 201, made.text
+    return newcomer, made.json()
+
+
+def did(coach, session, slot, load, **said):
+    body = {"slot": slot, "load": kg(load), "reps": 5, **said}
+    answer = coach.post(f"/v1/sessions/{session['id']}/sets", json=body)
+    assert answer.status_code == 201, answer.text
+    return answer.json()
+
+
+EASY = {"rir": 5, "or_more": True}
+
+
+def test_lifts_become_slots_that_begin_with_the_lightest_there_is(coach):
+    _, session = first(coach, "squat", "dumbbell-row")
+    squat, row = session["slots"]
+    assert (session["kind"], session["name"]) == ("first", "First session")
+    assert squat["text"] == "Find a working load: from the lightest up, sets of 5 with 3 repetitions left"
+    assert [(one["load"]["value"], one["reps"], one["role"]) for one in squat["sets"]] == [(20, 5, "target_set")]
+    assert [one["load"]["value"] for one in row["sets"]] == [1]
+    assert "Five or more" in squat["sets"][0]["text"] or "five or more is an answer" in squat["sets"][0]["text"]
+    assert [one["code"] for one in squat["cautions"]] == ["newcomer"]
+
+
+def test_a_ladder_climbs_by_answers_and_ends_with_how_sure_it_is_and_what_helps(coach):
+    newcomer, session = first(coach, "squat")
+    slot = session["slots"][0]["id"]
+    first_answer = did(coach, session, slot, 20, **EASY)
+    assert first_answer["set"]["role"] == "target_set"  # nobody had to say so
+    assert first_answer["next"]["load"]["value"] == 22.5
+    second = did(coach, session, slot, 22.5, rir=4)["next"]
+    # Four left: nine repetitions; two of them shall be left of seven: (1.928 / 1.696)^0.4 = 1.0526, under which no step is.
+    assert second["kind"] == "session_done"
+    assert (
+        "Your working load in the squat is 22.5 kg: 5 repetitions, which left about four repetitions" in second["text"]
+    )
+    assert "sure to about" in second["text"]
+    known = coach.get(f"/v1/athletes/{newcomer}/lifts/squat").json()
+    assert f"sure to about {known['sure']['percent']} %" in second["text"]
+    assert any(step["formula"] == "sureness" for step in second["why"])
+
+
+def test_an_answer_that_is_still_missing_keeps_the_load_and_a_correction_moves_it(coach):
+    _, session = first(coach, "squat")
+    slot = session["slots"][0]["id"]
+    silent = did(coach, session, slot, 20)
+    assert (silent["next"]["load"]["value"], silent["next"]["number"]) == (20, 2)
+    assert "Nobody said how many more were possible" in silent["next"]["text"]
+    path = f"/v1/sets/{silent['set']['id']}"
+    assert coach.patch(path, json={"rir": 5, "or_more": True}, headers={"If-Match": "*"}).status_code == 200
+    assert coach.get(f"/v1/sessions/{session['id']}/next").json()["load"]["value"] == 22.5
+
+
+def test_the_empty_bar_may_be_too_heavy_and_nothing_is_pushed(coach):
+    _, session = first(coach, "overhead-press")
+    slot = session["slots"][0]["id"]
+    answer = did(coach, session, slot, 20, reps=2, made=False)["next"]
+    assert answer["kind"] == "choice"
+    assert "no reason to push" in answer["text"]
+    assert [one["ends"] for one in answer["options"]] == [None, "lift", "lift"]
+    lighter = did(coach, session, slot, 10, rir=3)["next"]
+    assert "Your working load in the overhead press is 10 kg" in lighter["text"]
+
+
+def test_pain_ends_the_climb(coach):
+    _, session = first(coach, "squat")
+    slot = session["slots"][0]["id"]
+    assert did(coach, session, slot, 20, pain="some", **EASY)["next"]["kind"] == "choice"
+    stopped = did(coach, session, slot, 20, pain="stop")["next"]
+    assert {one["code"] for one in stopped["cautions"]} == {"pain_stop", "warning_signs"}
+
+
+def test_a_newcomer_under_eighteen_is_told_to_have_the_coach_beside_the_bar(coach):
+    _, session = first(coach, "squat", birth_year=2012)
+    assert [one["code"] for one in session["slots"][0]["cautions"]][:2] == ["newcomer", "minor"]
+
+
+def test_what_cannot_be_found_by_a_ladder_is_refused_at_the_lift(coach):
+    newcomer = add_athlete(coach)
+    path = f"/v1/athletes/{newcomer}/sessions"
+    for lifts, pointer in ((["squat", "plank"], "#/lifts/1"), (["snatch"], "#/lifts/0"), (["no-such"], "#/lifts/0")):
+        answer = coach.post(path, json={"kind": "first", "lifts": lifts})
+        assert (answer.status_code, [one["pointer"] for one in answer.json()["errors"]]) == (422, [pointer])
+    for body in (
+        {"kind": "free", "lifts": ["squat"]},
+        {"kind": "first", "lifts": ["squat"], "slots": []},
+        {"kind": "first", "lifts": ["squat", "squat"]},
+    ):
+        answer = coach.post(path, json=body)
+        assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (422, "#/lifts"), answer.text
+    assert coach.get(path).json()["items"] == []
+
+
+def test_a_first_session_sent_twice_is_stored_once(coach):
+    newcomer = add_athlete(coach)
+    path, body = f"/v1/athletes/{newcomer}/sessions", {"kind": "first", "lifts": ["squat"]}
+    once = coach.post(path, json=body, headers={"Idempotency-Key": "first-1"})
+    again = coach.post(path, json=body, headers={"Idempotency-Key": "first-1"})
+    assert once.json() == again.json()
+    assert len(coach.get(path).json()["items"]) == 1
+
+
+def test_plates_decide_the_steps_of_a_place(coach):
+    place = {
+        "name": "School",
+        "bars": [{"name": "light", "load": kg(10)}],
+        "plates": [{"load": kg(0.5), "count": 4}, {"load": kg(1), "count": 8}],
+    }
+    made = coach.post("/v1/places", json=place).json()["id"]
+    _, session = first(coach, "bench-press", place=made)
+    slot = session["slots"][0]
+    assert slot["sets"][0]["load"]["value"] == 10
+    # An upper body's larger step is 10 % (the protocol): 11 kg, which is the bar with half a kilogram on each side.
+    assert did(coach, session, slot["id"], 10, **EASY)["next"]["load"]["value"] == 11
