@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from service.core.check.basis import By
+from service.core.check.efforts import NEAR
 from service.core.check.finding import OURS, PRACTICE, Remark
 from service.core.check.intensity import SlotSeen
 from service.core.context import Context
@@ -12,7 +13,9 @@ from service.core.errors import DomainError
 from service.core.loading.loading import smallest_step_kg
 from service.core.plan.families import is_pull
 from service.core.plan.sizes import percent_of_max, seconds_a_rep
-from service.core.prescribe.cautions import ADULT_YEARS, FAR_HIGH, FAR_LOW
+from service.core.prescribe.bounds import HELD_PERCENT, HELD_RPE
+from service.core.prescribe.cautions import FAR_HIGH, FAR_LOW
+from service.core.prescribe.obey import orders
 from service.core.records import Lift
 from service.core.slots import EffortTarget, MaxTest, PercentTarget, SetsAtTarget, Slot
 from service.core.units import GRAINS_PER_KG, say
@@ -23,8 +26,6 @@ SLOW_SECONDS = 5
 SLOW = "border: ours; 2/0/2/0 is compared with 5/0/3/0 and 6/0/4/0 by Wilk et al. 2018, PMC6006544"
 OWN_TEMPO = frozenset({"tempo", "slow", "pause", "paused"})
 """Words in the name of a lift that has its tempo in its own max."""
-MAXIMAL_RPE, MAXIMAL_PERCENT = 9.5, 95
-"""Maximal sets of minors: so hard, or singles so heavy. Ours. [RPE], [%]"""
 
 
 def remarks(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:
@@ -62,10 +63,13 @@ def of_athlete(seen: SlotSeen, lift: Lift, ctx: Context, *, lifted: bool) -> Ite
     """What is missing or does not fit for the athlete whose context it is. `lifted`: a test or a meet."""
     yield from _missing(seen.slot, seen.by)
     yield from _steps(seen, lift, ctx)
-    if ctx.age_years is not None and ctx.age_years < ADULT_YEARS and _maximal(seen, lifted=lifted):
+    if orders(seen.slot.lift, ctx).held and _waits(seen, lift, lifted=lifted):
+        most = (
+            f"under {number(HELD_PERCENT)} % of the max" if lift.technique else f"at RPE {number(HELD_RPE)} or easier"
+        )
         text = (
-            f"The {lift.name.lower()} is maximal here, and the athlete is a minor: the set waits for the coach's "
-            "approval and stays lighter without it. Local rules may ask for more."
+            f"The {lift.name.lower()} is hard enough here to wait for a coach's approval: for this athlete work sets "
+            f"stay {most} until then. Local rules may ask for more."
         )
         yield Remark("note", "approval_needed", text, PRACTICE)
 
@@ -80,15 +84,15 @@ def _missing(slot: Slot, by: By) -> Iterator[Remark]:
         yield Remark("doubt", "max_missing", text, "the athlete's maxes", "/target")
 
 
-def _maximal(seen: SlotSeen, *, lifted: bool) -> bool:
+def _waits(seen: SlotSeen, lift: Lift, *, lifted: bool) -> bool:
+    """Whether a slot is heavier or harder than what goes without an approval."""
     if seen.slot.accessory:
         return False
     if lifted or isinstance(seen.slot.scheme, MaxTest):
         return True
-    if seen.asked_rpe is not None and seen.asked_rpe >= MAXIMAL_RPE:
-        return True
-    heavy = [one for one in seen.sets if one.reps == 1 and (seen.percent(one) or 0) >= MAXIMAL_PERCENT]
-    return bool(heavy)
+    if lift.technique:
+        return any((seen.percent(one) or 0) >= HELD_PERCENT for one in seen.sets)
+    return any((one.rpe or 0) > HELD_RPE + NEAR for one in seen.sets)
 
 
 def _steps(seen: SlotSeen, lift: Lift, ctx: Context) -> Iterator[Remark]:
