@@ -10,6 +10,7 @@ from starlette.middleware.cors import CORSMiddleware
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from service.api import (
+    absences,
     adjustments,
     athlete_lifts,
     athletes,
@@ -102,6 +103,8 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         athletes.router,
         maxes.of_athlete,
         maxes.router,
+        absences.of_athlete,
+        absences.router,
         overrides.of_athlete,
         overrides.of_group,
         overrides.router,

@@ -55,6 +55,27 @@ class LiftCurveBody(Body):
     """`model`, or a curve of `/v1/curves`."""
 
 
+class ReturnRuleBody(Body):
+    """How an athlete comes back after an absence; a member that is left out or null is as usual."""
+
+    off: bool | None = Field(None, strict=True)
+    """True: nothing is eased."""
+    from_days: Annotated[int, Scale(5, 60, 1, unit="days")] | None = None
+    """Shortest absence that it acts after. Usual: 14."""
+    less_percent_a_week: Annotated[float, Scale(0, 10, 0.001, unit="percent")] | None = None
+    """Off the loads for each week of absence after the first. Usual: 1.5."""
+    most_percent: Annotated[float, Scale(0, 50, 0.001, unit="percent")] | None = None
+    """Most that is taken off the loads. Usual: 10."""
+    fewer_sets_percent: Annotated[float, Scale(0, 90, 0.001, unit="percent")] | None = None
+    """Part of the sets that is left out at first; one stays at least. Usual: 33."""
+    back_percent: Annotated[float, Scale(0, 200, 0.001, unit="percent")] | None = None
+    """Part of the absence's length that coming back takes. Usual: 50."""
+    fewest_days: Annotated[int, Scale(1, 60, 1, unit="days")] | None = None
+    """Shortest way back. Usual: 7."""
+    most_days: Annotated[int, Scale(1, 60, 1, unit="days")] | None = None
+    """Longest; it goes before the shortest. Usual: 21."""
+
+
 class SettingsBody(Body):
     """What differs from the gym's settings; null gives a setting back to the gym."""
 
@@ -73,6 +94,9 @@ class SettingsBody(Body):
     lift_curves: tuple[LiftCurveBody, ...] | None = Field(None, max_length=200)
     """The same for single lifts, each named once; it goes before `curve`. An athlete's list takes the place of the
     gym's."""
+    return_rule: ReturnRuleBody | None = None
+    """How an athlete comes back after an absence: lighter and less at first. An athlete's rule takes the place of the
+    gym's."""
 
     @model_validator(mode="after")
     def _each_once(self) -> SettingsBody:
@@ -84,4 +108,14 @@ class SettingsBody(Body):
 
 def stored_settings(body: SettingsBody | None) -> dict[str, Any]:
     """The members that were sent, as they are stored; null members are kept so that they can clear."""
-    return {} if body is None else body.model_dump(exclude_unset=True, mode="json")
+    if body is None:
+        return {}
+    stored = body.model_dump(exclude_unset=True, mode="json")
+    if body.return_rule is not None:
+        stored["return_rule"] = stored_rule(body.return_rule)
+    return stored
+
+
+def stored_rule(body: ReturnRuleBody | None) -> dict[str, Any] | None:
+    """The numbers of a rule that were sent, as they are stored."""
+    return None if body is None else body.model_dump(exclude_none=True, mode="json")

@@ -233,3 +233,14 @@ def work_sets_left(count: int, factor: float) -> int:
     (3, 1, 5)
     """
     return max(1, min(count, int(count * factor + 0.5)))
+
+
+def of_absence(rule: ReturnRule, one: Absence, trained: Iterable[date], today: date) -> Gap | None:
+    """One announced absence as it looks on the day of the return: that day if somebody is back, else the expected one.
+
+    Without a last day: today, or the first day that there could be a return. None: it has lasted no day.
+    """
+    on = today if one.until is None or one.until < today else one.until + _DAY
+    on = max(on, one.since + _DAY)
+    found = list(_announced(one, one.rule or rule, sorted({day for day in trained if day < on}), on, min(on, today)))
+    return max(found, key=lambda gap: gap.days, default=None)

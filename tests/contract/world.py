@@ -64,6 +64,9 @@ def build(coach: TestClient, owner: TestClient) -> World:
         f"/v1/athletes/{athlete}/overrides",
         {"kind": "cap", "lift": "squat", "load": {"value": 110, "unit": "kg"}, "until": "2027-01-31", "reason": "Back"},
     )
+    absence = made(
+        coach, f"/v1/athletes/{athlete}/absences", {"kind": "holiday", "from": "2026-08-03", "until": "2026-08-23"}
+    )
     group = made(coach, "/v1/groups", {"name": "Early evening"})["id"]
     coach.put(f"/v1/groups/{group}/athletes/{athlete}")
     coach.put(f"/v1/groups/{group}/notes/2026-11-01", json={"text": "A loose collar on the light bar."})
@@ -84,6 +87,7 @@ def build(coach: TestClient, owner: TestClient) -> World:
     coach.put(f"/v1/athletes/{athlete}/body-weights/2026-11-01", json={"load": {"value": 70, "unit": "kg"}})
     return World(
         {
+            "absence": absence["id"],
             "athlete": athlete,
             "date": "2026-11-01",
             "group": group,

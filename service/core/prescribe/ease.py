@@ -103,10 +103,13 @@ def sets_step(planned: int, done: int) -> Step:
 
 def cautions(ctx: Context) -> tuple[Caution, ...]:
     """What is to be watched for on the way back; nothing on any other day."""
-    return () if ctx.eased is None else _cautions(ctx.eased, ctx.session_kind)
+    return of_day(ctx.eased, ctx.session_kind)
 
 
-def _cautions(ease: Eased, kind: SessionKind) -> tuple[Caution, ...]:
+def of_day(ease: Eased | None, kind: SessionKind = "block") -> tuple[Caution, ...]:
+    """As `cautions`, of a day by itself."""
+    if ease is None:
+        return ()
     found = []
     if ease.waits:
         text = (
