@@ -199,9 +199,11 @@ def _name(lift_id: str | None, ctx: Context) -> str:
 def needs_approval(in_force: Orders, *, technique: bool = False) -> Caution:
     """Maximal work waits: who can approve it, and what holds until then."""
     whom = "" if in_force.waits is not None else f" of a lifter under {ADULT_YEARS}"
-    most = f"under {number(HELD_PERCENT)} % of the max" if technique else f"at RPE {number(HELD_RPE)} or easier"
+    most = f"RPE {number(HELD_RPE)} or easier"
+    if technique:
+        most = f"{number(HELD_PERCENT)} % of the max or lighter"
     text = (
-        f"Maximal work{whom} waits until a coach of this gym has approved it; until then work sets stay {most}. "
+        f"Maximal work{whom} waits until a coach of this gym has approved it; until then work sets stay at {most}. "
         "Ask the coach on the floor."
     )
     return Caution("needs_approval", text)
@@ -239,11 +241,11 @@ class Obeying:
             orders_.waits if orders_.held else None,
         )
         bounding = [one for one in rest if one is not None]
-        acts = bounding
+        acts = [one for one in bounding if one.kind != "no_singles" or not alone or self._acts(one, alone)]
         if fixed is not None:
             acts = [one for one in acts if one is not orders_.cap or (_weight(fixed) or 0.0) > (_weight(one) or 0.0)]
         elif len(bounding) > 1 and alone:
-            acts = [one for one in bounding if self._acts(one, alone)] or bounding
+            acts = [one for one in acts if self._acts(one, alone)] or acts
         told = (*orders_.exchanges, *(() if fixed is None else (fixed,)), *acts)
         return tuple(obeyed(one, self.ctx) for one in told)
 
@@ -308,8 +310,8 @@ def _marked(
 ) -> PrescribedSet:
     in_force = obeying.in_force
     always = in_force.fixed is not None or bool(in_force.exchanges)
-    same = planned is not None and planned.load == one.load and planned.reps == one.reps and one.load is not None
-    if same and not always:
+    same = planned is not None and planned.load == one.load and planned.reps == one.reps
+    if same and not always and (one.load is not None or not names):
         return _unseen(one, obeying)
     waits = (obeying.waits(),) if obeying.held_back(planned) else ()
     if not names and not waits:
