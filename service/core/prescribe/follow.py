@@ -22,11 +22,13 @@ from service.core.slots import (
     AscendingSets,
     BackOff,
     Cluster,
+    DistanceTarget,
     EffortTarget,
     Ladder,
     OpenLastSet,
     Scheme,
     SetsAtTarget,
+    TimeTarget,
     TopSet,
 )
 from service.core.units import Load, say, tidy
@@ -85,10 +87,11 @@ def work_sets(g: Grounds, aim: Aim, first: Draft) -> list[Draft]:
 
 def load_comes_later(g: Grounds) -> bool:
     """Whether the loads after the first work set come from what is lifted, so that a plan can do without them."""
-    scheme = g.slot.scheme
-    if g.ctx.session_kind in ("test", "meet"):  # nothing follows what was lifted there
+    scheme, target = g.slot.scheme, g.slot.target
+    # nothing follows what was lifted in a test or a meet; holds and carries stay as they are planned
+    if g.ctx.session_kind in ("test", "meet") or isinstance(target, TimeTarget | DistanceTarget):
         return False
-    return isinstance(scheme, TopSet) or (isinstance(scheme, SetsAtTarget) and isinstance(g.slot.target, EffortTarget))
+    return isinstance(scheme, TopSet) or (isinstance(scheme, SetsAtTarget) and isinstance(target, EffortTarget))
 
 
 def followers(g: Grounds, aim: Aim, first: Draft) -> list[Draft]:  # noqa: ARG001  (as `work_sets`)
