@@ -18,8 +18,8 @@ from service.api.paging import Paged
 from service.api.plan_examples import BLOCKS, RENAME
 from service.api.routing import operation, resource
 from service.api.targets import count, fault, without
-from service.api.templates import refuse
 from service.api.wire import Body, Day, Name, Page, Scale, ThingId, ThingName
+from service.api.written import refuse
 from service.core.layout.wishes import Wishes
 from service.flows import lay_out_block
 from service.flows.lay_out_block import Names, Order, Result, Results

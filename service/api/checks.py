@@ -11,9 +11,10 @@ from pydantic import BaseModel, ConfigDict
 from service.api.call import Called, Shape
 from service.api.plan_examples import WEEKS
 from service.api.routing import operation, resource
-from service.api.templates import LARGE, TemplatePath, VersionPath, Weeks, refuse
+from service.api.templates import LARGE, TemplatePath, VersionPath
 from service.api.whole import WholeRoute
 from service.api.wire import Body, ThingName, UnitWord
+from service.api.written import Weeks, refuse
 from service.core.check.check import TemplateChecked
 from service.core.slots import WeekPlan
 from service.core.templates import faults, lifts_named

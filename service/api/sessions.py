@@ -18,9 +18,9 @@ from service.api.problems import Problem
 from service.api.routing import operation, resource
 from service.api.slots import SlotBody
 from service.api.targets import count, fault
-from service.api.templates import refuse
 from service.api.whole import WholeRoute
 from service.api.wire import Body, Day, LiftId, Name, Note, Page, Rpe, Scale, ThingId, ThingName, UnitWord
+from service.api.written import refuse
 from service.core.prescribe.stepwise import slot_for
 from service.core.slots import Slot
 from service.core.templates import Fault, named_by, slot_faults

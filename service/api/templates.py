@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import datetime
 from typing import Annotated, Any
 from uuid import UUID
@@ -13,16 +12,16 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from service.api.call import Called, Shape
 from service.api.paging import Paged
+from service.api.part_examples import PART_TEMPLATES, PART_VERSIONS
+from service.api.parts import PartBody
 from service.api.plan_examples import ARCHIVE, TEMPLATES, VERSIONS
 from service.api.problems import Problem
 from service.api.routing import TEMPLATE_BYTES, operation, resource
 from service.api.slots import WeekBody
-from service.api.targets import count
 from service.api.whole import WholeRoute
-from service.api.wire import Body, Name, Page, Ref, ThingName
-from service.core.slots import WeekPlan
-from service.core.templates import Fault, faults, lifts_named
-from service.store import lifts, templates
+from service.api.wire import Body, Name, Note, Page, Ref, ThingName
+from service.api.written import WrittenBody, checked
+from service.store import templates
 from service.store.session import Tx
 from service.store.templates import Template, TemplateVersion, VersionLine
 
@@ -38,18 +37,14 @@ TemplatePath = Annotated[ThingName, Path(description="Our id, or `ref:` and the 
 VersionPath = Annotated[
     str, Path(pattern=r"^(latest|[1-9]\d{0,5})$", description="The version's number, or `latest`.", examples=["latest"])
 ]
-_weeks, _weeks_doc = count(1, 104)
-Weeks = Annotated[tuple[WeekBody, ...], _weeks, _weeks_doc]
 LARGE: dict[str, Any] = {"body": True, "most_bytes": TEMPLATE_BYTES}
 
 
-class PlanBody(Body):
-    """The whole of a template: a name and its weeks."""
+class PlanBody(WrittenBody):
+    """The whole of a template: a name, and its weeks or the parts that stand for them."""
 
     name: Name
     """As the coach writes it."""
-    weeks: Weeks
-    """Weeks in order; they count from 1."""
 
 
 class TemplateBody(PlanBody):
@@ -59,13 +54,13 @@ class TemplateBody(PlanBody):
     """The gym's own reference; unique in the gym."""
 
 
-class VersionBody(Body):
+class VersionBody(WrittenBody):
     """The next version of a template."""
 
     name: Name | None = None
     """A new name; left out: the template's name stays."""
-    weeks: Weeks
-    """Weeks in order; they count from 1."""
+    note: Note | None = None
+    """What it changes, for other coaches."""
 
 
 class TemplatePatch(Body):
@@ -101,10 +96,14 @@ class TemplateVersionShown(BaseModel):
     """What the template was called when this version was made."""
     made_by: str
     """Name of the key that made it."""
+    note: str | None
+    """What it changed, where that was said."""
     created_at: datetime
     """When it was made."""
     weeks: list[WeekBody]
     """As a body takes them: change them and post them as the next version."""
+    parts: list[PartBody] | None
+    """The parts that it was written by, as a body takes them; null where its weeks were sent."""
 
 
 @router.get("", **operation("templates_list", "read", Page[Template]))
@@ -121,11 +120,11 @@ async def list_templates(call: Called, query: Annotated[TemplateQuery, Query()])
 
 
 @router.post("", **operation("templates_add", "coach", Template, status=201, refusals=(409,), **LARGE))
-async def add_template(call: Called, body: Annotated[TemplateBody, Sent(openapi_examples=TEMPLATES)]) -> Response:
+async def add_template(
+    call: Called, body: Annotated[TemplateBody, Sent(openapi_examples=TEMPLATES | PART_TEMPLATES)]
+) -> Response:
     """Store a template; what is sent is its version 1. Every slot that is wrong is named, all at once."""
-    return await call.add(
-        TEMPLATE, lambda made: f"/v1/templates/{made.id}", _add, name=body.name, weeks=body.weeks, ref=body.ref
-    )
+    return await call.add(TEMPLATE, lambda made: f"/v1/templates/{made.id}", _add, body)
 
 
 @router.get("/{template}", **operation("templates_get", "read", Template, refusals=(404,)))
@@ -136,12 +135,12 @@ async def get_template(call: Called, template: TemplatePath) -> Response:
 
 @router.put("/{template}", **operation("templates_put", "coach", Template, refusals=(404,), **LARGE))
 async def put_template(
-    call: Called, template: TemplatePath, body: Annotated[PlanBody, Sent(openapi_examples=TEMPLATES)]
+    call: Called, template: TemplatePath, body: Annotated[PlanBody, Sent(openapi_examples=TEMPLATES | PART_TEMPLATES)]
 ) -> Response:
     """Create a template by the gym's own `ref:`, or add a version to it where the body differs from the newest."""
     if not template.startswith("ref:"):
         raise Problem("not-found", "A template is put by the gym's own reference: /v1/templates/ref:…")
-    return await call.put(TEMPLATE, _put, template, name=body.name, weeks=body.weeks)
+    return await call.put(TEMPLATE, _put, template, body)
 
 
 @router.patch(
@@ -169,7 +168,7 @@ async def list_versions(call: Called, template: TemplatePath, query: Annotated[P
     **operation("versions_add", "coach", TemplateVersionShown, status=201, refusals=(404, 412, 428), **LARGE),
 )
 async def add_version(
-    call: Called, template: TemplatePath, body: Annotated[VersionBody, Sent(openapi_examples=VERSIONS)]
+    call: Called, template: TemplatePath, body: Annotated[VersionBody, Sent(openapi_examples=VERSIONS | PART_VERSIONS)]
 ) -> Response:
     """Add the next version; `If-Match` takes the template's version, so that two coaches do not add one unseen."""
     return await call.add(
@@ -177,9 +176,8 @@ async def add_version(
         lambda made: f"/v1/templates/{made.template}/versions/{made.number}",
         _add_version,
         template,
+        body,
         expected=call.expected(),
-        name=body.name,
-        weeks=body.weeks,
     )
 
 
@@ -191,31 +189,19 @@ async def get_version(call: Called, template: TemplatePath, version: VersionPath
     return await call.read(VERSION, templates.get_version, template, version)
 
 
-def _add(tx: Tx, *, name: str, weeks: Sequence[WeekBody], ref: str | None) -> Template:
-    return templates.add(tx, name=name, weeks=_checked(tx, weeks), ref=ref)
+def _add(tx: Tx, body: TemplateBody) -> Template:
+    written = checked(tx, body)
+    return templates.add(tx, name=body.name, weeks=written.weeks, parts=written.parts, ref=body.ref)
 
 
-def _put(tx: Tx, template: str, *, name: str, weeks: Sequence[WeekBody]) -> tuple[Template, bool]:
-    return templates.put(tx, template, name=name, weeks=_checked(tx, weeks))
+def _put(tx: Tx, template: str, body: PlanBody) -> tuple[Template, bool]:
+    written = checked(tx, body)
+    return templates.put(tx, template, name=body.name, weeks=written.weeks, parts=written.parts)
 
 
-def _add_version(
-    tx: Tx, template: str, *, expected: int | None, name: str | None, weeks: Sequence[WeekBody]
-) -> TemplateVersion:
+def _add_version(tx: Tx, template: str, body: VersionBody, *, expected: int | None) -> TemplateVersion:
     templates.get(tx, template)  # a template that is not there is told before what is wrong in the body
-    return templates.add_version(tx, template, expected=expected, name=name, weeks=_checked(tx, weeks))
-
-
-def _checked(tx: Tx, bodies: Sequence[WeekBody]) -> tuple[WeekPlan, ...]:
-    weeks = tuple(body.record() for body in bodies)
-    refuse(faults(weeks, lifts.get_many(tx, lifts_named(weeks))))
-    return weeks
-
-
-def refuse(found: Sequence[Fault]) -> None:
-    """Refuse a body for its faults, all of them in one problem; nothing where there are none."""
-    if not found:
-        return
-    errors = [{"pointer": one.pointer, "code": one.code, "detail": one.text} for one in found]
-    fields = "1 field is" if len(found) == 1 else f"{len(found)} fields are"
-    raise Problem("invalid-fields", f"{fields} not valid: {found[0].pointer} {found[0].text}.", errors=errors)
+    written = checked(tx, body)
+    return templates.add_version(
+        tx, template, expected=expected, name=body.name, weeks=written.weeks, parts=written.parts, note=body.note
+    )

@@ -64,6 +64,10 @@ def _slots(body: object) -> Iterator[tuple[Place, object]]:
         for s, session in _listed(week, "sessions"):
             for at, slot in _listed(session, "slots"):
                 yield ("weeks", w, "sessions", s, "slots", at), slot
+    for p, part in _listed(body, "parts"):
+        for s, session in _listed(part.get("week") if isinstance(part, dict) else None, "sessions"):
+            for at, slot in _listed(session, "slots"):
+                yield ("parts", p, "week", "sessions", s, "slots", at), slot
     for at, slot in _listed(body, "slots"):
         yield ("slots", at), slot
 

@@ -12,10 +12,12 @@ from uuid import UUID
 from sqlalchemy import Text, cast, func, insert, select, tuple_, update
 from sqlalchemy.exc import IntegrityError
 
+from service.core.progressions.records import Part
 from service.core.slots import WeekPlan
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound
 from service.store.ids import new_id
 from service.store.naming import named
+from service.store.parts import part_json
 from service.store.plans import WEEKS, week_json
 from service.store.session import Tx, constraint
 from service.store.tables import template_versions, templates
@@ -56,6 +58,8 @@ class VersionLine:
     """What the template was called when this version was made."""
     made_by: str
     """Name of the key that made it."""
+    note: str | None
+    """What it changed, where that was said."""
     created_at: datetime
     """When it was made."""
 
@@ -66,6 +70,8 @@ class TemplateVersion(VersionLine):
 
     weeks: list[dict[str, Any]]
     """Weeks, their sessions, the slots of those."""
+    parts: list[dict[str, Any]] | None
+    """The parts that it was written by; None where weeks were sent."""
 
     @property
     def version(self) -> int:
@@ -87,6 +93,7 @@ _LINE = (
     template_versions.c.number,
     template_versions.c.name,
     template_versions.c.made_by,
+    template_versions.c.change_note.label("note"),
     template_versions.c.created_at,
 )
 
@@ -118,29 +125,37 @@ def page(
     return [Template(**row) for row in tx.execute(query).mappings()]
 
 
-def add(tx: Tx, *, name: str, weeks: Sequence[WeekPlan], ref: str | None = None) -> Template:
-    """Store a template with its first version."""
+def add(
+    tx: Tx, *, name: str, weeks: Sequence[WeekPlan], parts: Sequence[Part] | None = None, ref: str | None = None
+) -> Template:
+    """Store a template with its first version; `parts` are what the weeks were written by, where they were."""
     identity = new_id()
     try:
         with tx.connection.begin_nested():
             tx.execute(insert(templates).values(gym_id=tx.gym, id=identity, ref=ref, name=name, latest=1))
     except IntegrityError as error:
         raise _refused(error) from error
-    _keep(tx, identity, 1, name, _body(weeks))
+    _keep(tx, identity, 1, name, Body(weeks, parts))
     return get(tx, str(identity))
 
 
-def put(tx: Tx, template: str, *, name: str, weeks: Sequence[WeekPlan]) -> tuple[Template, bool]:
-    """Create by the gym's own reference, or add a version where the body differs from the newest one."""
+def put(
+    tx: Tx, template: str, *, name: str, weeks: Sequence[WeekPlan], parts: Sequence[Part] | None = None
+) -> tuple[Template, bool]:
+    """Create by the gym's own reference, or add a version where the body differs from the newest one.
+
+    It differs by its name, its weeks, or by other parts that stand for the same weeks; sending the weeks themselves
+    of a version that was written by parts changes nothing.
+    """
     ref = template.removeprefix("ref:")
     tx.execute(select(func.pg_advisory_xact_lock(func.hashtextextended(f"{tx.gym}/template/{ref}", 0))))
     try:
         found = get(tx, template)
     except NotFound:
-        return add(tx, name=name, weeks=weeks, ref=ref), True
+        return add(tx, name=name, weeks=weeks, parts=parts, ref=ref), True
     newest = get_version(tx, template, LATEST)
-    body = _body(weeks)
-    if (newest.name, newest.weeks) != (name, body):
+    body = Body(weeks, parts)
+    if (newest.name, newest.weeks) != (name, body.weeks) or body.parts not in (None, newest.parts):
         _next(tx, found, None, name, body)
     return get(tx, template), False
 
@@ -157,11 +172,21 @@ def change(tx: Tx, template: str, *, expected: int | None, values: dict[str, Any
 
 
 def add_version(
-    tx: Tx, template: str, *, expected: int | None, name: str | None, weeks: Sequence[WeekPlan]
+    tx: Tx,
+    template: str,
+    *,
+    expected: int | None,
+    name: str | None,
+    weeks: Sequence[WeekPlan],
+    parts: Sequence[Part] | None = None,
+    note: str | None = None,
 ) -> TemplateVersion:
-    """Add a version; `expected` is the template's version that the caller read. Without a name the template's stays."""
+    """Add a version; `expected` is the template's version that the caller read. Without a name the template's stays.
+
+    `parts` are what the weeks were written by, where they were; `note` says what changed.
+    """
     found = get(tx, template)
-    number = _next(tx, found, expected, name or found.name, _body(weeks))
+    number = _next(tx, found, expected, name or found.name, Body(weeks, parts, note))
     return get_version(tx, str(found.id), str(number))
 
 
@@ -183,7 +208,7 @@ def get_version(tx: Tx, template: str, number: str) -> TemplateVersion:
     """Return one version, `latest` allowed, or raise NotFound."""
     wanted = templates.c.latest if number == LATEST else int(number)
     query = (
-        select(*_LINE, template_versions.c.body)
+        select(*_LINE, template_versions.c.body, template_versions.c.written)
         .join_from(
             templates,
             template_versions,
@@ -208,15 +233,20 @@ def _line(row: Mapping[Any, Any]) -> dict[str, Any]:
     values = dict(row)
     values["template"] = values.pop("template_id")
     if "body" in values:
-        values["weeks"] = values.pop("body")
+        values |= {"weeks": values.pop("body"), "parts": values.pop("written")}
     return values
 
 
-def _body(weeks: Sequence[WeekPlan]) -> list[dict[str, Any]]:
-    return [week_json(week) for week in weeks]
+class Body:
+    """What is kept of a version: its weeks, the parts that they were written by, what it changed."""
+
+    def __init__(self, weeks: Sequence[WeekPlan], parts: Sequence[Part] | None = None, note: str | None = None) -> None:
+        self.weeks = [week_json(week) for week in weeks]
+        self.parts = None if parts is None else [part_json(part) for part in parts]
+        self.note = note
 
 
-def _next(tx: Tx, found: Template, expected: int | None, name: str, body: list[dict[str, Any]]) -> int:
+def _next(tx: Tx, found: Template, expected: int | None, name: str, body: Body) -> int:
     """Count the template's version up and keep the body under it; the row's lock makes numbers come one by one."""
     number = _bump(tx, found, expected, {"name": name, "latest": templates.c.latest + 1})
     _keep(tx, found.id, number, name, body)
@@ -235,10 +265,17 @@ def _bump(tx: Tx, found: Template, expected: int | None, values: dict[str, Any])
     return int(row.latest)
 
 
-def _keep(tx: Tx, template: UUID, number: int, name: str, body: list[dict[str, Any]]) -> None:
+def _keep(tx: Tx, template: UUID, number: int, name: str, body: Body) -> None:
     tx.execute(
         insert(template_versions).values(
-            gym_id=tx.gym, template_id=template, number=number, name=name, body=body, made_by=tx.caller.key_name
+            gym_id=tx.gym,
+            template_id=template,
+            number=number,
+            name=name,
+            body=body.weeks,
+            written=body.parts,
+            change_note=body.note,
+            made_by=tx.caller.key_name,
         )
     )
 

@@ -184,7 +184,7 @@ def test_every_progression_that_leaves_what_a_week_may_hold_is_told_with_its_fir
         ([LighterWeeks(weeks=(2, 5), sets_percent=60)], "/0/weeks/1", "from 1 to 3"),
         ([LighterWeeks(every=4, sets_percent=60)], "/0/every", "at most 3"),
         ([EachWeek(change="sets", by=1), EachWeek(change="sets", by=1, lift="squat")], "/1", "session 1, slot 1, as #"),
-        ([LighterWeeks(weeks=(2,), sets_percent=60), LighterWeeks(weeks=(2,), percent_points=-5)], "/1", "week 2 lighter"),
+        ([LighterWeeks(weeks=(2,), rpe_points=-1), LighterWeeks(every=2, rpe_points=-2)], "/1", "week 2 lighter"),
         ([FromTo(change="rpe", to=11)], "/0/to", "from 1 to 10 in steps of 0.5"),
         ([FromTo(change="sets", to=4.5)], "/0/to", "from 1 to 20 as a whole number"),
         ([EachWeek(change="sets", by=1), LighterWeeks(weeks=(2, 3), percent_points=-5)], "/0", "no second week"),
