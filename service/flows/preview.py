@@ -9,11 +9,12 @@ from uuid import UUID
 
 from service.core.answers import Caution, LoadRange, PrescribedSet, ResolvedSlot
 from service.core.context import Context
+from service.core.prescribe.add_load import rule_of
 from service.core.prescribe.prescribe import resolve_session
-from service.core.records import WORK_ROLES, Role, SessionKind
+from service.core.records import WORK_ROLES, Role
 from service.core.templates import named_by
 from service.core.units import Load, MassUnit, Number
-from service.flows.context import gather
+from service.flows.context import easing, gather
 from service.store import block_sessions, blocks, people
 from service.store import overrides as override_store
 from service.store.block_sessions import SessionOfBlock
@@ -106,14 +107,13 @@ def preview(
     found = blocks.get(tx, block)
     person = people.find(tx, str(found.athlete))
     today = tx.now.date() if person is None else person.today
-    all_of_it = block_sessions.of_blocks(tx, [found.id])[found.id]
     wanted = [
         one
-        for one in all_of_it
+        for one in block_sessions.of_blocks(tx, [found.id])[found.id]
         if one.planned and (since is None or one.date >= since) and (until is None or one.date <= until)
     ]
     ahead = _Ahead(tx, found.athlete, today, unit)
-    shown = tuple(ahead.session(one, all_of_it) for one in wanted)
+    shown = tuple(ahead.session(one) for one in wanted)
     return Preview(
         block=found.id,
         athlete=found.athlete,
@@ -140,9 +140,9 @@ class _Ahead:
             return known.unit
         return people.conditions(self.tx, self.athlete, on=self.today, place_id=None).unit
 
-    def session(self, one: SessionOfBlock, block: list[SessionOfBlock]) -> ProjectedSession:
+    def session(self, one: SessionOfBlock) -> ProjectedSession:
         """A session as it would be."""
-        context = self._on(one, block)
+        context = self._on(one)
         resolved = resolve_session(one.slots, context)
         cautions = {caution.code: caution for slot in resolved for caution in slot.cautions}
         return ProjectedSession(
@@ -155,20 +155,31 @@ class _Ahead:
             cautions=tuple(cautions.values()),
         )
 
-    def _on(self, one: SessionOfBlock, block: list[SessionOfBlock]) -> Context:
+    def _on(self, one: SessionOfBlock) -> Context:
+        """What the loads of a session stand on: today's knowledge, and what is decided for its day."""
         lifts = frozenset(name for slot in one.slots for name in named_by(slot))
         known = self._known.get((one.place, lifts))
         if known is None:
-            known = gather(self.tx, self.athlete, on=self.today, lifts=lifts, place_id=one.place, unit=self.asked)
+            known = gather(
+                self.tx,
+                self.athlete,
+                on=self.today,
+                lifts=lifts,
+                place_id=one.place,
+                unit=self.asked,
+                growing={slot.lift for slot in one.slots if rule_of(slot) is not None},
+            )
             self._known[one.place, lifts] = known
         on = max(one.date, self.today)
-        kind: SessionKind = one.kind
-        decided = override_store.in_force(self.tx, self.athlete, on)
+        person, away = people.conditions_and_absences(self.tx, self.athlete, on=on, place_id=one.place, late=False)
+        eased, since = easing(person.settings, away)
         return replace(
             known,
             on=on,
-            session_kind=kind,
-            overrides=tuple(decided),
+            session_kind=one.kind,
+            overrides=tuple(override_store.in_force(self.tx, self.athlete, on)),
+            eased=eased,
+            day_maxes_since=since,
         )
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from functools import lru_cache
+from typing import Literal
 from uuid import UUID
 
-from sqlalchemy import ARRAY, Date, SmallInteger, Text, Uuid, bindparam, func, select, text, update
+from sqlalchemy import ARRAY, Date, SmallInteger, Text, Uuid, bindparam, text, update
 
 from service.core.records import WORK_ROLES, SessionKind
 from service.core.slots import SessionPlan, Slot
@@ -16,7 +17,7 @@ from service.store.ids import new_id
 from service.store.plans import SLOT
 from service.store.session import Tx
 from service.store.sessions import State, slot_row
-from service.store.tables import blocks, sets
+from service.store.tables import blocks
 
 Day = date  # a record's own field may be called date
 
@@ -50,7 +51,9 @@ class SessionOfBlock:
     @property
     def plan(self) -> SessionPlan:
         """What is planned, as a template has it."""
-        kind = "test" if self.kind == "test" else "meet" if self.kind == "meet" else "block"
+        kind: Literal["block", "test", "meet"] = "block"
+        if self.kind == "test" or self.kind == "meet":  # noqa: PLR1714  (so that the type is known)
+            kind = self.kind
         return SessionPlan(name=self.name, kind=kind, note=self.plan_note, slots=self.slots)
 
 
@@ -70,6 +73,14 @@ SELECT s.id, s.block_id AS block, s.athlete_id AS athlete, s.week, s.number, s.d
     bindparam("blocks", type_=ARRAY(Uuid())),
     bindparam("roles", type_=ARRAY(Text())),
 )
+LATE = text("""
+SELECT DISTINCT s.block_id FROM sessions s
+ WHERE s.gym_id = :gym AND s.athlete_id = ANY(:athletes) AND s.block_id IS NOT NULL AND s.state = 'planned'
+   AND s.date < :on
+ ORDER BY s.block_id
+""").bindparams(
+    bindparam("gym", type_=Uuid()), bindparam("athletes", type_=ARRAY(Uuid())), bindparam("on", type_=Date())
+)
 MOVE = text("""
 UPDATE sessions s SET date = u.date, version = s.version + 1
   FROM unnest(:ids, :dates) AS u (id, date)
@@ -77,6 +88,10 @@ UPDATE sessions s SET date = u.date, version = s.version + 1
 """).bindparams(
     bindparam("gym", type_=Uuid()), bindparam("ids", type_=ARRAY(Uuid())), bindparam("dates", type_=ARRAY(Date()))
 )
+PLACE = text("""
+UPDATE sessions s SET place_id = u.place FROM unnest(:ids, :places) AS u (id, place)
+ WHERE s.gym_id = :gym AND s.id = u.id AND s.state = 'planned'
+""").bindparams(bindparam("gym", type_=Uuid()), *(bindparam(name, type_=ARRAY(Uuid())) for name in ("ids", "places")))
 SKIP = text("""
 UPDATE sessions s SET state = 'skipped', version = s.version + 1
  WHERE s.gym_id = :gym AND s.id = ANY(:ids) AND s.state = 'planned'
@@ -121,10 +136,12 @@ def _slot(body: str) -> Slot:
     return SLOT.validate_json(body)
 
 
-def move(tx: Tx, days: Mapping[UUID, date]) -> None:
-    """Give planned sessions other days; the caller holds the athletes' locks."""
+def move(tx: Tx, days: Mapping[UUID, date], *, places: Mapping[UUID, UUID | None] | None = None) -> None:
+    """Give planned sessions other days, and those in `places` other places; the caller holds the athletes' locks."""
     if days:
         tx.execute(MOVE, {"gym": tx.gym, "ids": list(days), "dates": list(days.values())})
+    if places:
+        tx.execute(PLACE, {"gym": tx.gym, "ids": list(places), "places": list(places.values())})
 
 
 def skip(tx: Tx, ids: Sequence[UUID]) -> None:
@@ -155,14 +172,11 @@ def count_up(tx: Tx, block: UUID) -> None:
     tx.execute(changed.values(version=blocks.c.version + 1))
 
 
-def last_trained(tx: Tx, athlete: UUID, *, before: date) -> date | None:
-    """Return the last day before another on which the athlete logged a work set."""
-    query = select(func.max(sets.c.local_date)).where(
-        sets.c.gym_id == tx.gym,
-        sets.c.athlete_id == athlete,
-        sets.c.deleted_at.is_(None),
-        sets.c.role.in_(sorted(WORK_ROLES)),
-        sets.c.local_date < before,
-    )
-    found: date | None = tx.execute(query).scalar_one_or_none()
-    return found
+def late_blocks(tx: Tx, athletes: Sequence[UUID], *, on: date | None = None) -> list[UUID]:
+    """Return blocks of athletes that have planned sessions of days before one; without it, of their days up to now.
+
+    Near the date line a day's sessions may be among them that the athlete's own clock does not call late.
+    """
+    day = on or (tx.now + timedelta(days=1)).date()
+    values = {"gym": tx.gym, "athletes": list(athletes), "on": day}
+    return [row.block_id for row in tx.execute(LATE, values)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Literal
@@ -88,6 +88,12 @@ def get(tx: Tx, block: str) -> Block:
     if row is None or tx.caller.athlete not in (None, row["athlete"]):
         raise NotFound("block")
     return Block(**row)
+
+
+def many(tx: Tx, ids: Sequence[UUID]) -> list[Block]:
+    """Return blocks of the gym by id, in one statement; unknown ids are absent."""
+    query = select(*_COLUMNS).where(blocks.c.gym_id == tx.gym, blocks.c.id.in_(ids)).order_by(blocks.c.id)
+    return [Block(**row) for row in tx.execute(query).mappings()]
 
 
 def page(tx: Tx, *, after: tuple[str, ...] | None, limit: int, athlete: str | None = None) -> list[Block]:

@@ -1,0 +1,359 @@
+"""A running block after missed sessions: ways to go on, and one of them carried out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from uuid import UUID
+
+from service.core.calendar import WEEKDAYS
+from service.core.errors import DomainError
+from service.core.layout.lay_out import lay_out
+from service.core.layout.wishes import Layout, Planned
+from service.core.plan.sizes import heavy_lifts, session_is_heavy
+from service.core.records import Lift
+from service.core.replan.propose import first_day, missed, proposals, propose
+from service.core.replan.records import (
+    BlockSession,
+    Change,
+    Coming,
+    Effect,
+    Extend,
+    Further,
+    Kind,
+    Move,
+    PlaceDays,
+    Replan,
+    Running,
+    Skip,
+)
+from service.core.templates import named_by
+from service.store import block_sessions, blocks, groups, lifts, people, sessions, states
+from service.store.block_sessions import SessionOfBlock
+from service.store.blocks import Block
+from service.store.errors import ChangedMeanwhile, NotFound
+from service.store.ids import new_id
+from service.store.session import Tx
+from service.store.sessions import NewSession
+
+Day = date  # a record's own field may be called date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionChange:
+    """What becomes of one session."""
+
+    what: str
+    """`moved`, `skipped`, `further` or `extended`."""
+    session: UUID | None
+    """Our id; null for a further one that is not stored."""
+    name: str
+    """What it is called."""
+    week: int
+    """Week of the block, from 1."""
+    number: int
+    """Number in its week, from 1."""
+    was: Day | None
+    """Its day before; null for a further one."""
+    date: Day | None
+    """Its day then; null where it is skipped."""
+    slots: tuple[str, ...]
+    """Words of the lifts that it takes over."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """One way to go on."""
+
+    kind: Kind
+    """`drop`: leave them out; `merge`: their main work goes into the next sessions; `shift`: all follow in order;
+    `repeat`: the week is done again; `return`: an earlier week is done again after an absence."""
+    text: str
+    """What it means, in words."""
+    effect: Effect
+    """What it comes to, in numbers."""
+    changes: tuple[SessionChange, ...]
+    """What becomes of each session; those that are not named stay as they are."""
+    cautions: tuple[str, ...]
+    """What to think of."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposals:
+    """Ways to go on with a block; none where nothing was missed."""
+
+    block: UUID
+    """Our id."""
+    version: int
+    """What `If-Match` takes to choose one of them."""
+    athlete: UUID
+    """Who runs it."""
+    on: Day
+    """The athlete's day."""
+    missed: int
+    """Planned sessions whose day has passed, or lies in an absence that is going on."""
+    items: tuple[Proposal, ...]
+    """The least change first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Replanned:
+    """A way that was chosen and carried out."""
+
+    block: UUID
+    """Our id."""
+    athlete: UUID
+    """Who runs it."""
+    version: int
+    """The block's, by now."""
+    replan: Proposal
+    """What was done."""
+
+
+@dataclass(slots=True)
+class _At:
+    """A block at hand."""
+
+    block: Block
+    rows: dict[str, SessionOfBlock]
+    running: Running
+    lifts: dict[str, Lift]
+    layout: Layout
+
+    @property
+    def place(self) -> PlaceDays:
+        """Gives sessions their days by the block's weekdays and wishes."""
+        return lambda sequence, first: _days(sequence, first, self.layout, self.lifts)
+
+
+def read(tx: Tx, block: str, *, on: date | None = None) -> Proposals:
+    """The ways to go on with a block; `on`: as if it were that day. Raises NotFound."""
+    at = _at(tx, blocks.get(tx, block), on)
+    found = proposals(at.running, at.lifts, at.place)
+    return Proposals(
+        block=at.block.id,
+        version=at.block.version,
+        athlete=at.block.athlete,
+        on=at.running.today,
+        missed=len(missed(at.running)),
+        items=tuple(_shown(one, at) for one in found),
+    )
+
+
+def apply(tx: Tx, block: str, kind: Kind, *, expected: int | None, on: date | None = None) -> Replanned:
+    """Carry one way out, as it stands now.
+
+    Raises NotFound, ChangedMeanwhile, CannotReplan, and CannotLayOut where no days can be found.
+    """
+    states.lock(tx, blocks.get(tx, block).athlete)
+    found = blocks.get(tx, block)
+    if expected not in (None, found.version):
+        raise ChangedMeanwhile(found.version)
+    return _carried_out(tx, _at(tx, found, on), kind)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroupResult:
+    """What came of one athlete's block."""
+
+    athlete: UUID
+    """Our id."""
+    name: str
+    """The athlete's name."""
+    block: UUID
+    """Our id of the block."""
+    version: int
+    """The block's, by now."""
+    replan: Proposal | None
+    """What was done, or would be; null where this way does not fit."""
+    problem: str | None
+    """Why it does not fit; null where it does."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GroupReplanned:
+    """A way carried out for everybody of a group who missed something."""
+
+    group: UUID
+    """Our id."""
+    kind: Kind
+    """The way."""
+    dry_run: bool
+    """True: nothing was stored."""
+    items: tuple[GroupResult, ...]
+    """Athletes whose block has missed sessions, by name; for the others nothing is changed."""
+
+
+def apply_to_group(tx: Tx, group: str, kind: Kind, *, on: date | None = None, dry_run: bool = False) -> GroupReplanned:
+    """Carry one way out for all blocks of a group's members in which sessions were missed.
+
+    A block that this way does not fit is told, and the others go on. Raises NotFound.
+    """
+    found = groups.get(tx, group)
+    names = {one.athlete: one.name for one in groups.members(tx, found.id)}
+    if not dry_run:
+        states.lock_many(tx, sorted(names))
+    late = block_sessions.late_blocks(tx, list(names), on=on)
+    items = [_of_group(tx, block, names[block.athlete], kind, on, dry_run=dry_run) for block in blocks.many(tx, late)]
+    told = tuple(sorted((one for one in items if one is not None), key=lambda one: (one.name, str(one.block))))
+    return GroupReplanned(group=found.id, kind=kind, dry_run=dry_run, items=told)
+
+
+def _of_group(tx: Tx, block: Block, name: str, kind: Kind, on: date | None, *, dry_run: bool) -> GroupResult | None:
+    """One block of a group; None where nothing was missed on the athlete's own day."""
+    at = _at(tx, block, on)
+    if not missed(at.running):
+        return None
+    shown, version, problem = None, block.version, None
+    try:
+        if dry_run:
+            shown = _shown(propose(kind, at.running, at.lifts, at.place), at)
+        else:
+            done = _carried_out(tx, at, kind)
+            shown, version = done.replan, done.version
+    except DomainError as unfit:
+        problem = str(unfit)
+    return GroupResult(athlete=block.athlete, name=name, block=block.id, version=version, replan=shown, problem=problem)
+
+
+def _carried_out(tx: Tx, at: _At, kind: Kind) -> Replanned:
+    chosen = propose(kind, at.running, at.lifts, at.place)
+    made = _write(tx, at, chosen.changes)
+    block_sessions.count_up(tx, at.block.id)
+    return Replanned(
+        block=at.block.id,
+        athlete=at.block.athlete,
+        version=at.block.version + 1,
+        replan=_shown(chosen, at, made),
+    )
+
+
+def _at(tx: Tx, block: Block, on: date | None) -> _At:
+    rows = block_sessions.of_blocks(tx, [block.id])[block.id]
+    person = people.find(tx, str(block.athlete))
+    if person is None or not rows:
+        raise NotFound("block")
+    today = on or person.today
+    settings, away = people.conditions_and_absences(tx, block.athlete, on=today, place_id=None, late=False)
+    layout = blocks.layout_of(block)
+    running = Running(
+        sessions=tuple(_session(one) for one in rows),
+        today=today,
+        away_until=max(
+            (one.until for one in away.absences if one.until is not None and one.since <= today <= one.until),
+            default=None,
+        ),
+        return_from_days=None if settings.settings.return_rule.off else settings.settings.return_rule.from_days,
+        goal=_goal(layout, today),
+    )
+    if away.trained:
+        running = replace(running, absent_days=(first_day(running) - max(away.trained)).days)
+    named = {name for one in rows for slot in one.slots for name in named_by(slot)}
+    return _At(block, {str(one.id): one for one in rows}, running, lifts.get_many(tx, named), layout)
+
+
+def _session(one: SessionOfBlock) -> BlockSession:
+    return BlockSession(
+        id=str(one.id),
+        week=one.week,
+        number=one.number,
+        date=one.date,
+        planned=one.planned,
+        done=one.trained,
+        plan=one.plan,
+    )
+
+
+def _goal(layout: Layout, today: date) -> date | None:
+    """The day that a block leads to: its end where it was laid out to one, else what nothing heavy comes before."""
+    ahead = [one.date for one in layout.wishes.light_before if one.date >= today]
+    return layout.end or min(ahead, default=None)
+
+
+def _days(sequence: Sequence[Coming], first: date, layout: Layout, known: dict[str, Lift]) -> list[date]:
+    """Days from a first one on; the weeks count from the sequence's first."""
+    if not sequence:
+        return []
+    begin = sequence[0].week
+    planned = [
+        Planned(
+            week=one.week - begin + 1,
+            number=one.number,
+            name=one.plan.name,
+            heavy_in=heavy_lifts(one.plan, known),
+            heavy=session_is_heavy(one.plan, known),
+        )
+        for one in sequence
+    ]
+    laid = lay_out(planned, replace(layout, start=first, end=None, reorder=False, spread=False))
+    return [one.date for one in laid.dated]
+
+
+def _write(tx: Tx, at: _At, changes: Sequence[Change]) -> dict[int, UUID]:
+    """Store changes; the ids of further sessions by their place among the changes."""
+    moves = {UUID(one.session): one.to for one in changes if isinstance(one, Move)}
+    block_sessions.move(tx, moves, places=_places(at, moves))
+    block_sessions.skip(tx, [UUID(one.session) for one in changes if isinstance(one, Skip)])
+    block_sessions.extend(tx, {UUID(one.session): (one.at, one.slots) for one in changes if isinstance(one, Extend)})
+    made: dict[int, UUID] = {}
+    new = []
+    for number, one in enumerate(changes):
+        if isinstance(one, Further):
+            made[number] = new_id()
+            new.append(_further(at, one, made[number]))
+    sessions.add_many(tx, new)
+    return made
+
+
+def _places(at: _At, moves: dict[UUID, date]) -> dict[UUID, UUID | None]:
+    """Where moved sessions are by their new weekday, in a block whose places go by weekdays."""
+    if not at.layout.places:
+        return {}
+    return {session: at.layout.places.get(WEEKDAYS[to.weekday()]) for session, to in moves.items()}
+
+
+def _further(at: _At, one: Further, identity: UUID) -> NewSession:
+    like = next(row for row in at.rows.values() if (row.week, row.number) == (one.week, one.number))
+    place = at.layout.places.get(WEEKDAYS[one.to.weekday()]) if at.layout.places else like.place
+    return NewSession(
+        id=identity,
+        athlete=at.block.athlete,
+        block=at.block.id,
+        week=one.week,
+        number=one.number,
+        kind=like.kind,
+        date=one.to,
+        name=one.plan.name,
+        place=place,
+        plan_note=one.plan.note,
+        slots=[sessions.slot_row(slot) for slot in one.plan.slots],
+    )
+
+
+def _shown(one: Replan, at: _At, made: dict[int, UUID] | None = None) -> Proposal:
+    ids = made or {}
+    return Proposal(
+        kind=one.kind,
+        text=one.text,
+        effect=one.effect,
+        changes=tuple(_change(change, at, ids.get(number)) for number, change in enumerate(one.changes)),
+        cautions=one.cautions,
+    )
+
+
+def _change(change: Change, at: _At, identity: UUID | None) -> SessionChange:
+    if isinstance(change, Further):
+        return SessionChange(
+            what="further", session=identity, name=change.plan.name, week=change.week, number=change.number, was=None,
+            date=change.to, slots=(),
+        )  # fmt: skip
+    row = at.rows[change.session]
+    what, to, taken = "skipped", None, ()  # type: tuple[str, Day | None, tuple[str, ...]]
+    if isinstance(change, Move):
+        what, to = "moved", change.to
+    elif isinstance(change, Extend):
+        what, to, taken = "extended", change.date, tuple(slot.lift for slot in change.slots)
+    return SessionChange(
+        what=what, session=row.id, name=row.name, week=row.week, number=row.number, was=row.date, date=to, slots=taken,
+    )  # fmt: skip

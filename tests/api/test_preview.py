@@ -1,0 +1,114 @@
+"""A block's loads before it is lifted."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from tests.lifting import add_athlete, add_max, kg
+
+PERCENT = {"kind": "percent", "reps": 3, "percent": 80, "basis": "tested"}
+TEMPLATE = {
+    "name": "Three weeks",
+    "weeks": [
+        {
+            "sessions": [
+                {
+                    "name": "Legs",
+                    "slots": [
+                        {
+                            "lift": "squat",
+                            "scheme": {"kind": "sets_at_target", "sets": 3},
+                            "target": {**PERCENT, "percent": percent},
+                        },
+                        {
+                            "lift": "bench-press",
+                            "scheme": {"kind": "top_set"},
+                            "target": {"kind": "effort", "reps": 3, "rpe": 7.5},
+                        },
+                    ],
+                }
+            ]
+        }
+        for percent in (80, 82, 84)
+    ],
+}
+
+
+@pytest.fixture
+def block(coach: TestClient) -> dict[str, Any]:
+    """Laid out from next week on, for somebody with a squat of 200 and a bench press of 150 kg."""
+    athlete = add_athlete(coach)
+    add_max(coach, athlete, value=200)
+    add_max(coach, athlete, lift="bench-press", value=150)
+    template = coach.post("/v1/templates", json=TEMPLATE).json()["id"]
+    start = datetime.now(UTC).date() + timedelta(days=7)
+    order = {"template": template, "athletes": [athlete], "start": str(start), "weekdays": ["monday"]}
+    made = coach.post("/v1/blocks", json=order)
+    assert made.status_code == 201, made.text
+    found: dict[str, Any] = made.json()["items"][0]["block"]
+    return found
+
+
+def loads(body: dict[str, Any], at: int) -> list[float]:
+    """The loads of one slot through the sessions."""
+    return [one["slots"][at]["work"][0]["load"]["value"] for one in body["sessions"]]
+
+
+def test_a_whole_block_shows_its_loads_by_what_is_known_today(coach: TestClient, block: dict[str, Any]) -> None:
+    answer = coach.get(f"/v1/blocks/{block['id']}/preview")
+    assert answer.status_code == 200, answer.text
+    body = answer.json()
+    # 80, 82 and 84 % of 200 kg
+    assert loads(body, 0) == [160, 165, 167.5]
+    assert [one["slots"][0]["work"][0]["sets"] for one in body["sessions"]] == [3, 3, 3]
+    assert [one["date"] for one in body["sessions"]] == [one["date"] for one in block["sessions"]]
+    assert body["sessions"][0]["slots"][0]["work"][0]["range"] is None, "a percentage of a tested max is no estimate"
+
+
+def test_what_is_an_estimate_has_a_range_that_widens_with_the_days(coach: TestClient, block: dict[str, Any]) -> None:
+    logged = {"lift": "bench-press", "role": "top_set", "load": kg(125), "reps": 3, "rpe": 8}
+    coach.post(f"/v1/athletes/{block['athlete']}/sets", json=logged)
+    body = coach.get(f"/v1/blocks/{block['id']}/preview").json()
+    ranges = [one["slots"][1]["work"][0]["range"] for one in body["sessions"]]
+    wide = [one["high"]["kg"] - one["low"]["kg"] for one in ranges]
+    assert wide == sorted(wide)
+    assert wide[-1] > wide[0]
+
+
+def test_it_is_told_in_the_unit_that_is_asked_for_and_for_the_days_that_are(
+    coach: TestClient, block: dict[str, Any]
+) -> None:
+    second = block["sessions"][1]["date"]
+    body = coach.get(f"/v1/blocks/{block['id']}/preview?unit=lb&from={second}&to={second}").json()
+    assert (body["unit"], [one["date"] for one in body["sessions"]]) == ("lb", [second])
+    # plates hang as they are, in kilograms here; what is computed is told in pounds: 125 kg are 275.6 lb
+    assert loads(body, 1) == [125]
+    likely = body["sessions"][0]["slots"][1]["work"][0]["range"]
+    assert likely["low"]["unit"] == "lb"
+    assert likely["low"]["value"] < 275.6 < likely["high"]["value"]
+
+
+def test_a_decision_acts_on_the_days_that_it_is_for(coach: TestClient, block: dict[str, Any]) -> None:
+    first, second, _ = (one["date"] for one in block["sessions"])
+    cap = {"kind": "cap", "lift": "squat", "load": kg(140), "reason": "Lighter for now", "from": first}
+    until = date.fromisoformat(second) - timedelta(days=1)
+    made = coach.post(f"/v1/athletes/{block['athlete']}/overrides", json={**cap, "until": str(until)})
+    assert made.status_code == 201, made.text
+    assert loads(coach.get(f"/v1/blocks/{block['id']}/preview").json(), 0) == [140, 165, 167.5]
+
+
+def test_sessions_that_were_done_or_skipped_are_not_to_come(coach: TestClient, block: dict[str, Any]) -> None:
+    first, second, third = (one["id"] for one in block["sessions"])
+    coach.patch(f"/v1/sessions/{first}", json={"state": "skipped"})
+    coach.patch(f"/v1/sessions/{second}", json={"state": "open"})
+    body = coach.get(f"/v1/blocks/{block['id']}/preview").json()
+    assert [one["id"] for one in body["sessions"]] == [third]
+
+
+def test_only_the_lifter_and_the_gym_see_it(coach: TestClient, block: dict[str, Any]) -> None:
+    assert coach.get("/v1/blocks/01a22400-77f5-7ab1-9098-faa9f8de5e6d/preview").status_code == 404
+    assert coach.get(f"/v1/blocks/{block['id']}/preview?unit=stone").status_code == 422
