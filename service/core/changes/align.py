@@ -14,8 +14,8 @@ Pairs = tuple[int | None, ...]
 """For each place afterwards, the place before that it is paired with, from 0; None: it is new. Each stands once."""
 
 CONTENT, NAME, SAME_PLACE = 0.6, 0.1, 0.001
-"""How much of the likeness of two weeks is their content (the rest: which lifts stand in which sessions), what the
-same name adds, and the same number, which only decides between equals. Ours."""
+"""How much of the likeness of two weeks is their content (the rest: which lifts are done how often), what the same
+name adds, and the same number, which only decides between equals. Ours."""
 LEAST_ALIKE = 0.2
 """Weeks that have less than this part of their lifts in common are two weeks, not one that was changed. Ours."""
 
@@ -81,9 +81,10 @@ Signs = tuple[frozenset[Hashable], frozenset[Hashable], str | None]
 
 
 def _signs(week: WeekPlan) -> Signs:
-    """What two weeks are compared by: which lifts stand in which sessions, and what is asked there."""
-    lifts = [(session.name, slot.lift) for session in week.sessions for slot in session.slots]
-    content = [(session.name, slot) for session in week.sessions for slot in session.slots]
+    """What two weeks are compared by: which lifts are done, and what is asked in sessions of which name."""
+    lifts = [slot.lift for session in week.sessions for slot in session.slots]
+    content: list[Hashable] = [session.name for session in week.sessions]
+    content += [slot for session in week.sessions for slot in session.slots]
     return _counted(lifts), _counted(content), week.name
 
 
