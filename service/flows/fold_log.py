@@ -133,7 +133,7 @@ class _Going:
     def _hear(self, row: Any, key: Key, done: DoneSet, kg: float) -> Learned | None:
         on, memory = row.local_date, self.memory
         if memory.day != on:
-            memory = turned(memory, on, self.maxes.tests_between(memory.day, on), self.known)
+            memory = turned(memory, on, self.maxes.events_between(memory.day, on), self.known)
         learned = learn_set(memory, key, on, done, kg, known=self.known, before=self.befores.get(key))
         if learned is None:
             return None

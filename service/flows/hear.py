@@ -14,7 +14,7 @@ from service.core.model.kin import Key
 from service.core.model.levels import Ranged, day_max
 from service.core.model.memory import Known, LiftMemory, Memory, start, take
 from service.core.model.passing import opened
-from service.core.model.replay import MaxEvent, fold
+from service.core.model.replay import InjuryEvent, MaxEvent, fold
 from service.core.model.state import Person, Row
 from service.core.records import WORK_ROLES, DoneSet, Lift
 from service.store.memories import Before
@@ -44,12 +44,12 @@ def hears(done: DoneSet, lift: Lift, kg: float | None) -> bool:
     return kg is not None and kg > 0 and not lift.technique and lift.load_kind != "none" and done.seconds is None
 
 
-def turned(memory: Memory, on: date, tests: Iterable[MaxEvent], known: Known) -> Memory:
-    """The memory at the start of a later day: days before it are closed, and `tests` since its last event are heard.
+def turned(memory: Memory, on: date, events: Iterable[InjuryEvent | MaxEvent], known: Known) -> Memory:
+    """The memory at the start of a later day: days before it are closed, `events` since its last one are heard.
 
-    `tests` are those after the memory's day, up to `on`, in order.
+    `events` are tests and injuries after the memory's day, up to `on`, in order.
     """
-    for one in tests:
+    for one in events:
         memory, _ = fold(memory, one, known)
     return memory if memory.day == on else close_day(memory)
 

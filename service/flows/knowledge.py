@@ -57,8 +57,9 @@ def known_on(
     memory = whole.memory
     if memory.day is not None and memory.day < on:
         later = any(one.basis == "tested" and one.on > memory.day for one in entered)
-        tests = log.maxes(tx, lifter.id).tests_between(memory.day, on) if later else ()
-        memory = as_of(turned(memory, on, tests, Known({})), on)
+        later = later or (whole.injured is not None and whole.injured > memory.day)
+        events = log.maxes(tx, lifter.id).events_between(memory.day, on) if later else ()
+        memory = as_of(turned(memory, on, events, Known({})), on)
     person, rows = memory.person, {}
     for key, lift in memory.lifts.items():
         if key.stack != stacks.get(key.lift, ""):

@@ -54,7 +54,7 @@ def read_log(tx: Tx, athlete: UUID, settings: Settings, more_lifts: Iterable[str
     lifts = lift_store.get_many(tx, {*(row.lift for row in rows), *more_lifts})
     weights = Weights(athletes.body_weights_kg(tx, athlete))
     maxes = log.maxes(tx, athlete)
-    events: list[Event] = [*maxes.tests, *set_events(rows, lifts, weights.on)]
+    events: list[Event] = [*maxes.events, *set_events(rows, lifts, weights.on)]
     given = partial(maxes.given, percent=float(settings.training_max_percent))
     return Log(events, Known(lifts, given), weights)
 

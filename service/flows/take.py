@@ -210,7 +210,7 @@ def extend(tx: Tx, lifter: Lifter, known: Known, stored: StoredSet, done: DoneSe
     )
     memory = whole.memory
     if not same_day:
-        memory = turned(memory, on, maxes.tests_between(memory.day, on), around)
+        memory = turned(memory, on, maxes.events_between(memory.day, on), around)
         changed = changed_lifts(whole.memory, memory)
         changed.pop(key, None)  # written with the set
         memories.write_lifts(tx, lifter.id, changed)

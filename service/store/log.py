@@ -13,7 +13,7 @@ from sqlalchemy import Date, DateTime, Text, Uuid, bindparam, text
 from sqlalchemy.dialects.postgresql import ARRAY
 
 from service.core.model.kin import Key
-from service.core.model.replay import MaxEvent
+from service.core.model.replay import InjuryEvent, MaxEvent
 from service.core.model.tested import Given, in_force
 from service.core.records import DoneSet, SupportClass
 from service.core.units import Load, load
@@ -56,7 +56,10 @@ SELECT m.lift, m.support_class, m.kind, m.date, m.id,
        ) ELSE 0 END AS kg
   FROM maxes m JOIN lifts l ON l.gym_id = m.gym_id AND l.id = m.lift
  WHERE m.gym_id = :gym AND m.athlete_id = :athlete
- ORDER BY m.date, m.id
+ UNION ALL
+SELECT '', '', 'injury', coalesce(x.until_date, x.from_date) + 1, x.id, NULL
+  FROM absences x WHERE x.gym_id = :gym AND x.athlete_id = :athlete AND x.kind = 'injury'
+ ORDER BY date, id
 """).bindparams(*_OF)
 )
 _NEWEST = (
@@ -122,10 +125,12 @@ class Recent:
 
 @dataclass(slots=True)
 class Maxes:
-    """Maxes that were entered, effective. [kg]"""
+    """Maxes that were entered, effective, and returns from injuries. [kg]"""
 
     tests: list[MaxEvent] = field(default_factory=list)
     """The tested ones in order; of one day the last."""
+    injuries: list[InjuryEvent] = field(default_factory=list)
+    """Each on the first day after an injury, in order; where nobody is back yet, on the day after it happened."""
     _tested: dict[tuple[str, str], list[tuple[date, float]]] = field(default_factory=lambda: defaultdict(list))
     _training: dict[tuple[str, str], list[tuple[date, float]]] = field(default_factory=lambda: defaultdict(list))
 
@@ -135,16 +140,29 @@ class Maxes:
         training = [(day, kg * 100 / percent) for day, kg in self._training.get(pair, ())]
         return in_force(self._tested.get(pair, ()), training, on)
 
-    def tests_between(self, after: date | None, until: date) -> list[MaxEvent]:
-        """The tested maxes after a day, up to another."""
-        return [one for one in self.tests if (after is None or one.on > after) and one.on <= until]
+    @property
+    def events(self) -> list[InjuryEvent | MaxEvent]:
+        """All that the model hears beside sets, in its order: of one day injuries first."""
+        if not self.injuries:
+            return list(self.tests)
+        return sorted((*self.injuries, *self.tests), key=lambda one: (one.on, isinstance(one, MaxEvent), one.id))
+
+    def events_between(self, after: date | None, until: date) -> list[InjuryEvent | MaxEvent]:
+        """As `events`, after a day, up to another."""
+        return [one for one in self.events if (after is None or one.on > after) and one.on <= until]
 
 
 def maxes(tx: Tx, athlete: UUID) -> Maxes:
-    """All maxes of an athlete; those of the body with something added need a body weight on or before their date."""
+    """All maxes and injuries of an athlete, in one statement.
+
+    Maxes of the body with something added need a body weight on or before their date.
+    """
     found = Maxes()
     newest: dict[tuple[str, str, date], MaxEvent] = {}
     for row in tx.execute(MAXES, {"gym": tx.gym, "athlete": athlete}):
+        if row.kind == "injury":
+            found.injuries.append(InjuryEvent(row.date, str(row.id)))
+            continue
         if row.kg is None or row.kg <= 0:
             continue
         if row.kind == "training":

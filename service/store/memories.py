@@ -65,13 +65,17 @@ class Whole:
     befores: dict[Key, Before]
     last: Place | None
     """The newest set that was folded."""
+    injured: date | None = None
+    """The last day on which somebody came back from an injury, or will; as `log.Maxes.injuries`."""
 
 
 _OF = (bindparam("gym", type_=Uuid()), bindparam("athlete", type_=Uuid()))
 READ = Hot(
     text("""
 SELECT CAST(a.person AS text) AS person, a.day, a.last_at, a.last_set, l.lift, l.support_class, l.stack,
-       CAST(l.model AS text) AS model, CAST(l.before AS text) AS before
+       CAST(l.model AS text) AS model, CAST(l.before AS text) AS before,
+       (SELECT max(coalesce(x.until_date, x.from_date) + 1) FROM absences x
+         WHERE x.gym_id = :gym AND x.athlete_id = :athlete AND x.kind = 'injury') AS injured
   FROM athlete_states a
   LEFT JOIN lift_states l ON l.gym_id = a.gym_id AND l.athlete_id = a.athlete_id AND l.model IS NOT NULL
  WHERE a.gym_id = :gym AND a.athlete_id = :athlete
@@ -162,7 +166,7 @@ def read(tx: Tx, athlete: UUID) -> Whole | None:
             lifts[key] = read_lift(row.model)
             befores[key] = read_before(row.before)
     last = None if first.last_set is None else Place(first.day, first.last_at, first.last_set)
-    return Whole(Memory(person, lifts, first.day, closed=first.day is None), befores, last)
+    return Whole(Memory(person, lifts, first.day, closed=first.day is None), befores, last, first.injured)
 
 
 def write_lifts(tx: Tx, athlete: UUID, lifts: Mapping[Key, LiftMemory]) -> None:
