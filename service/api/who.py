@@ -22,7 +22,7 @@ from service.core.estimate.rolling import support_class
 from service.core.loading.kits import default_kit
 from service.core.prescribe.add_load import rule_of
 from service.core.records import MODEL, Kit, KnownMax, Lift, SessionKind, Settings
-from service.core.slots import Basis, Slot
+from service.core.slots import Basis, PercentTarget, Slot
 from service.core.templates import named_by, slot_faults
 from service.core.units import GRAINS_PER_KG, Load, MassUnit
 from service.flows.context import gather_named, look_up
@@ -230,7 +230,8 @@ def _settings(body: WhoBody) -> Settings:
 
 def _known(body: WhoBody, slot: Slot, lifts: dict[str, Lift], on: date, body_kg: float | None) -> tuple[KnownMax, ...]:
     """The maxes sent, effective; those of `bodyweight` lifts only with a body weight."""
-    whose, found = named_by(slot)[-1], []
+    of = slot.target.of if isinstance(slot.target, PercentTarget) else None
+    whose, found = of or slot.lift, []
     sent: list[tuple[str, Basis, Load, str, str]] = []
     if body.max is not None:
         sent.append((whose, "tested", body.max, "given", "#/max"))

@@ -1,0 +1,216 @@
+"""Loads that grow from session to session, clusters, complexes and stop rules, over HTTP."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from service.store.session import Database
+from tests.conftest import GymAtHand
+from tests.lifting import BY_CURVE, Session, add_athlete, add_max, add_session, done, kg
+
+FIVES: dict[str, Any] = {
+    "lift": "squat",
+    "scheme": {
+        "kind": "sets_at_target",
+        "sets": 3,
+        "add_load": {"when": "all_sets_complete", "step": kg(2.5), "after_failures": 2, "less_percent": 10},
+    },
+    "target": {"kind": "load", "reps": 5, "load": kg(60)},
+}
+FIRST_DAY = datetime.now(UTC).date() - timedelta(days=11)
+"""Recent: after a time without training loads would be eased."""
+
+
+def _at(on: date, minute: int) -> dict[str, str]:
+    return {"at": f"{on}T10:{minute:02}:00+01:00"}
+
+
+class Diary:
+    """An athlete who trains one slot, session after session."""
+
+    def __init__(self, coach: TestClient, gym: GymAtHand, database: Database, slot: dict[str, Any]) -> None:
+        self.coach, self.gym, self.database, self.slot = coach, gym, database, slot
+        self.athlete = add_athlete(coach)
+        self.day = FIRST_DAY
+
+    def session(self) -> Session:
+        """The next session, two days on."""
+        made = add_session(self.database, self.gym.id, self.athlete, self.slot, on=self.day)
+        self.day += timedelta(days=2)
+        return made
+
+    def view(self, session: Session) -> dict[str, Any]:
+        """The session's slot."""
+        shown: dict[str, Any] = self.coach.get(f"/v1/sessions/{session.id}").json()["slots"][0]
+        return shown
+
+    def asked(self, session: Session) -> list[float | None]:
+        """Loads of the work sets of a session."""
+        work = [one for one in self.view(session)["sets"] if one["role"] != "warm_up"]
+        return [None if one["load"] is None else one["load"]["value"] for one in work]
+
+    def train(self, *reps: int, load: float | None = None, **more: Any) -> list[float | None]:
+        """Train the next session: what was asked in it, and sets with so many repetitions."""
+        session = self.session()
+        asked = self.asked(session)
+        on = self.day - timedelta(days=2)
+        for at, count in enumerate(reps):
+            lifted = load if load is not None else asked[min(at, len(asked) - 1)]
+            body = done(session.slots[0], role="target_set", load=kg(lifted or 0), reps=count)
+            said = self.coach.post(session.sets, json=body | _at(on, at) | more)
+            assert said.status_code == 201, said.text
+        return asked
+
+
+@pytest.fixture
+def diary(coach: TestClient, gym: GymAtHand, database: Database) -> Diary:
+    return Diary(coach, gym, database, FIVES)
+
+
+def test_sessions_grow_by_the_step_repeat_and_go_back(diary: Diary) -> None:
+    assert diary.train(5, 5, 5) == [60, 60, 60]
+    assert diary.train(5, 5, 5) == [62.5] * 3
+    assert diary.train(5, 5, 4) == [65] * 3
+    assert diary.train(5, 4, 4) == [65] * 3
+    assert diary.train(5, 5, 5)[0] in (57.5, 60)  # 58.5
+    why = diary.view(diary.session())["sets"][-3]["why"]
+    assert why[0]["formula"] == "add_load"
+
+
+def test_what_was_asked_stays_with_an_open_session_and_its_own_sets_do_not_count(diary: Diary) -> None:
+    diary.train(5, 5, 5)
+    session = diary.session()
+    assert diary.asked(session) == [62.5] * 3
+    for at in range(3):
+        body = done(session.slots[0], role="target_set", load=kg(62.5), reps=5)
+        answer = diary.coach.post(session.sets, json=body | _at(FIRST_DAY + timedelta(days=2), at)).json()
+        if at < 2:
+            assert answer["next"]["load"]["value"] == 62.5
+    assert answer["next"]["kind"] == "session_done"
+    assert diary.asked(session) == [62.5] * 3
+
+
+def test_sets_that_were_taken_back_do_not_count(diary: Diary) -> None:
+    diary.train(5, 5, 5)
+    session = diary.session()
+    logged = diary.coach.get(f"/v1/athletes/{diary.athlete}/sets").json()["items"]
+    gone = diary.coach.delete(f"/v1/sets/{logged[0]['id']}", headers={"If-Match": f'"{logged[0]["version"]}"'})
+    assert gone.status_code in (200, 204), gone.text
+    assert diary.asked(session) == [60] * 3
+
+
+def test_drop_sets_are_no_complete_sets(diary: Diary) -> None:
+    diary.train(5, 5, 5, method="rest_pause")
+    assert diary.asked(diary.session()) == [60] * 3
+
+
+def test_what_the_lifter_chose_is_the_start(coach: TestClient, gym: GymAtHand, database: Database) -> None:
+    chosen = FIVES | {"target": {"kind": "free", "reps": 8, "reps_to": 12}}
+    diary = Diary(coach, gym, database, chosen)
+    assert diary.train(12, 12, 12, load=40) == [None] * 3
+    assert diary.train(12, 12, 11) == [42.5] * 3
+    assert diary.train(12, 12, 12) == [42.5] * 3
+    assert diary.asked(diary.session()) == [45] * 3
+
+
+def test_calculations_for_an_athlete_go_on_from_the_log(diary: Diary) -> None:
+    diary.train(5, 5, 5)
+    body = FIVES | {"athlete": diary.athlete, "on": f"{FIRST_DAY + timedelta(days=3)}"}
+    sets = diary.coach.post("/v1/prescriptions", json=body).json()["sets"]
+    assert [one["load"]["value"] for one in sets if one["role"] == "target_set"] == [62.5] * 3
+    one = {"role": "target_set", "load": kg(62.5), "reps": 5}
+    coming = diary.coach.post("/v1/adjustments", json=body | {"done": [one]}).json()["next"]
+    assert coming["load"]["value"] == 62.5
+    # of bare numbers there is no log: the target's own load
+    sets = diary.coach.post("/v1/prescriptions", json=FIVES).json()["sets"]
+    assert sets[-1]["load"]["value"] == 60
+
+
+def test_a_session_that_was_shortened_is_complete_with_the_sets_that_were_asked(diary: Diary) -> None:
+    session = diary.session()
+    changed = diary.coach.patch(
+        f"/v1/sessions/{session.id}", json={"minutes_available": 1}, headers=_match(diary, session)
+    )
+    assert changed.status_code == 200, changed.text
+    asked = diary.asked(session)
+    assert len(asked) < 3
+    for at in range(len(asked)):
+        body = done(session.slots[0], role="target_set", load=kg(60), reps=5)
+        said = diary.coach.post(session.sets, json=body | _at(FIRST_DAY, at))
+        assert said.status_code == 201, said.text
+    assert diary.asked(diary.session()) == [62.5] * 3
+
+
+def _match(diary: Diary, session: Session) -> dict[str, str]:
+    version = diary.coach.get(f"/v1/sessions/{session.id}").json()["version"]
+    return {"If-Match": f'"{version}"'}
+
+
+def test_another_athletes_log_says_nothing(diary: Diary, gym: GymAtHand, database: Database) -> None:
+    diary.train(5, 5, 5)
+    other = Diary(diary.coach, gym, database, FIVES)
+    assert other.asked(other.session()) == [60] * 3
+
+
+def test_a_cluster_is_shown_in_parts_logged_whole_and_teaches_no_max(
+    coach: TestClient, gym: GymAtHand, database: Database
+) -> None:
+    """3 parts of 2 at RPE 8 as 6 at RPE 8 of 150: 118.25, 117.5 kg."""
+    athlete = add_athlete(coach, **BY_CURVE)
+    add_max(coach, athlete)
+    slot = {
+        "lift": "squat",
+        "scheme": {"kind": "cluster", "sets": 2, "parts": 3, "rest_seconds": 20},
+        "target": {"kind": "effort", "reps": 2, "rpe": 8},
+    }
+    session = add_session(database, gym.id, athlete, slot, on=FIRST_DAY)
+    shown = coach.get(f"/v1/sessions/{session.id}").json()["slots"][0]["sets"]
+    work = [one for one in shown if one["role"] == "target_set"]
+    assert [(one["reps"], one["load"]["value"]) for one in work] == [(6, 117.5)] * 2
+    assert [one["in_parts"] for one in work] == [{"parts": 3, "rest_seconds": 20}] * 2
+    assert {one["in_parts"] for one in shown if one["role"] == "warm_up"} == {None}
+    body = done(session.slots[0], role="target_set", load=kg(117.5), reps=6, rpe=7)
+    answer = coach.post(session.sets, json=body | _at(FIRST_DAY, 0)).json()
+    assert answer["set"]["method"] == "cluster"
+    assert answer["next"]["in_parts"] == {"parts": 3, "rest_seconds": 20}
+    assert (answer["next"]["load"]["value"], answer["next"]["reps"]) == (117.5, 6)
+
+
+def test_back_off_sets_end_when_one_is_hard_enough(coach: TestClient, gym: GymAtHand, database: Database) -> None:
+    athlete = add_athlete(coach, **BY_CURVE)
+    add_max(coach, athlete)
+    slot = {
+        "lift": "squat",
+        "scheme": {"kind": "top_set", "back_off": {"less_percent": 5, "until_rpe": 8, "most": 4}},
+        "target": {"kind": "effort", "reps": 5, "rpe": 8},
+    }
+    session = add_session(database, gym.id, athlete, slot, on=FIRST_DAY)
+    shown = coach.get(f"/v1/sessions/{session.id}").json()["slots"][0]["sets"]
+    assert [one["role"] for one in shown].count("back_off") == 4
+    said = [("top_set", 122.5, 8), ("back_off", 117.5, 7), ("back_off", 117.5, 8.5)]
+    for at, (role, value, rpe) in enumerate(said):
+        body = done(session.slots[0], role=role, load=kg(value), reps=5, rpe=rpe)
+        answer = coach.post(session.sets, json=body | _at(FIRST_DAY, at)).json()
+    assert answer["next"]["kind"] == "session_done"
+    assert "back-off sets end at RPE 8" in answer["next"]["text"]
+    again = coach.get(session.next).json()
+    assert "back-off sets end at RPE 8" in again["text"]
+
+
+def test_a_complex_tells_its_row(coach: TestClient) -> None:
+    body = {
+        "lift": "power-clean",
+        "max": kg(100),
+        "complex": [{"lift": "power-clean", "reps": 1}, {"lift": "front-squat", "reps": 2}],
+        "scheme": {"kind": "sets_at_target", "sets": 3},
+        "target": {"kind": "percent", "reps": 1, "percent": 70, "basis": "tested"},
+    }
+    answer = coach.post("/v1/prescriptions", json=body)
+    assert answer.status_code == 200, answer.text
+    last = answer.json()["sets"][-1]
+    assert last["text"] == "1 power clean and 2 front squats in a row, with 70 kg."
+    assert last["expected_rpe"] is None
