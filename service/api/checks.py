@@ -9,18 +9,15 @@ from fastapi import Query, Response
 from pydantic import BaseModel, ConfigDict
 
 from service.api.call import Called, Shape
+from service.api.part_examples import PART_TEMPLATES
 from service.api.plan_examples import WEEKS
 from service.api.routing import operation, resource
 from service.api.templates import LARGE, TemplatePath, VersionPath
 from service.api.whole import WholeRoute
-from service.api.wire import Body, ThingName, UnitWord
-from service.api.written import Weeks, refuse
+from service.api.wire import ThingName, UnitWord
+from service.api.written import WrittenBody, checked
 from service.core.check.check import TemplateChecked
-from service.core.slots import WeekPlan
-from service.core.templates import faults, lifts_named
-from service.core.units import MassUnit
 from service.flows.check_template import of_version, of_weeks
-from service.store import lifts
 from service.store.session import Tx
 
 router = resource("/checks", "calculations")
@@ -42,11 +39,9 @@ class CheckQuery(BaseModel):
     """Unit of tonnage. Left out: the athlete's."""
 
 
-class CheckBody(Body):
-    """Weeks to check; nothing is stored."""
+class CheckBody(WrittenBody):
+    """What to check, as a template takes it; nothing is stored."""
 
-    weeks: Weeks
-    """Weeks in order, as a template takes them."""
     athlete: ThingName | None = None
     """Our id, or `ref:` and the gym's own reference: against this athlete's maxes, place and settings, with tonnage.
     Left out: a lifter of whom nothing is known."""
@@ -56,6 +51,10 @@ class CheckBody(Body):
 
 EXAMPLES: dict[str, Any] = {
     "weeks": {"summary": "A week that is not stored yet", "value": {"weeks": WEEKS}},
+    "parts": {
+        "summary": "Nine weeks that are written by parts",
+        "value": {"parts": PART_TEMPLATES["nine weeks in two parts"]["value"]["parts"]},
+    },
     "too hard": {
         "summary": "Five sets that cannot all stay under the limit",
         "value": {
@@ -84,16 +83,13 @@ EXAMPLES: dict[str, Any] = {
 @router.post("", **operation("checks_calculate", "read", TemplateChecked, **LARGE))
 async def calculate_check(
     call: Called, body: Annotated[CheckBody, fastapi.Body(openapi_examples=EXAMPLES)]
-) -> Response:  # fmt: skip
+) -> Response:
     """Check weeks before anyone lifts them: what looks wrong, with its source, and what each week asks for.
 
-    Nothing is stored, and nothing is refused for a finding. Efforts are expected by the model; overrides are not
-    applied. Pointers lead into `weeks`.
+    Nothing is stored, and nothing is refused for a finding. Efforts are expected by the model; caps and exchanges
+    of a coach are not applied. Pointers lead into `weeks`: of parts, into the weeks that they stand for.
     """
-    weeks = tuple(one.record() for one in body.weeks)
-    found = await call.database.read(
-        call.caller, call.now, _fitting, weeks, athlete=body.athlete, unit=body.unit
-    )  # fmt: skip
+    found = await call.database.read(call.caller, call.now, _fitting, body)
     return call.answer(CHECKED, found, stored=True)
 
 
@@ -103,7 +99,8 @@ async def check_version(
 ) -> Response:
     """Check a version of a template: what looks wrong, with its source, and what each week asks for.
 
-    Efforts are expected by the model; overrides are not applied. Pointers lead into the version's `weeks`.
+    Efforts are expected by the model; caps and exchanges of a coach are not applied. Pointers lead into the version's
+    `weeks`.
     """
     found = await call.database.read(
         call.caller, call.now, of_version, template, version, athlete=query.athlete, unit=query.unit
@@ -111,6 +108,5 @@ async def check_version(
     return call.answer(CHECKED, found)
 
 
-def _fitting(tx: Tx, weeks: tuple[WeekPlan, ...], *, athlete: str | None, unit: MassUnit | None) -> TemplateChecked:
-    refuse(faults(weeks, lifts.get_many(tx, lifts_named(weeks))))
-    return of_weeks(tx, weeks, athlete=athlete, unit=unit)
+def _fitting(tx: Tx, body: CheckBody) -> TemplateChecked:
+    return of_weeks(tx, checked(tx, body).weeks, athlete=body.athlete, unit=body.unit)

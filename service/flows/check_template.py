@@ -14,9 +14,7 @@ from service.store.errors import NotFound, UnknownReference
 from service.store.session import Tx
 
 
-def of_version(
-    tx: Tx, template: str, version: str, *, athlete: str | None, unit: MassUnit | None
-) -> TemplateChecked:  # fmt: skip
+def of_version(tx: Tx, template: str, version: str, *, athlete: str | None, unit: MassUnit | None) -> TemplateChecked:
     """Check a stored version; `latest` is the newest. Raises NotFound for a template, version or athlete."""
     weeks = templates.weeks_of(templates.get_version(tx, template, version))
     try:

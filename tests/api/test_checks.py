@@ -63,6 +63,17 @@ def test_a_stored_version_is_checked_like_its_weeks(coach):
     assert coach.get(f"/v1/templates/{identity}/versions/1/check").json() == found.json()
 
 
+def test_parts_are_checked_as_the_weeks_that_they_stand_for(coach):
+    parts = EXAMPLES["parts"]["value"]["parts"]
+    found = checked(coach, {"parts": parts})
+    drafted = coach.post("/v1/drafts", json={"parts": parts}).json()["weeks"]
+    assert len(found["weeks"]) == len(drafted) == 9
+    assert found == checked(coach, {"weeks": drafted})
+    stored = coach.post("/v1/templates", json={"name": "By parts", "parts": parts}).json()["id"]
+    assert coach.get(f"/v1/templates/{stored}/versions/1/check").json() == found
+    assert coach.post("/v1/checks", json={"parts": parts, "weeks": drafted}).status_code == 422
+
+
 def test_equal_findings_are_told_once_with_all_their_places(coach):
     found = checked(coach, {"weeks": HARD["weeks"] * 3})
     (one,) = (one for one in found["findings"] if one["code"] == "effort_over_limit")
