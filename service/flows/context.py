@@ -44,7 +44,7 @@ def gather(
     kit: Kit | None = None,
     before_today: str | None = None,
     eased: bool = False,
-    late: bool = False,
+    done_on: date | None = None,
     growing: Iterable[str] = (),
     session: UUID | None = None,
 ) -> Context:
@@ -74,8 +74,8 @@ def gather(
         reading the day's sets against the plan that they began with.
     eased : bool
         For sets that are to be done: on the way back from an absence they are eased.
-    late : bool
-        With `eased`: a session that was planned for an earlier day is done today.
+    done_on : date or None
+        With `eased`: the day on which they are done; None: today at the earliest, whatever day was planned.
     growing : iterable of str
         Lifts whose load grows from session to session: what was done of them before is read too.
     session : UUID or None
@@ -92,7 +92,7 @@ def gather(
         If the gym has no such athlete or place.
     """
     if eased:
-        person, away = people.conditions_and_absences(tx, athlete_id, on=on, place_id=place_id, late=late)
+        person, away = people.conditions_and_absences(tx, athlete_id, on=on, place_id=place_id, done_on=done_on)
         ease, since = easing(person.settings, away)
     else:
         person, ease, since = people.conditions(tx, athlete_id, on=on, place_id=place_id), None, None
@@ -199,6 +199,7 @@ def gather_named(
         kit=there,
         before_today=before_today,
         eased=eased,
+        done_on=on or person.today,
         growing=growing,
     )
 

@@ -31,8 +31,12 @@ from service.store.session import Tx
 LONG_AGO, FAR_OFF = date(1900, 1, 1), date(9999, 1, 1)
 
 
-def inputs_of(tx: Tx, page: Page, unit: MassUnit | None = None) -> Inputs:
-    """Everything that the loads of a session depend on, as it stands now; `unit`: told in it, else in the athlete's."""
+def inputs_of(tx: Tx, page: Page, unit: MassUnit | None = None, *, done_on: date | None = None) -> Inputs:
+    """Everything that the loads of a session depend on, as it stands now; `unit`: told in it, else in the athlete's.
+
+    `done_on`: the day on which it is done, where sets say so; None: what is still to be done is done today at the
+    earliest.
+    """
     slots = tuple(KeptSlot(row.id, SLOT.validate_json(row.body)) for row in page.slots)
     context = gather(
         tx,
@@ -43,7 +47,7 @@ def inputs_of(tx: Tx, page: Page, unit: MassUnit | None = None) -> Inputs:
         session_kind=page.kind,
         unit=unit,
         eased=True,
-        late=page.state in ("planned", "open"),
+        done_on=done_on if done_on is not None or page.state in ("planned", "open") else page.date,
         growing={kept.slot.lift for kept in slots if rule_of(kept.slot) is not None},
         session=page.id,
     )
@@ -63,20 +67,20 @@ def open_session(tx: Tx, session: UUID) -> Kept:
     return _keep(tx, prescribed.page(tx, session), {"state": "open", "opened_at": tx.now})
 
 
-def ensure_open(tx: Tx, session: UUID) -> None:
-    """Before a set is stored: open a planned session. A skipped one turns out to have been done: it becomes finished.
+def ensure_open(tx: Tx, session: UUID, on: date) -> None:
+    """Before a set of a day is stored: open a planned session. A skipped one was done then: it becomes finished.
 
     The caller holds the athlete's lock (`states.lock`). Open and finished sessions stay as they are.
     """
     page = prescribed.page(tx, session)
     if page.state == "planned":
-        _keep(tx, page, {"state": "open", "opened_at": tx.now})
+        _keep(tx, page, {"state": "open", "opened_at": tx.now}, on)
     elif page.state == "skipped":
-        _keep(tx, page, {"state": "finished", "opened_at": tx.now, "finished_at": tx.now})
+        _keep(tx, page, {"state": "finished", "opened_at": tx.now, "finished_at": tx.now}, on)
 
 
-def _keep(tx: Tx, page: Page, values: dict[str, object]) -> Kept:
-    inputs = inputs_of(tx, page)
+def _keep(tx: Tx, page: Page, values: dict[str, object], done_on: date | None = None) -> Kept:
+    inputs = inputs_of(tx, page, done_on=done_on)
     kept = prescribed.keep(tx, page.id, page.date, inputs, answer_to(inputs))
     sessions.change(tx, page.id, {**values, "place_id": page.place_id})
     return kept
@@ -111,7 +115,8 @@ def _after(tx: Tx, kept: Kept) -> Kept | None:
     """A new revision from what stands now; slots that were worked on stay as they were."""
     stored = sets.of_session(tx, kept.session)
     worked = {done.set.slot for done in stored if done.set.role in WORK_ROLES}
-    inputs = inputs_of(tx, prescribed.page(tx, kept.session))
+    done_on = max((one.set.date for one in stored), default=None)
+    inputs = inputs_of(tx, prescribed.page(tx, kept.session), done_on=done_on)
     begun = {(done.set.lift, done.support_class) for done in stored}
     inputs = replace(inputs, context=_as_begun(inputs.context, kept.inputs.context, begun))
     open_slots = {at for at, one in enumerate(inputs.slots) if one.id not in worked}

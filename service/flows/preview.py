@@ -171,7 +171,7 @@ class _Ahead:
             )
             self._known[one.place, lifts] = known
         on = max(one.date, self.today)
-        person, away = people.conditions_and_absences(self.tx, self.athlete, on=on, place_id=one.place, late=False)
+        person, away = people.conditions_and_absences(self.tx, self.athlete, on=on, place_id=one.place, done_on=on)
         eased, since = easing(person.settings, away)
         return replace(
             known,

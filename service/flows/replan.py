@@ -235,7 +235,7 @@ def _at(tx: Tx, block: Block, on: date | None) -> _At:
     if person is None or not rows:
         raise NotFound("block")
     today = on or person.today
-    settings, away = people.conditions_and_absences(tx, block.athlete, on=today, place_id=None, late=False)
+    settings, away = people.conditions_and_absences(tx, block.athlete, on=today, place_id=None, done_on=today)
     layout = blocks.layout_of(block)
     running = Running(
         sessions=tuple(_session(one) for one in rows),

@@ -126,7 +126,7 @@ def place(tx: Tx, held: Held, entry: SetEntry, was: StoredSet | None) -> Where:
     slot = None if entry.slot is None else as_id(entry.slot)
     at = lines.line(tx, held.session, slot, lift=entry.lift, on=on)
     if at is not None and at.state in ("planned", "skipped"):
-        ensure_open(tx, held.session)
+        ensure_open(tx, held.session, on)
         at = lines.line(tx, held.session, slot, lift=entry.lift, on=on)
     if at is None:
         raise NotFound("session")

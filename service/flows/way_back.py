@@ -111,7 +111,7 @@ def way_back(tx: Tx, name: str, *, unit: MassUnit | None = None) -> WayBack:
     """
     stored = absences.get(tx, name)
     bare, away = people.conditions_and_absences(
-        tx, stored.athlete, on=stored.until or stored.from_date, place_id=None, late=True
+        tx, stored.athlete, on=stored.until or stored.from_date, place_id=None, done_on=None
     )
     rule = bare.settings.return_rule
     own = _as_calculated(stored, rule)

@@ -10,7 +10,7 @@ from typing import Any
 from uuid import UUID
 
 from pydantic import TypeAdapter
-from sqlalchemy import Boolean, Date, DateTime, bindparam, select, text
+from sqlalchemy import Date, DateTime, bindparam, select, text
 from sqlalchemy import Uuid as UuidType
 
 from service.core.records import Absence, ReturnRule, Settings
@@ -109,7 +109,7 @@ _AWAY = f""",
 _DAY = f"""
   CROSS JOIN LATERAL (SELECT CAST(:now AT TIME ZONE a.time_zone AS date) AS today) t
   CROSS JOIN LATERAL (
-    SELECT CASE WHEN :late THEN greatest(CAST(:on AS date), t.today) ELSE CAST(:on AS date) END AS day,
+    SELECT coalesce(CAST(:done AS date), greatest(CAST(:on AS date), t.today)) AS day,
            CASE WHEN a.settings->'return_rule' IS NULL AND g.settings->'return_rule' IS NULL AND NOT EXISTS (
              SELECT FROM absences x WHERE x.gym_id = a.gym_id AND x.athlete_id = a.id AND x.rule IS NOT NULL
            ) THEN {ReturnRule().most_days} ELSE {DAYS_KNOWN} END AS window
@@ -121,7 +121,7 @@ _BINDS = (
 CONDITIONS = Hot(text(_READ.format(more="", joined="")).bindparams(*_BINDS))
 CONDITIONS_WITH_ABSENCES = Hot(
     text(_READ.format(more=_AWAY, joined=_DAY)).bindparams(
-        *_BINDS, bindparam("now", type_=DateTime(timezone=True)), bindparam("late", type_=Boolean)
+        *_BINDS, bindparam("now", type_=DateTime(timezone=True)), bindparam("done", type_=Date)
     )
 )
 
@@ -132,13 +132,13 @@ def conditions(tx: Tx, athlete_id: UUID, *, on: date, place_id: UUID | None) -> 
 
 
 def conditions_and_absences(
-    tx: Tx, athlete_id: UUID, *, on: date, place_id: UUID | None, late: bool = False
+    tx: Tx, athlete_id: UUID, *, on: date, place_id: UUID | None, done_on: date | None
 ) -> tuple[Conditions, Away]:
     """As `conditions`, with what a way back is worked out from, in the same statement.
 
-    `late`: what is still to be done is done today at the earliest, whatever day it was planned for.
+    `done_on`: the day on which the sets are done, whatever day they were planned for; None: today at the earliest.
     """
-    values = {"athlete": athlete_id, "on": on, "place": place_id, "now": tx.now, "late": late}
+    values = {"athlete": athlete_id, "on": on, "place": place_id, "now": tx.now, "done": done_on}
     found, row = _conditions(tx, CONDITIONS_WITH_ABSENCES, values)
     return found, Away(
         row.today, row.day, tuple(row.trained or ()), _absences(row.absences, row.gym_settings, row.settings)

@@ -78,7 +78,7 @@ class Lifter:
             athletes.put_body_weight(tx, str(self.id), on=date(2026, 1, 1), weight=load(80, "kg"))
         self.session = add_session(database, gym.id, str(self.id), TOP_SET)
         with self.tx() as tx:  # what was expected stands on what was prescribed, so that is made before all sets
-            open_session.ensure_open(tx, UUID(self.session.id))
+            open_session.ensure_open(tx, UUID(self.session.id), START.date())
         self.prefix = f"{uuid4()}"[:8]
 
     def tx(self) -> Any:
