@@ -81,7 +81,7 @@ class Writing:
     """One part, being written out."""
 
     def __init__(self, part: Part, at: str) -> None:
-        self.part, self.at = part, at
+        self.part, self.at = replace(part, week=_once(part.week)), at
         self.faults: list[Fault] = []
         self._moves: dict[Spot, list[tuple[int, Mover]]] = {}
         self._lighter: dict[tuple[int, Spot], tuple[int, LighterWeeks]] = {}
@@ -230,6 +230,16 @@ class Writing:
         s, i = spot
         text = f"does not work in week {week}, session {s + 1}, slot {i + 1}: {error}"
         self.faults.append(Fault(f"{self.at}/{blamed}", error.code, text))
+
+
+def _once(week: WeekPlan) -> WeekPlan:
+    """The week with one object for slots that are alike: what becomes of them is worked out once."""
+    known: dict[Slot, Slot] = {}
+    sessions = [
+        replace(session, slots=tuple([known.setdefault(slot, slot) for slot in session.slots]))
+        for session in week.sessions
+    ]
+    return replace(week, sessions=tuple(sessions))
 
 
 def value_at(mover: Mover, start: Number, step: int, count: Count) -> Number:
