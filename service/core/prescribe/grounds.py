@@ -59,6 +59,8 @@ class Grounds:
     """The max that a cap of a percentage is of, where that is the stricter one."""
     bounds: Bounds = FREE
     """What a coach's decisions, and a missing approval, allow at most."""
+    plain: bool = True
+    """Sets in one go, of one lift: not of clusters and complexes."""
     ahead: float = 0.0
     """Fatigue of the build-up sets that come before the work, where the model counts it. [units]"""
 
@@ -133,7 +135,8 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds 
     maximal = isinstance(slot.target, EffortTarget) and slot.target.asked_rpe >= 10
     lifted = maximal or ctx.session_kind in ("test", "meet")
     able, ability = (None, None) if massless or lift.technique else able_of(slot, ctx)
-    if ability is not None and not on_a_curve(slot):
+    plain = not slot.complex and slot.scheme.kind != "cluster"
+    if not plain and not on_a_curve(slot):
         ability = None
     cap, cap_of = strictest(cap, bounds.load), None
     part = None if massless else percent_cap(slot, ctx, lift, bounds, None if able is None else able.kg, body)
@@ -152,6 +155,7 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds 
         lightest=None if massless else lightest(lift, ctx.kit, ctx.unit),
         light_bar=_light_bar(lift, ctx.kit),
         cap=cap,
+        plain=plain,
         cap_of=cap_of,
         bounds=bounds,
         ahead=BUILD_UP_UNITS * build_ups if isinstance(ability, ByModel) else 0.0,

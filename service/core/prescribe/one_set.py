@@ -244,7 +244,7 @@ def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -
         + of_set(g, role=draft.role, kg=draft.kg, expected=expected, possible=draft.possible, loading=loading),
         overrides=(),
         without_override=None,
-        in_parts=None if draft.role == "warm_up" else in_parts(g.slot),
+        in_parts=None if g.plain or draft.role == "warm_up" else in_parts(g.slot),
     )
 
 
@@ -260,11 +260,11 @@ def sentence(draft: Draft, g: Grounds) -> str:
     elif draft.metres is not None:
         count = words.plural(draft.metres, "metre")
     else:
-        count = _count(draft, g)
+        count = words.reps(draft.reps, draft.reps_to) if g.plain and draft.reps is not None else _count(draft, g)
     if draft.load is None:
         return f"{count}{draft.how}."
     text = f"{count} with {words.load(draft.load, g.lift.load_kind, g.unit)}{draft.how}"
-    if draft.role != "warm_up" and g.slot.scheme.kind == "cluster":
+    if not g.plain and draft.role != "warm_up" and g.slot.scheme.kind == "cluster":
         return in_parts_text(g.slot, text, draft.expected)
     if draft.role == "warm_up" or draft.expected is None:
         return f"{text}."
