@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from service.core.ability.ability import Ability
 from service.core.ability.by_model import ByModel
 from service.core.context import Context
-from service.core.errors import DomainError
+from service.core.errors import DomainError, NotComputable
 from service.core.estimate.rolling import support_class
 from service.core.loading.kits import stack_for
 from service.core.loading.loadable import without_masses
@@ -83,9 +83,12 @@ class Reader:
         if own is None:
             own = self._own[key] = self._known(slot, lift, ctx)
         target = slot.target
-        if lift.load_kind == "none" or (own.missing is not None and own.max_kg is None and lift.load_kind == "stack"):
+        if lift.load_kind == "none":
             return own
         if isinstance(target, PercentTarget):
+            if _steps_only(lift, ctx):
+                text = f"The {lift.name.lower()} machine lists steps without a mass: a percentage says nothing there."
+                return By(None, None, None, text)
             return self._of_basis(slot, target, own, ctx)
         if isinstance(target, LoadTarget) and target.load.unit != "step":
             kg = target.load.grains / GRAINS_PER_KG + own.body_kg
@@ -119,7 +122,7 @@ class Reader:
                 None, None, None, f"In the {lift.name.lower()} the body is part of the load: enter a body weight."
             )
         try:
-            if lift.load_kind == "stack" and without_masses(stack_for(ctx.kit, lift.id)):
+            if _steps_only(lift, ctx):
                 return By(None, None, None)
             if lift.technique:
                 found = find_max(slot.lift, ctx, support=support_class(slot.support))
@@ -131,6 +134,16 @@ class Reader:
             return By(ability, able.kg, None, None, body)
         except DomainError as refusal:
             return By(None, None, None, str(refusal), body)
+
+
+def _steps_only(lift: Lift, ctx: Context) -> bool:
+    """Whether the place's machine for a lift lists steps without a mass."""
+    if lift.load_kind != "stack":
+        return False
+    try:
+        return without_masses(stack_for(ctx.kit, lift.id))
+    except NotComputable:  # no machine at the place
+        return False
 
 
 USUAL = Settings()

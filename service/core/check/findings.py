@@ -16,6 +16,7 @@ def findings(found: Read, changes: Sequence[Mapping[str, WeekChange]]) -> list[F
         *bases.findings(found),
         *weeks.spacing(found),
         *weeks.jumps(found, changes),
+        *weeks.not_lighter(found, changes),
         *_of_sessions(found),
         *weeks.lengths(found),
     ])  # fmt: skip

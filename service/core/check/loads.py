@@ -75,11 +75,11 @@ def of_athlete(seen: SlotSeen, lift: Lift, ctx: Context, *, lifted: bool) -> Ite
 
 
 def _missing(slot: Slot, by: By) -> Iterator[Remark]:
-    if by.missing is None or slot.accessory:
+    if by.missing is None:
         return
     if isinstance(slot.target, PercentTarget):
         yield Remark("error", "basis_missing", by.missing, "the athlete's maxes", "/target/basis")
-    elif isinstance(slot.target, EffortTarget) and slot.scheme.kind not in ("ladder", "test"):
+    elif isinstance(slot.target, EffortTarget) and not (slot.accessory or slot.scheme.kind in ("ladder", "test")):
         text = f"{by.missing} Until then the lifter chooses the load by the effort."
         yield Remark("doubt", "max_missing", text, "the athlete's maxes", "/target")
 

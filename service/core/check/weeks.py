@@ -20,7 +20,10 @@ ROOM = 3
 
 
 def spacing(found: Read) -> Iterator[Finding]:
-    """Two sessions after one another, over the end of a week too, that are heavy in the same lift."""
+    """Two sessions after one another, over the end of a week too, that are heavy in the same lift.
+
+    Of technique lifts it is a note: weightlifters do them on most days.
+    """
     before: tuple[tuple[str, ...], str] | None = None
     for week, (plan, heavy) in enumerate(zip(found.weeks, found.heavy, strict=True)):
         for session, lifts in enumerate(heavy):
@@ -34,7 +37,8 @@ def spacing(found: Read) -> Iterator[Finding]:
 def _close(found: Read, both: tuple[str, ...], names: tuple[str, str], pointer: str, a_week: int) -> Finding:
     what = listing(tuple(found.lifts[one].name.lower() if one in found.lifts else one for one in both))
     text = f"“{names[1]}” comes right after “{names[0]}”, and both are heavy in the {what}."
-    level: Level = "note" if a_week <= ROOM else "doubt"
+    technique = all(one in found.lifts and found.lifts[one].technique for one in both)
+    level: Level = "note" if a_week <= ROOM or technique else "doubt"
     more = " Reorder them, or wish days between them when the block is laid out."
     if a_week <= ROOM:
         more = f" With {plural(a_week, 'session')} a week there is room for a day between: lay them out so."
@@ -59,6 +63,28 @@ def jumps(found: Read, changes: Sequence[Mapping[str, WeekChange]]) -> Iterator[
             )
             level: Level = "doubt" if most > GREAT_JUMP else "note"
             yield Finding(level, "jump", text, JUMP, f"#/weeks/{week}", lift)
+
+
+def not_lighter(found: Read, changes: Sequence[Mapping[str, WeekChange]]) -> Iterator[Finding]:
+    """Weeks that are marked lighter and ask for no less than the last one that was not."""
+    for week, (plan, of_week) in enumerate(zip(found.weeks, changes, strict=True)):
+        if not plan.lighter:
+            continue
+        for lift, change in of_week.items():
+            if change.volume_percent is not None and change.volume_percent >= 0 and lift in found.lifts:
+                if not _trained_main(found, week, lift):
+                    continue
+                text = (
+                    f"Week {week + 1} is marked lighter, but asks for no less of the {found.lifts[lift].name.lower()} "
+                    f"than week {change.than_week}."
+                )
+                yield Finding("doubt", "lighter_week_is_not", text, OURS, f"#/weeks/{week}/lighter", lift)
+
+
+def _trained_main(found: Read, week: int, lift: str) -> bool:
+    """Whether a week has the lift as main work."""
+    slots = (one.seen.slot for part in found.slots[week] for one in part)
+    return any(one.lift == lift and not one.accessory for one in slots)
 
 
 def _told(now: Total, then: Total, change: WeekChange) -> list[tuple[float, str]]:

@@ -9,6 +9,7 @@ from service.core import words
 from service.core.answers import ObeyedOverride, PrescribedSet, ResolvedSlot
 from service.core.context import Context
 from service.core.errors import DomainError, NotComputable
+from service.core.plan.families import first_of_line
 from service.core.prescribe import obey
 from service.core.prescribe.aim import aim
 from service.core.prescribe.cautions import no_load
@@ -196,14 +197,7 @@ def _resolved(slot: Slot, ctx: Context, worked: Sequence[str]) -> ResolvedSlot:
 
 def same_family(lift: str, other: str, lifts: Mapping[str, Lift]) -> bool:
     """Whether one lift is based on the other, or both on a third, over any number of lifts between."""
-    return _first_of_line(lift, lifts) == _first_of_line(other, lifts)
-
-
-def _first_of_line(lift: str, lifts: Mapping[str, Lift]) -> str:
-    line = [lift]
-    while (known := lifts.get(line[-1])) is not None and known.based_on is not None and known.based_on not in line:
-        line.append(known.based_on)
-    return line[-1]
+    return first_of_line(lift, lifts) == first_of_line(other, lifts)
 
 
 def _drafts(

@@ -10,7 +10,8 @@ import pytest
 from service.core.catalogue import BUILT_IN
 from service.core.check.efforts import repetitions_sd
 from service.core.context import Context
-from service.core.records import Override
+from service.core.loading.kits import default_kit
+from service.core.records import Override, Stack
 from service.core.slots import (
     AddLoad,
     AscendingSets,
@@ -150,9 +151,18 @@ def test_an_athlete_without_the_basis_or_without_a_max_is_told() -> None:
     ctx = athlete(known("squat", 150))
     assert levels("basis_missing", slot(percent(5, 70), 3, "deadlift"), ctx=ctx) == ["error"]
     assert levels("basis_missing", slot(percent(5, 70), 3, "pause-squat"), ctx=ctx) == []  # by its ratio
+    assert levels("basis_missing", slot(percent(5, 70), 3, "deadlift", accessory=True), ctx=ctx) == ["error"]
     assert levels("max_missing", slot(effort(5, 8), 3, "deadlift"), ctx=ctx) == ["doubt"]
     assert levels("max_missing", slot(effort(5, 8), 3), ctx=ctx) == []
     assert levels("max_missing", slot(effort(5, 8), 3, "deadlift", accessory=True), ctx=ctx) == []
+
+
+def test_a_percentage_says_nothing_on_a_machine_whose_steps_have_no_mass() -> None:
+    machine = Stack(name="row", lifts=("cable-row",), steps=tuple(load(n, "step") for n in range(1, 11)))
+    ctx = athlete(known("squat", 150), kit=replace(default_kit("kg"), stacks=(machine,)))
+    (one,) = found("basis_missing", slot(percent(8, 65), 3, "cable-row"), ctx=ctx)
+    assert "without a mass" in one.text
+    assert levels("max_missing", slot(effort(8, 8), 3, "cable-row"), ctx=ctx) == []
 
 
 def test_steps_that_are_too_coarse_at_their_place_are_noted() -> None:
@@ -302,6 +312,11 @@ def test_two_heavy_sessions_of_a_lift_in_a_row_are_doubted() -> None:
     assert levels("heavy_without_a_day", week(*sessions(True), bench, *sessions(False, False))) == []
 
 
+def test_technique_lifts_on_days_in_a_row_are_only_noted() -> None:
+    snatch = session(slot(percent(2, 85), 3, "snatch"))
+    assert levels("heavy_without_a_day", week(snatch, snatch, *sessions(False, False))) == ["note"]
+
+
 def test_up_to_three_sessions_a_week_have_room_for_a_day_between() -> None:
     assert levels("heavy_without_a_day", week(*sessions(True, True, False))) == ["note"]
 
@@ -331,6 +346,16 @@ def test_a_jump_says_what_grew_and_against_which_week() -> None:
     assert one.text.startswith("Week 3 asks for more of the squat than week 1")
     assert "6 hard sets instead of 4" in one.text
     assert levels("jump", week(four), lighter, week(four)) == []
+
+
+def test_a_lighter_week_that_is_not_lighter_is_doubted() -> None:
+    four = slot(effort(5, 8), 4)
+    (one,) = found("lighter_week_is_not", week(four), week(four, lighter=True))
+    assert (one.level, one.pointer, one.lift) == ("doubt", "#/weeks/1/lighter", "squat")
+    assert levels("lighter_week_is_not", week(four), week(slot(effort(5, 8), 3), lighter=True)) == []
+    assert levels("lighter_week_is_not", week(four), week(four)) == []
+    rows = slot(effort(10, 8), 3, "barbell-row", accessory=True)
+    assert levels("lighter_week_is_not", week(rows), week(rows, lighter=True)) == []
 
 
 def test_a_set_more_or_supporting_work_is_no_jump() -> None:
