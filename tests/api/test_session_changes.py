@@ -32,7 +32,7 @@ def group(coach: TestClient, *members: str) -> str:
 
 
 def place(coach: TestClient, name: str, plates: float) -> str:
-    heavy = [{"load": {"value": value, "unit": KG}, "count": 20} for value in (20, plates)]
+    heavy = [{"load": {"value": value, "unit": KG}, "count": 20} for value in (20, 10, plates)]
     return coach.post("/v1/places", json={"name": name, "bars": BAR, "plates": heavy}).json()["id"]
 
 
