@@ -78,14 +78,8 @@ def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iter
         yield from _growth(slot, lift, here)
         if isinstance(target, PercentTarget):
             yield from _percent(target, lift, lifts, here)
-        elif isinstance(slot.scheme, Ladder | MaxTest) and lift is not None and lift.load_kind == "none":
-            text = f"finds nothing in the {lift.name.lower()}: it is done without a load"
-            yield Fault(f"{here}/scheme", "load_kind", text)
-        elif isinstance(slot.scheme, Ladder) and lift is not None and lift.technique:
-            text = f"finds nothing in the {lift.name.lower()}: technique ends its sets, not strength"
-            yield Fault(f"{here}/scheme", "technique_lift", text)
-        elif isinstance(slot.scheme, MaxTest):  # the heaviest that is made: no curve is asked
-            continue
+        elif isinstance(slot.scheme, Ladder | MaxTest):
+            yield from _set_by_set(slot.scheme, lift, f"{here}/scheme")
         elif isinstance(target, EffortTarget) and lift is not None and lift.technique:
             yield Fault(
                 f"{here}/target",
@@ -102,6 +96,15 @@ def _growth(slot: Slot, lift: Lift | None, here: str) -> Iterator[Fault]:
     if lift is not None and lift.load_kind == "none" and rule_of(slot) is not None:
         text = f"has nothing to add to: the {lift.name.lower()} is done without a load"
         yield Fault(f"{here}/scheme/add_load", "load_kind", text)
+
+
+def _set_by_set(scheme: Ladder | MaxTest, lift: Lift | None, here: str) -> Iterator[Fault]:
+    """A ladder or a test: each needs a load, and a ladder needs repetitions left that say something."""
+    if lift is not None and lift.load_kind == "none":
+        yield Fault(here, "load_kind", f"finds nothing in the {lift.name.lower()}: it is done without a load")
+    elif lift is not None and lift.technique and isinstance(scheme, Ladder):
+        text = f"finds nothing in the {lift.name.lower()}: technique ends its sets, not strength"
+        yield Fault(here, "technique_lift", text)
 
 
 def _percent(target: PercentTarget, lift: Lift | None, lifts: Mapping[str, Lift], here: str) -> Iterator[Fault]:

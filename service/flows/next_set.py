@@ -10,9 +10,10 @@ from uuid import UUID
 
 from service.core.ability.by_model import ByModel
 from service.core.adjust.adjust import next_set
-from service.core.adjust.by_scheme import gone_through
+from service.core.adjust.by_scheme import gone_through, gone_to_test
 from service.core.adjust.facts import facts
 from service.core.adjust.next_words import last_text
+from service.core.adjust.test_day import Trial
 from service.core.adjust.walk import advance
 from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDone
 from service.core.context import Context
@@ -115,12 +116,15 @@ def expectation(at: Line, before: list[StoredSet], done: DoneSet) -> float | Non
     return round(min(max(seen.expected, LOWEST_RPE), HIGHEST_RPE), 1)  # nobody expects a set beyond the scale
 
 
-def is_over(tx: Tx, session: UUID, slot: UUID, stored: list[StoredSet]) -> bool:
-    """Whether nothing is left to do in a slot of an opened session, after its sets so far."""
+def test_so_far(tx: Tx, session: UUID, slot: UUID, stored: list[StoredSet]) -> Trial | None:
+    """A test of an opened session after its sets; None where nothing can be said of it."""
     at = lines.line(tx, session, slot)
-    if at is None or at.plan is None:
-        return False
-    return isinstance(_Session(tx, at, stored, None, {}).of(slot), LiftDone)
+    if at is None or at.slot is None or at.plan is None or at.context is None or not at.plan.sets:
+        return None
+    try:
+        return gone_to_test(facts(at.slot, _apart_from_own(at, at.context, stored), at.plan), of_slot(stored, slot))
+    except DomainError:
+        return None
 
 
 def of_slot(stored: list[StoredSet], slot: UUID | None) -> list[DoneSet]:

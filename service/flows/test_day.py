@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from uuid import UUID
 
+from service.core.adjust.test_day import Trial
 from service.core.adjust.test_words import is_max_test
 from service.core.records import WORK_ROLES
-from service.flows.next_set import is_over
+from service.flows.next_set import test_so_far
 from service.flows.open_session import refresh_open
 from service.flows.replay import replay
 from service.store import sets, states, tested
@@ -33,13 +34,21 @@ def settle(tx: Tx, session: UUID) -> bool:
         if not is_max_test(slot):
             continue
         done = [one for one in stored if one.set.slot == identity]
-        if done and (found.finished or is_over(tx, session, identity, stored)):
+        trial = test_so_far(tx, session, identity, stored) if done else None
+        if trial is not None and _has_result(trial, finished=found.finished):
             _take(wanted, done)
     if not tested.follow(tx, found.athlete, session, wanted):
         return False
     replay(tx, found.athlete)
     refresh_open(tx, found.athlete)
     return True
+
+
+def _has_result(trial: Trial, *, finished: bool) -> bool:
+    """Whether a test is over, and was free to go as far as the lifter could."""
+    if trial.ends in ("held", "capped"):
+        return False
+    return finished or trial.ends not in (None, "hurts")
 
 
 def _take(wanted: dict[Key, Tested], done: Iterable[StoredSet]) -> None:

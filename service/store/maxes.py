@@ -51,6 +51,8 @@ class Max:
     """What maxes and sets are compared within: `unsupported` (none, belt, sleeves), `wraps`, `suit` (suit, shirt)."""
     note: str | None
     """The coach's."""
+    session: UUID | None
+    """The test day whose heaviest attempt it is, which it follows; null where somebody entered it."""
     version: int
     """What `If-Match` takes."""
     created_at: datetime
@@ -69,6 +71,7 @@ _COLUMNS = (
     maxes.c.support,
     maxes.c.support_class,
     maxes.c.note,
+    maxes.c.session_id.label("session"),
     maxes.c.version,
     maxes.c.created_at,
 )

@@ -1,4 +1,4 @@
-"""A newcomer's first session over HTTP: a ladder for each lift, from the lightest up, by how many more were possible."""
+"""A newcomer's first session over HTTP: a ladder for each lift, from the lightest up, by how many more were left."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def test_a_ladder_climbs_by_answers_and_ends_with_how_sure_it_is_and_what_helps(
     assert first_answer["set"]["role"] == "target_set"  # nobody had to say so
     assert first_answer["next"]["load"]["value"] == 22.5
     second = did(coach, session, slot, 22.5, rir=4)["next"]
-    # Four left: nine repetitions; two of them shall be left of seven: (1.928 / 1.696)^0.4 = 1.0526, under which no step is.
+    # Four left are nine repetitions; seven shall be possible then: (1.928 / 1.696)^0.4 = 1.0526, which no step here is.
     assert second["kind"] == "session_done"
     assert (
         "Your working load in the squat is 22.5 kg: 5 repetitions, which left about four repetitions" in second["text"]

@@ -103,6 +103,8 @@ def climb(f: Facts, sets: Iterable[DoneSet], now: ByModel | None = None) -> Clim
 
 def begin(f: Facts) -> Climb:
     """Before the first set."""
+    if not f.sets:
+        return Climb(Today(ability=f.g.ability), None, goal(f)[0], ends="most")
     first = f.sets[0]
     draft = None
     if first.load is not None and first.loading is not None:
@@ -114,8 +116,9 @@ def goal(f: Facts) -> tuple[int, float]:
     """Repetitions of a step, and how many the working load leaves. [reps]"""
     target = f.slot.target
     if not isinstance(target, EffortTarget):
-        return 5, 3.0
-    return target.reps, 10 - target.asked_rpe
+        return max(5, f.g.fewest), 3.0
+    most = 10.0 if f.g.rpe_cap is None else f.g.rpe_cap
+    return max(target.reps, f.g.fewest), 10 - min(target.asked_rpe, most)
 
 
 def after(f: Facts, at: Climb, done: DoneSet) -> Climb:

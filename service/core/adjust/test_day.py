@@ -31,6 +31,7 @@ from service.core.prescribe.test_day import (
     approach_set,
     attempt,
     expected_of,
+    is_held,
     most_attempts,
     reps_of,
     rise,
@@ -54,10 +55,13 @@ SAME = 1e-6
 SLACK = 0.08
 """Part of a step that rounding may have taken off: no further set comes before the attempts for it. Ours. [1]"""
 
-TestEnd = Literal["all", "nothing_left", "twice", "between", "heaviest", "too_far", "no_lighter", "pain", "hurts"]
+TrialEnd = Literal[
+    "held", "capped", "all", "nothing_left", "twice", "between", "heaviest", "too_far", "no_lighter", "pain", "hurts"
+]
 """How a test ends. `all`: its attempts are used up; `nothing_left`: made, with nothing left; `twice`: one load missed
 twice; `between`: no load between made and missed; `heaviest`: nothing heavier is here; `too_far`: the next is too far
-off; `no_lighter`: nothing lighter after a miss; `pain`: it must stop; `hurts`: the lifter and the coach choose."""
+off; `no_lighter`: nothing lighter after a miss; `held`: attempts wait for an approval, or are harder than a coach
+allows; `capped`: a coach allows no more load; `pain`: it must stop; `hurts`: the lifter and the coach choose."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +88,7 @@ class Trial:
     tries: tuple[Try, ...] = ()
     before: tuple[Try, ...] = ()
     """Warm-ups and the sets before the attempts."""
-    ends: TestEnd | None = None
+    ends: TrialEnd | None = None
     why: Step | None = None
     """Why the coming set is what it is; None: it is the plan's."""
 
@@ -159,18 +163,27 @@ def _passed(f: Facts, at: Trial, done: DoneSet, kg: float | None) -> int:
 
 def _next(f: Facts, at: Trial) -> Trial:
     """The coming set, or the end."""
+    if not f.sets:
+        return replace(at, ends="all")
     if len(at.tries) >= most_attempts(f.g):
         return replace(at, ends="all")
     if not at.tries and at.index < _first_attempt(f):
         missed = bool(at.before) and not at.before[-1].made
         if not missed:
             return replace(at, coming=_as_planned(f, f.sets[at.index], 0))
+    if is_held(f.g) and len(at.before) >= _sets_before(f):
+        return replace(at, ends="held")
     try:
         if at.tries:
             return _after_attempt(f, at, at.tries[-1])
         return _to_the_first(f, at)
     except DomainError:
         return replace(at, ends="too_far")
+
+
+def _sets_before(f: Facts) -> int:
+    """How many sets come before the attempts at least: where nothing is known, the protocol's three. [sets]"""
+    return 1 if len(f.sets) > 1 else 3
 
 
 def _as_planned(f: Facts, p: Planned, number: int) -> Draft:
@@ -301,8 +314,9 @@ def _up(f: Facts, at: Trial, last: Try, kg: float) -> Trial:
         return _under(f, at, last, kg, ceiling)
     found = rise(f.g, last.load, kg, wanted)
     if found is None:
-        heavier = None if last.load is None else next_up(f.g, last.load)
-        return replace(at, ends="heaviest" if heavier is None else "too_far")
+        heavier = None if last.load is None else next_up(replace(f.g, cap=None), last.load)
+        capped = heavier is not None and last.load is not None and next_up(f.g, last.load) is None
+        return replace(at, ends="capped" if capped else "heaviest" if heavier is None else "too_far")
     if ceiling is not None and f.g.effective(found.load) >= ceiling - SAME:
         return _under(f, at, last, kg, ceiling)
     how = {True: "easily", False: "hard"}.get(last.rpe <= EASILY) if last.rpe is not None else None

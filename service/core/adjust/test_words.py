@@ -12,7 +12,7 @@ from service.core.adjust.next_why import judged_why
 from service.core.adjust.no_less import REPORTS
 from service.core.adjust.test_day import Trial, Try, after
 from service.core.answers import LiftDone, Named, Next, NextIf, NextSet, PrescribedSet, Step
-from service.core.prescribe.obey import obeyed
+from service.core.prescribe.obey import needs_approval, obeyed
 from service.core.prescribe.one_set import write
 from service.core.prescribe.test_day import reps_of
 from service.core.records import DoneSet, Role
@@ -20,6 +20,7 @@ from service.core.slots import MaxTest, Slot
 from service.core.units import tidy
 
 _WHY = {
+    "capped": "A coach's decision allows no more.",
     "all": "All attempts are used.",
     "nothing_left": "The last attempt left nothing.",
     "twice": "The same load was missed twice.",
@@ -141,6 +142,8 @@ def _entry(f: Facts, then: Trial, *, at_least: float | None = None, made: bool |
 
 
 def _done(f: Facts, at: Trial, slot_id: str | None, *, why: bool) -> LiftDone:
+    if at.ends == "held":
+        return _held(f, slot_id)
     if at.ends == "pain":
         text = "Stop this lift for today. Do not try to train through pain."
         return LiftDone(slot=slot_id, text=text, why=(), next_slot=None, cautions=(STOP, WARNING_SIGNS))
@@ -158,6 +161,17 @@ def _done(f: Facts, at: Trial, slot_id: str | None, *, why: bool) -> LiftDone:
     )
 
 
+def _held(f: Facts, slot_id: str | None) -> LiftDone:
+    """Attempts are not made yet: somebody has to allow them."""
+    if f.orders.held:
+        text = "The attempts wait until a coach of this gym has approved them: ask the coach on the floor."
+        cautions = (needs_approval(f.orders, technique=f.g.lift.technique),)
+        return LiftDone(slot=slot_id, text=text, why=(), next_slot=None, cautions=cautions)
+    cap = words.number(f.g.rpe_cap or 0)
+    text = f"A coach's decision allows no set harder than RPE {cap}, so that no attempt follows."
+    return LiftDone(slot=slot_id, text=text, why=(), next_slot=None, cautions=())
+
+
 def _result(f: Facts, at: Trial, best: Try | None) -> str:
     name, reps = f.g.lift.name.lower(), reps_of(f.g)
     if best is None or best.load is None:
@@ -166,6 +180,8 @@ def _result(f: Facts, at: Trial, best: Try | None) -> str:
     if reps == 1:
         if best.load.unit == "step":
             return f"The heaviest made is {load}. Steps without a mass give no tested max."
+        if at.ends == "capped":
+            return f"The heaviest made is {load}. It is no tested max, as more may have been possible."
         return f"The heaviest made is {load}: it is kept as the tested max of the {name}."
     text = f"The heaviest made for {reps} is {load}. Repetitions give no tested max"
     able = at.today.able

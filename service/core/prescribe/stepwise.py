@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal
 
 from service.core.context import Context
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.ladder import ladder
-from service.core.prescribe.obey import Orders
+from service.core.prescribe.obey import Orders, needs_approval
 from service.core.prescribe.one_set import Draft
-from service.core.prescribe.test_day import protocol
+from service.core.prescribe.percent_cap import strictest
+from service.core.prescribe.test_day import is_held, protocol
 from service.core.slots import EffortTarget, Ladder, MaxTest, Slot
-from service.core.units import Load
 
 LADDER_REPS, LADDER_LEFT = 5, 3
 """A newcomer's working load, where nobody states another one: common practice, no source. [reps]"""
@@ -34,13 +35,17 @@ def stepwise(slot: Slot, ctx: Context, in_force: Orders) -> tuple[Grounds, list[
 
     Raises as `ladder` and `protocol`.
     """
-    g = ground(slot, ctx, cap=most_allowed(in_force))
-    return g, ladder(g) if isinstance(slot.scheme, Ladder) else protocol(g)
+    g = bounded(ground(slot, ctx, bounds=in_force.bounds), in_force)
+    if isinstance(slot.scheme, Ladder):
+        return g, ladder(g)
+    drafts = protocol(g)
+    if in_force.held and is_held(g):
+        for one in drafts:
+            one.cautions = (needs_approval(in_force, technique=g.lift.technique), *one.cautions)
+    return g, drafts
 
 
-def most_allowed(in_force: Orders) -> Load | None:
-    """The lighter of a coach's cap and fixed load."""
-    found = [one.load for one in (in_force.cap, in_force.fixed) if one is not None and one.load is not None]
-    return min(
-        found, key=lambda one: (one.unit == "step", one.grains if one.unit != "step" else one.value), default=None
-    )
+def bounded(g: Grounds, in_force: Orders) -> Grounds:
+    """With a coach's fixed load as the most that is taken: the sets lead up to it, and not past it."""
+    fixed = None if in_force.fixed is None else in_force.fixed.load
+    return g if fixed is None else replace(g, cap=strictest(g.cap, fixed))

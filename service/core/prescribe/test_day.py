@@ -13,6 +13,7 @@ from functools import partial
 
 from service.core import words
 from service.core.answers import Caution, Loading, Named, Step
+from service.core.effort import HIGHEST_RPE
 from service.core.errors import DomainError, NotComputable
 from service.core.estimate.rolling import support_class
 from service.core.loading.loading import Hung
@@ -57,6 +58,8 @@ class Expected:
 def protocol(g: Grounds) -> list[Draft]:
     """Warm-ups, the protocol's two sets, and the attempts that are lifted where all go well; less where less is known.
 
+    Without the attempts while these are held (`is_held`).
+
     Raises NotComputable: `no_load`, or as hanging a load does.
     """
     if g.lift.load_kind == "none":
@@ -69,13 +72,18 @@ def protocol(g: Grounds) -> list[Draft]:
     light = warm_ups(g, approach[0] if approach else tries[0])
     for one in light:
         one.rest = WARM_UP_REST
-    return [*light, *approach, *tries]
+    return [*light, *approach, *([] if is_held(g) else tries)]
 
 
 def reps_of(g: Grounds) -> int:
     """Repetitions that are tested. [reps]"""
     target = g.slot.target
-    return target.reps if isinstance(target, EffortTarget) else 1
+    return max(target.reps if isinstance(target, EffortTarget) else 1, g.fewest)
+
+
+def is_held(g: Grounds) -> bool:
+    """Whether no attempt may be made: maximal work waits for an approval, or a coach caps the effort."""
+    return g.rpe_cap is not None and g.rpe_cap < HIGHEST_RPE
 
 
 def most_attempts(g: Grounds) -> int:
