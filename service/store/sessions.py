@@ -251,7 +251,8 @@ def add_alike(tx: Tx, new: Sequence[NewSession], slots: Mapping[tuple[int, int],
     for place in dict.fromkeys((one.week or 0, one.number or 0) for one in new):
         lines[place] = range(len(columns), len(columns) + len(slots[place]))
         columns.extend((position, *row) for position, row in enumerate(slots[place], 1))
-    rows = ((one.id.hex, line) for one in new for line in lines[one.week or 0, one.number or 0])
+    by_session = ((one.id.hex, lines[one.week or 0, one.number or 0]) for one in new)
+    rows = ((identity, line) for identity, own in by_session for line in own)
     for part in _chunks(rows):
         used = sorted({line for _, line in part})
         positions, words, bodies = zip(*(columns[line] for line in used), strict=True)
