@@ -8,7 +8,7 @@ from typing import Literal
 
 from service.core import words
 from service.core.check.basis import Reader
-from service.core.check.intensity import SetSeen, SlotSeen, see
+from service.core.check.intensity import NEAR, SetSeen, SlotSeen, see
 from service.core.plan.sizes import TRAINING_PERCENT, heavy_lifts, minutes
 from service.core.records import Lift
 from service.core.slots import SessionPlan, Slot, WeekPlan
@@ -20,8 +20,6 @@ BORDERS: tuple[tuple[float, Zone], ...] = ((90, "from_90"), (80, "from_80"), (70
 ZONES: tuple[Zone, ...] = ("below_70", "from_70", "from_80", "from_90")
 HARD_RPE = 7.0
 """A set is hard from here: three repetitions left or fewer. Ours. [RPE]"""
-NEAR = 0.05
-"""Efforts are worked out in rounds and told to a tenth. [RPE]"""
 
 
 @dataclass(slots=True)
@@ -247,7 +245,10 @@ def zone_of(percent: float) -> Zone:
     ('below_70', 'from_70', 'from_80', 'from_90')
     """
     near = percent + 1e-9
-    return next((zone for border, zone in BORDERS if near >= border), "below_70")
+    for border, zone in BORDERS:
+        if near >= border:
+            return zone
+    return "below_70"
 
 
 def _slot_read(seen: SlotSeen, lifts: Mapping[str, Lift]) -> SlotRead:

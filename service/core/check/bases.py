@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 from service.core.check.analysis import Read, SlotRead
 from service.core.check.finding import OURS, PRACTICE, Finding, slot_at
+from service.core.check.intensity import NEAR
 from service.core.estimate.rolling import HEAVY_REPS, HEAVY_RPE
 from service.core.plan.families import LONGEST_CHAIN
 from service.core.plan.sizes import reps_of
@@ -68,7 +69,7 @@ def _tells_day(one: SlotRead, lift: Lift | None) -> bool:
         return reps == 1
     if isinstance(slot.scheme, OpenLastSet | Ladder) or reps is None or reps > HEAVY_REPS:
         return False
-    return any((each.rpe or 0) >= HEAVY_RPE - 0.05 for each in one.seen.sets)
+    return any((each.rpe or 0) >= HEAVY_RPE - NEAR for each in one.seen.sets)
 
 
 def _day(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from service.core.check.finding import OURS, PRACTICE, Level, Remark
-from service.core.check.intensity import SetSeen, SlotSeen, broken
+from service.core.check.intensity import NEAR, SetSeen, SlotSeen, broken
 from service.core.plan.sizes import work_sets
 from service.core.prescribe.lower import EPSILON
 from service.core.records import Lift
@@ -18,8 +18,6 @@ PEOPLE = (
     "Sports Med 54(2):303-321"
 )
 LEAST_SD = 0.5
-NEAR = 0.05
-"""Efforts are told to a tenth. [RPE]"""
 
 
 def repetitions_sd(percent: float) -> float:

@@ -17,6 +17,7 @@ from service.core.prescribe.lower import EPSILON, ON_TARGET
 from service.core.records import Role
 from service.core.slots import (
     AscendingSets,
+    BackOff,
     Cluster,
     EffortTarget,
     Ladder,
@@ -26,6 +27,9 @@ from service.core.slots import (
     Slot,
     TopSet,
 )
+
+NEAR = 0.05
+"""Efforts are worked out in rounds and told to a tenth. [RPE]"""
 
 
 @dataclass(slots=True)
@@ -204,11 +208,16 @@ def _pass(seen: SlotSeen, first: float, *, lowering: bool) -> list[SetSeen]:
             rpe = _expected(seen.by, kg, reps, fatigue)
         found.append(SetSeen(role, reps, kg, rpe, rpe))
         fatigue += fatigue_units(10 - rpe)
-        until = back_off.until_rpe if back_off is not None and role == "back_off" else None
-        done = sum(1 for one in found if one.role == "back_off")
-        if until is not None and back_off is not None and done >= back_off.fewest_sets and rpe >= float(until) - 0.05:
+        if role == "back_off" and back_off is not None and _stops(back_off, found, rpe):
             break
     return found
+
+
+def _stops(back_off: BackOff, found: list[SetSeen], rpe: float) -> bool:
+    """Whether back-off sets until an effort end with the last one found. [RPE]"""
+    if back_off.until_rpe is None or rpe < float(back_off.until_rpe) - NEAR:
+        return False
+    return sum(1 for one in found if one.role == "back_off") >= back_off.fewest_sets
 
 
 def _most(seen: SlotSeen, role: Role) -> float | None:

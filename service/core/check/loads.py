@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from service.core.check.basis import By
-from service.core.check.efforts import NEAR
 from service.core.check.finding import OURS, PRACTICE, Remark
-from service.core.check.intensity import SlotSeen
+from service.core.check.intensity import NEAR, SlotSeen
 from service.core.context import Context
 from service.core.errors import DomainError
 from service.core.loading.loading import smallest_step_kg

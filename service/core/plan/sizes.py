@@ -194,15 +194,11 @@ def minutes(
             if warm:
                 seconds += _before(slot, lifts, worked, build_up)
             worked.append(slot.lift)
-        counts = [work_sets(slot) for slot in group]
-        for at in range(max(counts)):
-            rest = 0.0
-            for slot, count in zip(group, counts, strict=True):
-                if at < count:
-                    seconds += set_seconds(slot)
-                    rest = max(rest, rest_seconds(slot, lifts))
-            seconds += rest
-            last_rest = rest
+        parts = [(work_sets(slot), rest_seconds(slot, lifts)) for slot in group]
+        seconds += sum(count * set_seconds(slot) for slot, (count, _) in zip(group, parts, strict=True))
+        for at in range(max(count for count, _ in parts)):
+            last_rest = max(rest for count, rest in parts if at < count)
+            seconds += last_rest
     return max(0.0, seconds - last_rest + CHANGE * max(0, groups - 1)) / 60
 
 
