@@ -47,7 +47,7 @@ def inputs_of(tx: Tx, page: Page, unit: MassUnit | None = None, *, done_on: date
         session_kind=page.kind,
         unit=unit,
         eased=True,
-        done_on=done_on if done_on is not None or page.state in ("planned", "open") else page.date,
+        done_on=done_on or (None if page.to_be_done else page.date),
         growing={kept.slot.lift for kept in slots if rule_of(kept.slot) is not None},
         session=page.id,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from functools import lru_cache
 from typing import Any
 from uuid import UUID
@@ -89,6 +89,7 @@ class Page:
     place_name: str | None
     plan_note: str | None
     minutes_available: int | None
+    created_at: datetime
     session_rpe: Number | None
     minutes: int | None
     note: str | None
@@ -102,6 +103,11 @@ class Page:
     def answers(self) -> tuple[str, ...] | None:
         """The kept answer, each slot's JSON by itself."""
         return None if self.answer is None else split(self.answer)
+
+    @property
+    def to_be_done(self) -> bool:
+        """Whether it is still ahead, or late; else it is over, or was entered after its day."""
+        return self.state in ("planned", "open") and self.created_at.date() <= self.date + timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,7 +164,7 @@ SELECT s.id AS session, s.date, p.id, p.inputs->>'slots' AS slots, p.inputs->>'c
 
 _PAGE = """
 SELECT s.id, s.version, s.athlete_id AS athlete, s.block_id AS block, s.week, s.number, s.kind, s.state, s.date,
-       s.name, l.id AS place_id, l.name AS place_name, s.plan_note, s.minutes_available,
+       s.name, l.id AS place_id, l.name AS place_name, s.plan_note, s.minutes_available, s.created_at,
        CAST(s.session_rpe AS float8) AS session_rpe, s.minutes,
        s.note, p.id AS prescription, p.model, p.created_at AS kept_at, CAST(p.answer AS text) AS answer,
        o.ids, o.lifts, o.names, o.bodies
