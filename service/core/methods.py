@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from service.core.records import Lift, Method
-from service.core.slots import Cluster, Slot
+from service.core.slots import Cluster, DistanceTarget, Slot
 
 SLOW_DOWN, SLOW_UP, LONG_PAUSE = 4, 3, 2
 """From these on a tempo is slow. Repetitions at a load fall with a slower tempo (Wilk et al. 2018, PMC6006544, with
@@ -15,6 +15,7 @@ NAMED: dict[Method, str] = {
     "cluster": "the rests inside a cluster let more repetitions through",
     "complex": "in a complex the weakest lift ends the set",
     "slow_tempo": "a slow tempo takes repetitions away",
+    "carry": "a carry counts metres, not repetitions",
 }
 """Why each of them tells no max, as the middle of a sentence."""
 
@@ -49,6 +50,8 @@ def method_of(slot: Slot | None, lift: Lift) -> Method:
         return "complex"
     if isinstance(slot.scheme, Cluster):
         return "cluster"
+    if isinstance(slot.target, DistanceTarget):
+        return "carry"
     return "slow_tempo" if lift.based_on is None and is_slow(slot.tempo) else "straight"
 
 

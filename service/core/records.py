@@ -19,7 +19,7 @@ SessionKind = Literal["block", "free", "first", "test", "meet"]
 EndedBy = Literal["choice", "strength", "technique", "command", "grip", "pain", "other"]
 Pain = Literal["none", "some", "stop"]
 Felt = Literal["lighter", "as_expected", "heavier"]
-Method = Literal["straight", "drop_set", "rest_pause", "cluster", "complex", "slow_tempo"]
+Method = Literal["straight", "drop_set", "rest_pause", "cluster", "complex", "slow_tempo", "carry"]
 """How a set was done. All but straight ones break the repetition curve: they are kept, and teach no max."""
 OverrideKind = Literal["load", "cap", "exchange", "leave_out", "no_singles", "needs_approval", "approval"]
 AbsenceKind = Literal["holiday", "illness", "injury", "other"]

@@ -96,6 +96,15 @@ def plural(count: float, one: str, many: str | None = None) -> str:
     return f"{number(count)} {one if count == 1 else many or one + 's'}"
 
 
+def times(count: int, lift: str) -> str:
+    """A count with a lift's name.
+
+    >>> times(1, "clean"), times(2, "jerk"), times(3, "press")
+    ('1 clean', '2 jerks', '3 presses')
+    """
+    return plural(count, lift, f"{lift}{'es' if lift.endswith(('s', 'x', 'ch', 'sh')) else 's'}")
+
+
 def day(on: date) -> str:
     """A date for reading.
 
@@ -170,7 +179,7 @@ def slot_text(slot: Slot) -> str:
     text = _scheme_text(slot)
     if not slot.complex:
         return text
-    parts = tuple(f"{one.reps} {one.lift.replace('-', ' ')}" for one in slot.complex)
+    parts = tuple(times(one.reps, one.lift.replace("-", " ")) for one in slot.complex)
     return f"{text}, each repetition {listing(parts)} in a row"
 
 

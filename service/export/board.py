@@ -174,6 +174,9 @@ def _remark(group: Sequence[PrescribedSet], unit: str | None) -> str:
     if efforts:
         word = "about" if min(efforts) == max(efforts) else "up to"
         parts.append(f"{word} RPE {words.number(max(efforts))}")
+    if group[0].in_parts is not None:
+        split = group[0].in_parts
+        parts.append(f"in {words.plural(split.parts, 'part')}, {words.plural(split.rest_seconds, 'second')} between")
     if len(group) > 1:
         parts.append(f"{len(group)} times")
     return ", ".join(parts)

@@ -11,7 +11,7 @@ from service.core.catalogue import BUILT_IN
 from service.core.estimate.rolling import day_estimate, top_set_estimate
 from service.core.methods import NAMED, is_slow, left_out, method_of
 from service.core.records import DoneSet
-from service.core.slots import Cluster, ComplexPart, LoadTarget, SetsAtTarget, Slot
+from service.core.slots import Cluster, ComplexPart, DistanceTarget, LoadTarget, SetsAtTarget, Slot
 from service.core.units import load
 
 TRIPLE = DoneSet(lift="squat", role="top_set", load=load(140, "kg"), reps=3, rpe=9)
@@ -37,6 +37,7 @@ def test_a_slots_sets_are_done_as_the_slot_says() -> None:
     assert method_of(replace(SETS, tempo="3-2-x-0"), pause) == "straight", "a variation has a max of its own"
     assert method_of(replace(SETS, scheme=Cluster(sets=4, parts=3, rest_seconds=20)), squat) == "cluster"
     assert method_of(replace(SETS, complex=row), squat) == "complex"
+    assert method_of(replace(SETS, target=DistanceTarget(metres=20)), squat) == "carry"
 
 
 @pytest.mark.parametrize("method", NAMED)

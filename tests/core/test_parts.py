@@ -28,6 +28,7 @@ from service.core.slots import (
     TopSet,
 )
 from service.core.units import load
+from service.core.words import slot_text
 from tests.core.plans import LIFTS, context, effort, known, percent, slot, unexplained, values
 
 SQUAT = context(known("squat", 150))
@@ -211,3 +212,16 @@ def test_carries_and_holds_keep_their_load_and_show_no_max(target: Any) -> None:
     assert isinstance(painful, Choice)
     # about 10 % less than 30 kg
     assert painful.options[0].set.load.value <= 27.5
+
+
+def test_a_lighter_cluster_after_pain_is_told_in_parts() -> None:
+    """About 10 % less than 117.5 is 105.75: 105 kg."""
+    painful = coming(THREE_OF_TWO, SQUAT, done(117.5, 6, pain="some"))
+    assert isinstance(painful, Choice)
+    assert painful.options[0].text == "Go on lighter: 3 parts of 2 with 105 kg, as long as it does not hurt."
+
+
+def test_what_a_complex_asks_for_is_told_in_words() -> None:
+    assert slot_text(complex_of(percent(80, reps=1))) == (
+        "3 sets of 1 at 80 % of the tested max, each repetition 1 clean and 2 jerks in a row"
+    )

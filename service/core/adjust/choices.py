@@ -7,6 +7,7 @@ from dataclasses import replace
 from service.core import words
 from service.core.adjust.facts import Facts
 from service.core.answers import Caution, Choice, Option, PrescribedSet
+from service.core.prescribe.parts import count_words
 
 SOME = Caution(
     "pain_reported",
@@ -70,5 +71,5 @@ def substitute(f: Facts) -> str | None:
 def _what(f: Facts, one: PrescribedSet) -> str:
     if one.load is None:
         return "less load than before"
-    count = words.reps(one.reps, one.reps_to) if one.reps is not None else "the next set"
+    count = count_words(f.slot, one.reps, one.reps_to, f.g.ctx.lifts) if one.reps is not None else "the next set"
     return f"{count} with {words.load(one.load, f.g.lift.load_kind, f.g.unit)}"

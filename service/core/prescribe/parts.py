@@ -55,8 +55,7 @@ def row(slot: Slot, lifts: Mapping[str, Lift]) -> str:
 
 def _times(count: int, lift: str, lifts: Mapping[str, Lift]) -> str:
     known = lifts.get(lift)
-    name = known.name.lower() if known is not None else lift.replace("-", " ")
-    return words.plural(count, name, f"{name}{'es' if name.endswith(('s', 'x', 'ch', 'sh')) else 's'}")
+    return words.times(count, known.name.lower() if known is not None else lift.replace("-", " "))
 
 
 def in_parts_text(slot: Slot, text: str, expected: float | None) -> str:
