@@ -15,6 +15,7 @@ from service.api import (
     athlete_lifts,
     athletes,
     blocks,
+    changes,
     checks,
     curves,
     document,
@@ -42,6 +43,7 @@ from service.api import (
     sets,
     templates,
     today,
+    version_moves,
 )
 from service.api.access import Access
 from service.api.straight import Straight
@@ -113,10 +115,12 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         overrides.of_group,
         overrides.router,
         templates.router,
+        changes.router,
         drafts.router,
         checks.of_templates,
         checks.router,
         blocks.router,
+        version_moves.router,
         preview.router,
         replans.router,
         replans.of_group,

@@ -114,6 +114,11 @@ def of_sessions(
             )
 
 
+def of_session(before: SessionPlan, after: SessionPlan, week: int, number: int) -> Iterator[Change]:
+    """Every change between two plans of one session."""
+    return _of_pair(before, after, (week, week), (number, number), moved=False)
+
+
 def _of_pair(
     before: SessionPlan, after: SessionPlan, weeks: tuple[int, int], numbers: tuple[int, int], *, moved: bool
 ) -> Iterator[Change]:
