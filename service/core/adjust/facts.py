@@ -176,9 +176,8 @@ def facts(slot: Slot, ctx: Context, plan: ResolvedSlot) -> Facts:
     in_force = orders(slot.lift, ctx)
     if plan.lift != slot.lift:
         slot = replace(slot, lift=plan.lift)
-    cap = in_force.cap.load if in_force.cap is not None else None
     if not is_settled(slot):
-        slot = _as_computed(slot, ctx, in_force, cap)
+        slot = _as_computed(slot, ctx, in_force)
     g, body_kg = _ground(slot, ctx, in_force.bounds)
     masses = _masses(g)
     sets = [_planned(at, one, one.expected_rpe, g, masses=masses) for at, one in enumerate(plan.sets)]
@@ -192,10 +191,10 @@ def facts_of(g: Grounds, in_force: Orders, drafts: Sequence[Draft]) -> Facts:
     return _facts(g, g.body_kg, in_force, sets)
 
 
-def _as_computed(slot: Slot, ctx: Context, in_force: Orders, cap: Load | None) -> Slot:
+def _as_computed(slot: Slot, ctx: Context, in_force: Orders) -> Slot:
     """The slot as the plan was computed for it; as it is written where no load could be."""
     try:
-        return settled(slot, ctx, fixed=in_force.fixed, cap=cap).slot
+        return settled(slot, ctx, in_force.bounds, fixed=in_force.fixed).slot
     except DomainError:
         return slot
 

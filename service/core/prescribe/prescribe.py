@@ -21,7 +21,7 @@ from service.core.prescribe.follow import ascending_sets, followers, load_comes_
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.one_set import BEGINS_LIGHTER, BUILD_UP_DECIDES, Draft, all_cautions, finish, write
 from service.core.prescribe.parts import count_words, in_parts, whole
-from service.core.prescribe.settle import is_settled, settled
+from service.core.prescribe.settle import is_settled, settled, whole_bounds
 from service.core.prescribe.shorten import Shortened, shorten
 from service.core.prescribe.stepwise import is_stepwise, stepwise
 from service.core.prescribe.until import only_while
@@ -206,9 +206,8 @@ def _drafts(
     slot, bounds = obey.doubled(slot, in_force)
     if is_stepwise(slot):
         return stepwise(slot, ctx, in_force)
-    cap = in_force.cap.load if in_force.cap is not None else None
-    own = None if is_settled(slot) else settled(slot, ctx, fixed=in_force.fixed, cap=cap)
-    planned = slot if own is None else own.slot
+    own = None if is_settled(slot) else settled(slot, ctx, bounds, fixed=in_force.fixed)
+    planned, bounds = (slot, bounds) if own is None else (own.slot, whole_bounds(slot, bounds))
     slot = eased_slot(planned, ctx)
     worked_up_to = _worked_up_to(slot, ctx, warm=warm)
     g = ground(slot, ctx, bounds=bounds, build_ups=build_ups_before(slot, ctx) if worked_up_to else 0)
