@@ -7,43 +7,108 @@ from collections.abc import Iterator, Mapping
 from service.core.check.analysis import Read, SlotRead
 from service.core.check.finding import OURS, PRACTICE, Finding, slot_at
 from service.core.check.intensity import NEAR
-from service.core.estimate.rolling import HEAVY_REPS, HEAVY_RPE
+from service.core.estimate.rolling import HEAVY_REPS, HEAVY_RPE, TOP_REPS
 from service.core.plan.families import LONGEST_CHAIN
 from service.core.plan.sizes import reps_of
-from service.core.records import Lift
-from service.core.slots import EffortTarget, Ladder, MaxTest, OpenLastSet, PercentTarget, Slot
+from service.core.records import MODEL, Lift
+from service.core.slots import Cluster, EffortTarget, Ladder, MaxTest, OpenLastSet, PercentTarget, Slot
 from service.core.words import number, plural
 
 WEEK = 7
+"""[days]"""
 
 
 def findings(found: Read) -> Iterator[Finding]:
     """Percentages of a day's max that no set tells, of a rolling one that no effort teaches, of an untested lift."""
-    lifts = found.lifts
-    ctx = found.reader.ctx
-    heavy_at: dict[str, int] = {}
-    """Place of the last session, counted over all weeks, with a set that tells a lift's max of the day."""
-    taught, tested = _taught(found), _tested(found)
-    place = -1
+    days, others = _Days(found), _Others(found)
     for week, sessions in enumerate(found.slots):
         for session, slots in enumerate(sessions):
-            place += 1
+            days.begin(a_week=len(sessions))
             for at, one in enumerate(slots):
-                slot = one.seen.slot
-                target = slot.target
+                target = one.seen.slot.target
                 if isinstance(target, PercentTarget):
-                    word = target.of or slot.lift
                     pointer = slot_at(week, session, at) + "/target/basis"
-                    line = _line(word, lifts)
-                    if target.basis == "day":
-                        yield from _day(slot, target, lifts, pointer, line, heavy_at, place, len(sessions))
-                    elif target.basis == "rolling":
-                        if taught.isdisjoint(line) and not (ctx is not None and _has_rolling(found, line)):
-                            yield _rolling(word, lifts, pointer)
-                    elif ctx is None and tested.isdisjoint(line):
-                        yield from _entered(slot, target, word, lifts, pointer, line)
-                if _tells_day(one, lifts.get(slot.lift)):
-                    heavy_at[slot.lift] = place
+                    told = days.of if target.basis == "day" else others.of
+                    yield from told(one.seen.slot, target, pointer)
+                days.take(one)
+
+
+class _Days:
+    """Which sessions tell the max of the day, while a template is gone through in order."""
+
+    def __init__(self, found: Read) -> None:
+        self.found = found
+        self.place, self.a_week = -1, 1
+        self.told: dict[str, int] = {}
+        """By lift the last session with a set that tells it, counted over all weeks."""
+
+    def begin(self, *, a_week: int) -> None:
+        """The next session, of so many in its week."""
+        self.place, self.a_week = self.place + 1, a_week
+
+    def take(self, one: SlotRead) -> None:
+        """A slot is done."""
+        if self._tells(one):
+            self.told[one.seen.slot.lift] = self.place
+
+    def of(self, slot: Slot, target: PercentTarget, pointer: str) -> Iterator[Finding]:
+        """What is wrong with a percentage of a day's max that comes now."""
+        line = _line(target.of or slot.lift, self.found.lifts)
+        name, days = _name(line[0], self.found.lifts), target.valid_days or 1
+        ago = min((self.place - self.told[one] for one in line if one in self.told), default=days)
+        if ago >= days:
+            when = "in the session" if days == 1 else f"within {plural(days, 'day')}"
+            text = (
+                f"Nobody has a max of the day of the {name} then: no slot before it {when} has "
+                f"{self._rule(line[0])}. An older max would stand in."
+            )
+            yield Finding("error", "basis_never_known", text, PRACTICE, pointer, slot.lift)
+        elif ago * WEEK / self.a_week > days - 1 + 1e-9:
+            text = (
+                f"The max of the day of the {name} comes from {plural(ago, 'session')} before and serves "
+                f"{plural(days, 'day')}: with {plural(self.a_week, 'session')} a week spread evenly it is too old."
+            )
+            yield Finding("doubt", "basis_too_old", text, PRACTICE, pointer, slot.lift)
+
+    def _tells(self, one: SlotRead) -> bool:
+        """Whether a slot has a set that tells the max of its day: hard, not too long; of technique lifts a single."""
+        slot, lift = one.seen.slot, self.found.lifts.get(one.seen.slot.lift)
+        reps = reps_of(slot)
+        if lift is None or slot.complex or isinstance(slot.scheme, Ladder | Cluster):
+            return False
+        if isinstance(slot.scheme, MaxTest):
+            return True
+        if lift.technique:
+            return reps == 1
+        if reps is None or reps > self._most_reps(slot.lift):
+            return False
+        return any((each.rpe or 0) >= HEAVY_RPE - NEAR for each in one.seen.sets)
+
+    def _most_reps(self, lift: str) -> int:
+        """Repetitions up to which a set tells: by the athlete's model more than by a pinned curve. [reps]"""
+        return TOP_REPS if self.found.reader.settings.curve_of(lift) == MODEL else HEAVY_REPS
+
+    def _rule(self, word: str) -> str:
+        if word in self.found.lifts and self.found.lifts[word].technique:
+            return "a single of it"
+        return f"a set of it of at most {self._most_reps(word)} at RPE {number(HEAVY_RPE)} or harder"
+
+
+class _Others:
+    """Rolling, tested and training maxes: whether anything tells them."""
+
+    def __init__(self, found: Read) -> None:
+        self.found, self.taught, self.tested = found, _taught(found), _tested(found)
+
+    def of(self, slot: Slot, target: PercentTarget, pointer: str) -> Iterator[Finding]:
+        """What is wrong with a percentage of such a max."""
+        found = self.found
+        line = _line(target.of or slot.lift, found.lifts)
+        if target.basis == "rolling":
+            if self.taught.isdisjoint(line) and not _has_rolling(found, line):
+                yield _rolling(line[0], found.lifts, pointer)
+        elif found.reader.ctx is None and self.tested.isdisjoint(line):
+            yield from _entered(slot, target, line, found.lifts, pointer)
 
 
 def _line(word: str, lifts: Mapping[str, Lift]) -> list[str]:
@@ -57,55 +122,8 @@ def _line(word: str, lifts: Mapping[str, Lift]) -> list[str]:
     return line
 
 
-def _tells_day(one: SlotRead, lift: Lift | None) -> bool:
-    """Whether a slot has a set that tells the max of its day: heavy, few repetitions; of technique lifts a single."""
-    slot = one.seen.slot
-    if lift is None or slot.complex:
-        return False
-    if isinstance(slot.scheme, MaxTest):
-        return True
-    reps = reps_of(slot)
-    if lift.technique:
-        return reps == 1
-    if isinstance(slot.scheme, OpenLastSet | Ladder) or reps is None or reps > HEAVY_REPS:
-        return False
-    return any((each.rpe or 0) >= HEAVY_RPE - NEAR for each in one.seen.sets)
-
-
-def _day(
-    slot: Slot,
-    target: PercentTarget,
-    lifts: Mapping[str, Lift],
-    pointer: str,
-    line: list[str],
-    heavy_at: Mapping[str, int],
-    place: int,
-    a_week: int,
-) -> Iterator[Finding]:
-    word = line[0]
-    name = lifts[word].name.lower() if word in lifts else word
-    days = target.valid_days or 1
-    ago = min((place - heavy_at[one] for one in line if one in heavy_at), default=None)
-    if ago is not None and ago <= max(0, days - 1) and (ago == 0 or ago * WEEK / a_week <= days - 1 + 1e-9):
-        return
-    rule = (
-        "a made single"
-        if word in lifts and lifts[word].technique
-        else f"a set of at most {HEAVY_REPS} at RPE {number(HEAVY_RPE)} or harder"
-    )
-    if ago is not None and ago <= days - 1:
-        text = (
-            f"The max of the day of the {name} comes from {plural(ago, 'session')} before and serves "
-            f"{plural(days, 'day')}: with {plural(a_week, 'session')} a week spread evenly it is too old by then."
-        )
-        yield Finding("doubt", "basis_too_old", text, PRACTICE, pointer, slot.lift)
-        return
-    when = "in the session" if days == 1 else f"within {plural(days, 'day')}"
-    text = (
-        f"Nobody has a max of the day of the {name} then: no slot before it {when} has {rule}. An older max would "
-        "stand in."
-    )
-    yield Finding("error", "basis_never_known", text, PRACTICE, pointer, slot.lift)
+def _name(word: str, lifts: Mapping[str, Lift]) -> str:
+    return lifts[word].name.lower() if word in lifts else word
 
 
 def _taught(found: Read) -> frozenset[str]:
@@ -138,25 +156,23 @@ def _has_rolling(found: Read, line: list[str]) -> bool:
 
 
 def _rolling(word: str, lifts: Mapping[str, Lift], pointer: str) -> Finding:
-    name = lifts[word].name.lower() if word in lifts else word
     text = (
-        f"The rolling max of the {name} comes from logged efforts, and no slot asks an effort in it: unless lifters "
-        "say how hard its sets are, a tested or training max stands in."
+        f"The rolling max of the {_name(word, lifts)} comes from logged efforts, and no slot asks an effort in it: "
+        "unless lifters say how hard its sets are, a tested or training max stands in."
     )
     return Finding("doubt", "basis_hardly_known", text, OURS, pointer, word)
 
 
 def _entered(
-    slot: Slot, target: PercentTarget, word: str, lifts: Mapping[str, Lift], pointer: str, line: list[str]
+    slot: Slot, target: PercentTarget, line: list[str], lifts: Mapping[str, Lift], pointer: str
 ) -> Iterator[Finding]:
-    """Lifts that hardly anybody tests: supporting work, and what is done with dumbbells or on a machine."""
+    """Lifts that hardly anybody tests: what is done with dumbbells or on a machine, and supporting work."""
     root = lifts.get(line[-1])
-    if root is None or root.technique or not (slot.accessory or root.load_kind in ("per_hand", "stack")):
+    if root is None or root.technique:
         return
-    if word != slot.lift and root.load_kind not in ("per_hand", "stack"):
+    if root.load_kind not in ("per_hand", "stack") and not (slot.accessory and line[0] == slot.lift):
         return
     text = (
-        f"Hardly anybody has a {target.basis} max of the {lifts[word].name.lower()}: "
-        "an effort or a load says more there."
+        f"Hardly anybody has a {target.basis} max of the {_name(line[0], lifts)}: an effort or a load says more there."
     )
     yield Finding("doubt", "basis_hardly_known", text, PRACTICE, pointer, slot.lift)

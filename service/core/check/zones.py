@@ -54,8 +54,8 @@ def of_slot(one: SlotRead, lift: Lift) -> Iterator[Remark]:
             continue
         told.add((each.reps, zone))
         text = (
-            f"The {lift.name.lower()} has {number(each.reps)} a set {row.words}: the table for weightlifters has "
-            f"{row.fewest} to {row.most}."
+            f"The {lift.name.lower()} has sets of {number(each.reps)} {row.words}: the table for weightlifters has "
+            f"{row.fewest} to {row.most} a set."
         )
         yield Remark("note", "repetitions_of_set", text, SOURCE)
 

@@ -247,9 +247,16 @@ def test_a_days_max_needs_a_heavy_set_before_it_in_the_session() -> None:
     assert levels("basis_never_known", week(session(HEAVY, day()))) == []
     (one,) = found("basis_never_known", week(session(day(), HEAVY)))
     assert (one.level, one.pointer) == ("error", "#/weeks/0/sessions/0/slots/0/target/basis")
-    assert levels("basis_never_known", week(session(slot(effort(5, 8), TopSet()), day()))) == ["error"]  # too many reps
+    assert levels("basis_never_known", week(session(slot(effort(12, 8), TopSet()), day()))) == []
+    assert levels("basis_never_known", week(session(slot(effort(13, 8), TopSet()), day()))) == ["error"]
     assert levels("basis_never_known", week(session(slot(effort(3, 6), TopSet()), day()))) == ["error"]  # too easy
     assert levels("basis_never_known", week(session(HEAVY, slot(percent(3, 60, "day"), 3, "bench-press")))) == ["error"]
+
+
+def test_by_a_pinned_curve_a_days_max_needs_a_set_of_at_most_three() -> None:
+    pinned = athlete(known("squat", 150))
+    assert levels("basis_never_known", week(session(slot(effort(3, 8), TopSet()), day())), ctx=pinned) == []
+    assert levels("basis_never_known", week(session(slot(effort(4, 8), TopSet()), day())), ctx=pinned) == ["error"]
 
 
 def test_a_days_max_of_the_lift_it_is_based_on_serves_by_the_ratio() -> None:
