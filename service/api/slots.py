@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, model_validator
@@ -327,6 +327,11 @@ class SlotBody(Body):
 
     def record(self) -> core.Slot:
         """The slot as the calculation takes it."""
+        return self.made
+
+    @cached_property
+    def made(self) -> core.Slot:
+        """The slot, made once: a template's slots that are alike are one body."""
         return core.Slot(
             lift=self.lift,
             scheme=self.scheme.record(),

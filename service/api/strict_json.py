@@ -50,10 +50,11 @@ def _shallow(value: Any) -> bool:
     for _ in range(DEEPEST + 1):
         deeper: list[Any] = []
         for item in level:
-            if isinstance(item, dict):
-                deeper.extend(v for v in item.values() if isinstance(v, dict | list))
-            elif isinstance(item, list):
-                deeper.extend(v for v in item if isinstance(v, dict | list))
+            kind = type(item)
+            if kind is dict:
+                deeper.extend([v for v in item.values() if type(v) is dict or type(v) is list])
+            elif kind is list:
+                deeper.extend([v for v in item if type(v) is dict or type(v) is list])
         if not deeper:
             return True
         level = deeper

@@ -10,6 +10,7 @@ from typing import Annotated
 from pydantic import model_validator
 from pydantic_core import PydanticCustomError
 
+from service.api.alike import alike
 from service.api.parts import PartBody
 from service.api.problems import Problem
 from service.api.routing import TEMPLATE_BYTES
@@ -25,7 +26,7 @@ from service.store.plans import week_json
 from service.store.session import Tx
 
 _weeks, _weeks_doc = count(1, MOST_WEEKS)
-Weeks = Annotated[tuple[WeekBody, ...], _weeks, _weeks_doc]
+Weeks = Annotated[tuple[WeekBody, ...], alike, _weeks, _weeks_doc]
 Parts = Annotated[tuple[PartBody, ...], _weeks, _weeks_doc]
 
 

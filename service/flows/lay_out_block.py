@@ -311,7 +311,7 @@ class Names:
 def store(tx: Tx, checked: Plan, names: Names, tell: Tell | None = None) -> Results:
     """Store the blocks of a plan with all sessions and slots, some athletes at a time, and tell of each."""
     dated = checked.laid.dated
-    slots = {(one.week, one.number): [sessions.slot_row(slot) for slot in checked.session(one).slots] for one in dated}
+    slots = sessions.slot_rows(checked.weeks)
     each = max(1, sum(len(some) for some in slots.values()))
     items: list[Result] = []
     for some in _some(checked.names, max(1, SLOTS_AT_ONCE // each)):

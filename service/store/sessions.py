@@ -15,7 +15,7 @@ from sqlalchemy import tuple_ as row_of
 from sqlalchemy.dialects.postgresql import ARRAY
 
 from service.core.records import SessionKind
-from service.core.slots import Slot
+from service.core.slots import Slot, WeekPlan
 from service.core.units import Number, tidy
 from service.store import states
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound
@@ -225,6 +225,21 @@ def with_open(tx: Tx, athletes: Sequence[UUID]) -> list[UUID]:
 def slot_row(slot: Slot) -> tuple[str, str]:
     """A slot as its row keeps it: the lift, and the body as JSON."""
     return slot.lift, json.dumps(slot_json(slot), ensure_ascii=False, separators=(",", ":"))
+
+
+def slot_rows(weeks: Sequence[WeekPlan]) -> dict[tuple[int, int], list[tuple[str, str]]]:
+    """The slots of all sessions as rows keep them, by week and number from 1; those that are one object once."""
+    written: dict[int, tuple[str, str]] = {}
+    rows: dict[tuple[int, int], list[tuple[str, str]]] = {}
+    for week, one in enumerate(weeks, 1):
+        for number, session in enumerate(one.sessions, 1):
+            rows[week, number] = own = []
+            for slot in session.slots:
+                row = written.get(id(slot))
+                if row is None:
+                    row = written[id(slot)] = slot_row(slot)
+                own.append(row)
+    return rows
 
 
 def add_many(tx: Tx, new: Sequence[NewSession]) -> None:

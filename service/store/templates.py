@@ -14,11 +14,11 @@ from sqlalchemy.exc import IntegrityError
 
 from service.core.progressions.records import Part
 from service.core.slots import WeekPlan
+from service.store import plans
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound
 from service.store.ids import new_id
 from service.store.naming import named
 from service.store.parts import part_json
-from service.store.plans import WEEKS, week_json
 from service.store.session import Tx, constraint
 from service.store.tables import template_versions, templates
 
@@ -226,7 +226,7 @@ def get_version(tx: Tx, template: str, number: str) -> TemplateVersion:
 
 def weeks_of(version: TemplateVersion) -> tuple[WeekPlan, ...]:
     """The weeks as the calculation takes them."""
-    return WEEKS.validate_python(version.weeks)
+    return plans.weeks_of(version.weeks)
 
 
 def _line(row: Mapping[Any, Any]) -> dict[str, Any]:
@@ -241,7 +241,7 @@ class Body:
     """What is kept of a version: its weeks, the parts that they were written by, what it changed."""
 
     def __init__(self, weeks: Sequence[WeekPlan], parts: Sequence[Part] | None = None, note: str | None = None) -> None:
-        self.weeks = [week_json(week) for week in weeks]
+        self.weeks = plans.weeks_json(weeks)
         self.parts = None if parts is None else [part_json(part) for part in parts]
         self.note = note
 

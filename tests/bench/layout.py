@@ -94,7 +94,8 @@ def measure(client: Client, engine: Any, athletes: list[str], size: str, shape: 
     """One template both ways, in rounds."""
     weeks, sessions, slots = shape
     line = [SQUAT, BENCH, ROW, SQUAT, BENCH][:slots]
-    body = {"name": size, "weeks": [{"sessions": [{"name": f"Day {s}", "slots": line} for s in range(sessions)]}] * weeks}
+    days = [{"name": f"Day {number}", "slots": line} for number in range(sessions)]
+    body = {"name": size, "weeks": [{"sessions": days}] * weeks}
     client.send("PUT", "/v1/templates/ref:bench", body)
     order = {"template": "ref:bench", "start": "2026-12-07", "weekdays": DAYS}
     ratios, ones, alls, streams = [], [], [], []
