@@ -20,8 +20,8 @@ from service.core.units import load
 from tests.core.plans import TODAY, context, known, unexplained, values
 
 # The protocol of Haff & Triplett eds., Essentials of Strength Training and Conditioning, 4th ed.: 5 to 10 repetitions
-# and a minute; 5 to 10 % more (upper body) or 10 to 20 % (lower) for 3 to 5, two minutes; the same again for 2 or 3; then
-# attempts with two to four minutes, up by the same steps; after a miss 2.5 to 5 % less (upper), 5 to 10 % (lower);
+# and a minute; 5 to 10 % more (upper body) or 10 to 20 % (lower) for 3 to 5, two minutes; the same again for 2 or 3;
+# then attempts with two to four minutes, up by the same steps; after a miss 2.5 to 5 % less (upper), 5 to 10 % (lower);
 # found within three to five attempts.
 # First attempts: 91 to 93 % of what is made in the end (Travis and others; 2019 classic world championships).
 
@@ -34,8 +34,6 @@ def lifter(*maxes: Any, **more: Any) -> Context:
 def trial_of(lift: str = "squat", reps: int = 1, **more: Any) -> Slot:
     return Slot(lift=lift, scheme=slots.MaxTest(**more), target=EffortTarget(reps=reps, rpe=10))
 
-
-test_of.__test__ = False  # type: ignore[attr-defined]
 
 SQUAT, BENCH = lifter(known("squat", 150)), lifter(known("bench-press", 100))
 
