@@ -12,6 +12,32 @@ LEVELS: tuple[Level, ...] = ("error", "doubt", "note")
 MOST_PLACES = 100
 """So many further places are named of one finding. Ours."""
 
+CODES = (
+    "effort_over_limit",
+    "nothing_left",
+    "too_many_repetitions",
+    "following_sets_too_hard",
+    "stop_never_reached",
+    "basis_never_known",
+    "basis_too_old",
+    "basis_hardly_known",
+    "basis_missing",
+    "max_missing",
+    "load_hard_to_believe",
+    "slow_tempo",
+    "intensity_unknown",
+    "coarse_steps",
+    "approval_needed",
+    "left_out_of_estimates",
+    "repetitions_of_set",
+    "repetitions_of_session",
+    "heavy_without_a_day",
+    "jump",
+    "lighter_week_is_not",
+    "long_session",
+)
+"""All words of findings, in the order of the guide that explains them."""
+
 PRACTICE = "common practice, no source"
 OURS = "ours"
 
@@ -23,7 +49,7 @@ class Finding:
     level: Level
     """`error`: it cannot come as it is written; `doubt`: most likely not what was meant; `note`: worth knowing."""
     code: str
-    """A stable word for programs."""
+    """A stable word for programs; /guides/findings explains each."""
     text: str
     """The sentence."""
     source: str

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from service.core.catalogue import BUILT_IN
 from service.core.check.check import TemplateChecked, check
-from service.core.check.finding import LEVELS
+from service.core.check.finding import CODES, LEVELS
 from service.core.context import Context
 from service.core.slots import (
     AddLoad,
@@ -139,6 +139,7 @@ def test_any_template_that_can_be_stored_is_checked(ctx: Context | None, weeks: 
     for one in answer.findings:
         for pointer in (one.pointer, *one.also):
             there(body, pointer)
+        assert one.code in CODES
         assert one.text[0].isupper() or one.text[0] in "“1234567890"
         assert one.text.endswith((".", "?"))
     order = [LEVELS.index(one.level) for one in answer.findings]
