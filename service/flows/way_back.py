@@ -13,6 +13,7 @@ from service.core.prescribe import ease
 from service.core.records import WORK_ROLES, Role
 from service.core.returning import NOTHING_EASED, Eased, Gap, gaps, of_absence, strongest
 from service.core.units import GRAINS_PER_KG, Load, MassUnit, Number, tidy
+from service.flows.in_unit import load_in
 from service.flows.open_session import answer_to, inputs_of
 from service.store import absences, people, prescribed
 from service.store.people import Away
@@ -176,11 +177,11 @@ def _session(tx: Tx, page: Page, unit: MassUnit | None) -> BackSession:
     inputs = inputs_of(tx, page, unit)
     usual = replace(inputs, context=replace(inputs.context, eased=None, day_maxes_since=None))
     each = zip(inputs.slots, answer_to(inputs), answer_to(usual), strict=True)
-    slots = tuple(_slot(kept.id, eased, before) for kept, eased, before in each if not eased.left_out)
+    slots = tuple(_slot(kept.id, eased, before, unit) for kept, eased, before in each if not eased.left_out)
     return BackSession(session=page.id, date=page.date, name=page.name, slots=slots)
 
 
-def _slot(identity: UUID, eased: ResolvedSlot, usual: ResolvedSlot) -> BackSlot:
+def _slot(identity: UUID, eased: ResolvedSlot, usual: ResolvedSlot, unit: MassUnit | None) -> BackSlot:
     work, before = list(_work(eased)), list(_work(usual))
     heaviest = max(work, key=_grains)
     return BackSlot(
@@ -188,11 +189,15 @@ def _slot(identity: UUID, eased: ResolvedSlot, usual: ResolvedSlot) -> BackSlot:
         lift=eased.lift,
         role=heaviest.role,
         reps=heaviest.reps,
-        load=heaviest.load,
-        usual_load=max(before, key=_grains).load,
+        load=_told(heaviest.load, unit),
+        usual_load=_told(max(before, key=_grains).load, unit),
         sets=len(work),
         usual_sets=len(before),
     )
+
+
+def _told(shown: Load | None, unit: MassUnit | None) -> Load | None:
+    return shown if shown is None or unit is None else load_in(shown, unit)
 
 
 def _work(slot: ResolvedSlot) -> Iterator[PrescribedSet]:
