@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 
 from service.core.adjust.adjust import next_set
 from service.core.answers import LiftDone, NextSet
-from service.core.prescribe.add_load import DoneThen, complete, failed, move, summed
+from service.core.prescribe.add_load import DoneThen, as_asked, complete, failed, move, summed
 from service.core.prescribe.prescribe import prescribe, resolve_session
 from service.core.records import Bar, DoneSet, Kit, Override, PastWork, Plate, Settings, Stack
 from service.core.returning import Eased
-from service.core.slots import AddLoad, FreeTarget, LoadTarget, SetsAtTarget, Slot
+from service.core.slots import AddLoad, FreeTarget, LoadTarget, SetsAtTarget, Slot, TimeTarget
 from service.core.units import load
 from tests.core.plans import TODAY, context, effort, known, percent, slot, unexplained, values
 
@@ -125,6 +125,23 @@ def test_two_for_two_adds_load_after_two_more_in_the_last_set_in_two_sessions_in
     assert told[0].text.startswith("In 2 sessions in a row, the last 3 days ago, the last set with 60 kg had 2 ")
     assert not [left for one in ([(60, (5, 5, 7))], [(60, (5, 5, 7))] * 2) for step in why_of(on, *one)
                 for left in unexplained(step)]  # fmt: skip
+
+
+def test_the_last_set_says_that_more_adds_load() -> None:
+    sets = prescribe(fives(TWICE), context()).sets
+    told = " In this one do more where it goes well: 7 or more in 2 sessions in a row add 2.5 kg."
+    assert [one.text.endswith(told) for one in sets][-3:] == [False, False, True]
+    assert "do more" not in prescribe(fives(), context()).sets[-1].text
+
+
+def test_what_is_to_come_can_be_imagined_as_done() -> None:
+    """40 for the top of the range in every set: 42.5 the next time."""
+    on = eights()
+    one = as_asked(on, "squat", TODAY - timedelta(days=3), load(40, "kg"))
+    assert one is not None
+    assert (one.reps, complete(one)) == ((12, 12, 12), True)
+    assert values(prescribe(on, replace(context(), progress=(one,))).sets, "target_set") == [42.5] * 3
+    assert as_asked(slot(TimeTarget(seconds=20)), "squat", TODAY, load(40, "kg")) is None
 
 
 def test_of_a_range_two_for_two_goes_by_its_top() -> None:

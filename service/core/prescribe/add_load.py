@@ -156,6 +156,15 @@ def _bare(target: Target) -> Target:
     return replace(target, of=None) if isinstance(target, PercentTarget) else target
 
 
+def as_asked(slot: Slot, lift: str, on: date, load: Load) -> PastWork | None:
+    """A session as if all its sets were done as asked, for plans of what is to come; None as `summed`."""
+    scheme, target = slot.scheme, slot.target
+    if not isinstance(scheme, SetsAtTarget) or isinstance(target, TimeTarget | DistanceTarget) or target.reps is None:
+        return None
+    top = target.reps if target.reps_to is None else target.reps_to
+    return summed(slot, lift, on, [DoneThen(load, top)] * scheme.sets)
+
+
 @dataclass(frozen=True, slots=True)
 class DoneThen:
     """One work set of an earlier session."""

@@ -30,6 +30,8 @@ class Grown:
     """None: as the slot's target says, or the lifter chooses."""
     steps: tuple[Reason | Step, ...] = ()
     """What goes before the reasons of the target."""
+    note: str = ""
+    """A further sentence of the last set."""
 
 
 def grown(g: Grounds, add: AddLoad) -> Grown:
@@ -47,10 +49,20 @@ def grown(g: Grounds, add: AddLoad) -> Grown:
     past = alike(g.ctx.progress, g.slot)
     found = move(past, add)
     target = _start(g) if found.last is None else _onward(g, add, past, found, found.last)
+    note = _what_adds(g, add)
     if target is None:
-        return Grown(g.slot, steps=told)
+        return Grown(g.slot, steps=told, note=note)
     target.steps = (*told, *target.steps)
-    return Grown(_with_load(g, target), target)
+    return Grown(_with_load(g, target), target, note=note)
+
+
+def _what_adds(g: Grounds, add: AddLoad) -> str:
+    """What the last set is open for, by the rule of two for two; nothing else asks for more than is planned."""
+    reps, reps_to = words.target_reps(g.slot.target)
+    if add.when != "two_more_twice" or reps is None:
+        return ""
+    enough = (reps_to or reps) + TWO
+    return f" In this one do more where it goes well: {enough} or more in {TWO} sessions in a row add {say(add.step)}."
 
 
 def spread_of(g: Grounds) -> float | None:

@@ -219,8 +219,9 @@ def _drafts(
         g, target, first = first_of_slot(g, in_force.fixed, roles(slot.scheme)[0], given)
         follow = followers if reached not in (None, "warm_up") and load_comes_later(g) else work_sets
         work = follow(g, target, first)
-    if own is not None and own.aim is None:
-        work[0].why[:0] = own.steps
+    if own is not None:
+        work[0].why[:0] = own.steps if own.aim is None else ()
+        work[-1].note += own.note
     if slot is not planned:
         work[0].why.append(sets_step(len(roles(planned.scheme)), len(work)))
     work = within(g, work)
