@@ -14,7 +14,7 @@ from service.api.operations import OperationBody
 from service.api.routing import TEMPLATE_BYTES, operation, resource
 from service.api.targets import count
 from service.api.templates import LARGE, TemplatePath, VersionPath
-from service.api.wire import Body, Name, Note
+from service.api.wire import Body, Day, Name, Note
 from service.api.written import refuse
 from service.core.changes.operations import Refused
 from service.core.templates import Fault
@@ -86,6 +86,13 @@ class ChangesBody(Body):
     """What the change is about, for other coaches."""
 
 
+class RunningQuery(DryRun):
+    """Whether to store, and as of which day blocks are running."""
+
+    on: Day | None = None
+    """Running blocks are told as if it were this day of each athlete; left out: today."""
+
+
 class SinceQuery(BaseModel):
     """What to compare with."""
 
@@ -102,7 +109,7 @@ class SinceQuery(BaseModel):
 async def change_template_by(
     call: Called,
     template: TemplatePath,
-    query: Annotated[DryRun, Query()],
+    query: Annotated[RunningQuery, Query()],
     body: Annotated[ChangesBody, Sent(openapi_examples=EXAMPLES)],
 ) -> Response:
     """Change the newest version by operations; what they make is the next version, and the difference is told.
@@ -112,10 +119,10 @@ async def change_template_by(
     be done is refused by its pointer, and nothing is stored. A dry run answers 200 and needs no `If-Match`.
     """
     if query.dry_run:
-        order = _order(body, call.expected_if_sent())
+        order = _order(body, call.expected_if_sent(), query)
         answer = await call.database.read(call.caller, call.now, _changed, template, order, dry_run=True)
         return call.answer(CHANGE, answer, stored=True)
-    return await call.add(CHANGE, _where, _changed, template, _order(body, call.expected()), dry_run=False)
+    return await call.add(CHANGE, _where, _changed, template, _order(body, call.expected(), query), dry_run=False)
 
 
 @router.get(
@@ -133,9 +140,13 @@ async def get_difference(
     return await call.read(DIFFERENCE, change_template.between, template, version, query.since)
 
 
-def _order(body: ChangesBody, expected: int | None) -> Order:
+def _order(body: ChangesBody, expected: int | None, query: RunningQuery) -> Order:
     return Order(
-        operations=tuple(one.record() for one in body.operations), name=body.name, note=body.note, expected=expected
+        operations=tuple(one.record() for one in body.operations),
+        name=body.name,
+        note=body.note,
+        expected=expected,
+        on=query.on,
     )
 
 

@@ -9,8 +9,8 @@ from fastapi import Query, Response
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from service.api.blocks import DryRun
 from service.api.call import Called, Shape
+from service.api.changes import RunningQuery
 from service.api.operations import WeekNumber
 from service.api.routing import operation, resource
 from service.api.slots import Flag
@@ -75,16 +75,14 @@ class VersionMoveBody(Body):
     """These blocks; or `group`, or `all`."""
     group: Annotated[ThingName, without("blocks")] | None = None
     """The running blocks of the members of a group."""
-    everyone: Annotated[Flag, without("blocks"), without("group"), AfterValidator(_true)] | None = Field(
-        None, alias="all"
-    )
+    all_: Annotated[Flag, without("blocks"), without("group"), AfterValidator(_true)] | None = Field(None, alias="all")
     """True: all running blocks of the template."""
     on_fault: Literal["stop", "skip"] | None = None
     """Where a block cannot be moved: `stop` (as when left out) refuses all, `skip` tells it and goes on."""
 
     @model_validator(mode="after")
     def _whose(self) -> VersionMoveBody:
-        if self.blocks is None and self.group is None and self.everyone is None:
+        if self.blocks is None and self.group is None and self.all_ is None:
             rule = "is required, or group or all in its place"
             raise PydanticCustomError("required", "{rule}", {"rule": rule, "member": "blocks"})
         return self
@@ -92,7 +90,9 @@ class VersionMoveBody(Body):
 
 @router.post("", **operation("version_moves_add", "coach", VersionMoves, status=201, body=True))
 async def add_version_moves(
-    call: Called, query: Annotated[DryRun, Query()], body: Annotated[VersionMoveBody, Sent(openapi_examples=EXAMPLES)]
+    call: Called,
+    query: Annotated[RunningQuery, Query()],
+    body: Annotated[VersionMoveBody, Sent(openapi_examples=EXAMPLES)],
 ) -> Response:
     """Move running blocks over to another version of their template, from a week on.
 
@@ -101,12 +101,12 @@ async def add_version_moves(
     set, is never touched, and told where the version has it otherwise. A dry run answers 200.
     """
     if query.dry_run:
-        answer = await call.database.read(call.caller, call.now, _tried, body)
+        answer = await call.database.read(call.caller, call.now, _tried, body, query)
         return call.answer(MOVES, answer, stored=True)
-    return await call.add(MOVES, lambda _: None, _moved, body)
+    return await call.add(MOVES, lambda _: None, _moved, body, query)
 
 
-def _checked(tx: Tx, body: VersionMoveBody) -> version_moves.Plan:
+def _checked(tx: Tx, body: VersionMoveBody, query: RunningQuery) -> version_moves.Plan:
     """The checked order; refused for its blocks, unless those with a fault are skipped and one is left."""
     order = Order(
         template=body.template,
@@ -114,7 +114,8 @@ def _checked(tx: Tx, body: VersionMoveBody) -> version_moves.Plan:
         from_week=body.from_week,
         blocks=body.blocks,
         group=body.group,
-        everyone=body.everyone or False,
+        everyone=body.all_ or False,
+        on=query.on,
     )
     checked = version_moves.plan(tx, order)
     if body.on_fault != "skip" or not checked.fine:
@@ -122,9 +123,9 @@ def _checked(tx: Tx, body: VersionMoveBody) -> version_moves.Plan:
     return checked
 
 
-def _tried(tx: Tx, body: VersionMoveBody) -> VersionMoves:
-    return version_moves.results(_checked(tx, body), dry_run=True)
+def _tried(tx: Tx, body: VersionMoveBody, query: RunningQuery) -> VersionMoves:
+    return version_moves.results(_checked(tx, body, query), dry_run=True)
 
 
-def _moved(tx: Tx, body: VersionMoveBody) -> VersionMoves:
-    return version_moves.store(tx, _checked(tx, body))
+def _moved(tx: Tx, body: VersionMoveBody, query: RunningQuery) -> VersionMoves:
+    return version_moves.store(tx, _checked(tx, body, query))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from itertools import islice
 from typing import Any
 from uuid import UUID
@@ -22,6 +23,7 @@ from service.store.running import BriefSession, RunningBlock
 from service.store.session import Tx
 from service.store.templates import LATEST, Template, TemplateVersion
 
+Day = date  # a record's own field may be called date
 MOST_TOLD = 5000
 """Changes that one answer lists; the rest is counted. Ours. [changes]"""
 MOST_RUNNING = 500
@@ -30,7 +32,7 @@ NOT_SENT = -1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class PlanChange:
     """One thing that is different; numbers count from 1."""
 
     what: core.What
@@ -67,12 +69,12 @@ class Difference:
     """How much, in a sentence."""
     count: int
     """How many changes there are; a very long list has only the first of them."""
-    changes: tuple[Change, ...]
+    changes: tuple[PlanChange, ...]
     """One by one: by week, then what is gone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class OperationDone:
     """What one operation did to what the one before had made."""
 
     operation: int
@@ -83,7 +85,7 @@ class Step:
     """What was done, by which rule, and how much is different."""
     count: int
     """How many changes there are."""
-    changes: tuple[Change, ...]
+    changes: tuple[PlanChange, ...]
     """One by one, as far as the answer has room."""
 
 
@@ -127,7 +129,7 @@ class TemplateChange:
     """What the template is called then."""
     weeks: list[dict[str, Any]]
     """The weeks as they are then, as a body takes them."""
-    operations: tuple[Step, ...]
+    operations: tuple[OperationDone, ...]
     """What each of them did."""
     difference: Difference
     """What all of them did together."""
@@ -149,18 +151,22 @@ class VersionDifference:
     """How much, in a sentence."""
     count: int
     """How many changes there are; a very long list has only the first of them."""
-    changes: tuple[Change, ...]
+    changes: tuple[PlanChange, ...]
     """One by one: by week, then what is gone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Order:
-    """What is asked for; `expected` is a version of the template, None, or `NOT_SENT` in a dry run."""
+    """What is asked for; `expected` is a version of the template, None, or `NOT_SENT` in a dry run.
+
+    `on`: blocks are running as if it were that day; None: today.
+    """
 
     operations: tuple[Operation, ...]
     name: str | None
     note: str | None
     expected: int | None
+    on: Day | None = None
 
 
 def change(tx: Tx, template: str, order: Order, *, most_bytes: int, dry_run: bool) -> TemplateChange:
@@ -184,7 +190,7 @@ def change(tx: Tx, template: str, order: Order, *, most_bytes: int, dry_run: boo
         weeks=[week_json(week) for week in outcome.weeks],
         operations=_steps(outcome),
         difference=_difference(outcome.changes()),
-        running=_running(tx, found.id, outcome.weeks, None if made is None else made.number),
+        running=_running(tx, found.id, outcome.weeks, None if made is None else made.number, order.on),
     )
 
 
@@ -229,7 +235,7 @@ def _difference(found: Iterable[core.Change]) -> Difference:
     )
 
 
-def _steps(outcome: Outcome) -> tuple[Step, ...]:
+def _steps(outcome: Outcome) -> tuple[OperationDone, ...]:
     room = MOST_TOLD
     steps = []
     for number, step in enumerate(outcome.steps, 1):
@@ -237,7 +243,7 @@ def _steps(outcome: Outcome) -> tuple[Step, ...]:
         told = tuple(_change(one) for one in islice(changes, room))
         room -= len(told)
         steps.append(
-            Step(
+            OperationDone(
                 operation=number,
                 kind=step.operation.kind,
                 text=f"{step.text}. {_counted(changes)}.",
@@ -261,8 +267,8 @@ def _counted(changes: Sequence[core.Change]) -> str:
     return ", ".join(told).capitalize() + (f", in {plural(weeks, 'week')}" if weeks else "")
 
 
-def _change(one: core.Change) -> Change:
-    return Change(
+def _change(one: core.Change) -> PlanChange:
+    return PlanChange(
         what=one.what,
         kind=one.kind,
         week=one.week,
@@ -290,9 +296,11 @@ def _json(thing: WeekPlan | SessionPlan | Slot | None, *, whole: bool) -> dict[s
     return {name: value for name, value in shown.items() if value is not None}
 
 
-def _running(tx: Tx, template: UUID, weeks: Sequence[WeekPlan], number: int | None) -> tuple[RunningLine, ...]:
+def _running(
+    tx: Tx, template: UUID, weeks: Sequence[WeekPlan], number: int | None, on: Day | None
+) -> tuple[RunningLine, ...]:
     """What a version means for the blocks that are being run by older ones; two statements for all of them."""
-    found = [one for one in running.of_template(tx, template) if one.block.template_version != number]
+    found = [one for one in running.of_template(tx, template, on=on) if one.block.template_version != number]
     found = found[:MOST_RUNNING]
     if not found:
         return ()

@@ -44,6 +44,8 @@ class Order:
     blocks: tuple[str, ...] | None
     group: str | None
     everyone: bool
+    on: Day | None = None
+    """As if it were this day of each athlete; None: today."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +70,7 @@ class MovedSession:
 
 
 @dataclass(frozen=True, slots=True)
-class Refusal:
+class NotMoved:
     """Why a block was not moved."""
 
     pointer: str
@@ -77,7 +79,7 @@ class Refusal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Moved:
+class BlockMove:
     """What came of one block."""
 
     block: str
@@ -94,7 +96,7 @@ class Moved:
     """The sessions that are not as they were, and those that stay though the version has them otherwise; by week."""
     text: str
     """The same in a sentence."""
-    problem: Refusal | None
+    problem: NotMoved | None
     """Null where the block was moved."""
 
 
@@ -108,7 +110,7 @@ class VersionMoves:
     """The template's id."""
     version: int
     """The version that the blocks follow now."""
-    items: tuple[Moved, ...]
+    items: tuple[BlockMove, ...]
     """In the order in which blocks were sent; of a group, or of all, by the athletes' names."""
 
 
@@ -188,10 +190,10 @@ def _ways(tx: Tx, order: Order, version: TemplateVersion) -> list[_Way]:
     """The blocks that are meant, each with what is wrong with it."""
     if order.blocks is None:
         athletes = None if order.group is None else _members(tx, order.group)
-        found = running.of_template(tx, version.template, athletes)
+        found = running.of_template(tx, version.template, athletes, on=order.on)
         return [_Way(name=str(one.block.id), at=one) for one in found]
     ids = {identity for name in order.blocks if (identity := as_id(name)) is not None}
-    known = {str(one.block.id): one for one in running.named(tx, sorted(ids))}
+    known = {str(one.block.id): one for one in running.named(tx, sorted(ids), on=order.on)}
     ways = []
     for place, name in enumerate(order.blocks):
         way = _Way(name=name, at=known.get(name))
@@ -320,11 +322,13 @@ def results(checked: Plan, *, dry_run: bool) -> VersionMoves:
     )
 
 
-def _result(way: _Way, number: int, said: dict[tuple[int, int, SessionPlan, SessionPlan], tuple[str, ...]]) -> Moved:
+def _result(
+    way: _Way, number: int, said: dict[tuple[int, int, SessionPlan, SessionPlan], tuple[str, ...]]
+) -> BlockMove:
     at = way.at
     moved = tuple(_session(way, one, said) for one in way.found) if way.fault is None else ()
-    problem = None if way.fault is None else Refusal(way.fault.pointer, way.fault.code, way.fault.text)
-    return Moved(
+    problem = None if way.fault is None else NotMoved(way.fault.pointer, way.fault.code, way.fault.text)
+    return BlockMove(
         block=way.name,
         athlete=None if at is None else at.block.athlete,
         athlete_name=None if at is None else at.athlete_name,

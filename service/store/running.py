@@ -9,7 +9,7 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import ARRAY, DateTime, Integer, SmallInteger, Text, Uuid, bindparam, text
+from sqlalchemy import ARRAY, Date, DateTime, Integer, SmallInteger, Text, Uuid, bindparam, text
 
 from service.core.slots import SessionPlan
 from service.store.blocks import Block
@@ -51,7 +51,9 @@ SELECT b.id, b.name, b.athlete_id AS athlete, b.template_id AS template, b.templ
        b.weekdays, b.layout, b.version, b.created_at, a.name AS athlete_name, a.archived, d.today, r.running
   FROM blocks b
   JOIN athletes a ON a.gym_id = b.gym_id AND a.id = b.athlete_id
-  CROSS JOIN LATERAL (SELECT CAST(CAST(:now AS timestamptz) AT TIME ZONE a.time_zone AS date) AS today) d
+  CROSS JOIN LATERAL (
+    SELECT coalesce(CAST(:on AS date), CAST(CAST(:now AS timestamptz) AT TIME ZONE a.time_zone AS date)) AS today
+  ) d
   CROSS JOIN LATERAL (
     SELECT EXISTS (SELECT FROM sessions s
                     WHERE s.gym_id = b.gym_id AND s.block_id = b.id AND s.state IN ('planned', 'open')
@@ -59,7 +61,9 @@ SELECT b.id, b.name, b.athlete_id AS athlete, b.template_id AS template, b.templ
   ) r
  WHERE b.gym_id = :gym
 """
-_SCOPE = (bindparam("gym", type_=Uuid()), bindparam("now", type_=DateTime(timezone=True)))
+_SCOPE = (
+    bindparam("gym", type_=Uuid()), bindparam("now", type_=DateTime(timezone=True)), bindparam("on", type_=Date()),
+)  # fmt: skip
 _ORDER = " ORDER BY a.name, a.id, b.start_date, b.id"
 NAMED = text(_BLOCKS + " AND b.id = ANY(:ids)" + _ORDER).bindparams(*_SCOPE, bindparam("ids", type_=ARRAY(Uuid())))
 RUNNING = text(
@@ -118,15 +122,20 @@ UPDATE blocks b SET template_version = :number, version = b.version + 1 WHERE b.
 )
 
 
-def named(tx: Tx, blocks: Sequence[UUID]) -> list[RunningBlock]:
-    """Return blocks by id, in the order of athletes' names; unknown ids are absent."""
-    rows = tx.execute(NAMED, {"gym": tx.gym, "now": tx.now, "ids": list(blocks)}).mappings()
+def named(tx: Tx, blocks: Sequence[UUID], *, on: date | None = None) -> list[RunningBlock]:
+    """Return blocks by id, in the order of athletes' names; unknown ids are absent. `on`: as if it were that day."""
+    rows = tx.execute(NAMED, {"gym": tx.gym, "now": tx.now, "on": on, "ids": list(blocks)}).mappings()
     return [_running(row) for row in rows]
 
 
-def of_template(tx: Tx, template: UUID, athletes: Iterable[UUID] | None = None) -> list[RunningBlock]:
-    """Return the running blocks of a template, of these athletes or of all who are not archived, by their names."""
-    values = {"gym": tx.gym, "now": tx.now, "template": template}
+def of_template(
+    tx: Tx, template: UUID, athletes: Iterable[UUID] | None = None, *, on: date | None = None
+) -> list[RunningBlock]:
+    """Return the running blocks of a template, of these athletes or of all who are not archived, by their names.
+
+    `on`: as if it were that day of each of them.
+    """
+    values = {"gym": tx.gym, "now": tx.now, "on": on, "template": template}
     whose = None if athletes is None else list(athletes)
     return [_running(row) for row in tx.execute(RUNNING, values | {"athletes": whose}).mappings()]
 
