@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from fastapi import Body as JsonBody
 from fastapi import Path, Query, Response
-from pydantic import AfterValidator, Field, ValidationInfo
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationInfo
 from pydantic_core import PydanticCustomError
 
 from service.api.athletes import AthletePath
@@ -16,8 +16,7 @@ from service.api.paging import Paged
 from service.api.problems import Problem
 from service.api.routing import operation, resource
 from service.api.settings import ReturnRuleBody, stored_rule
-from service.api.units import UnitQuery
-from service.api.wire import Body, Day, Page, ThingId
+from service.api.wire import Body, Day, Page, ThingId, UnitWord
 from service.core.records import AbsenceKind
 from service.flows import absences as flows
 from service.flows.way_back import WayBack, way_back
@@ -80,6 +79,17 @@ class AbsenceQuery(Paged):
     """Only those that last until this day or longer."""
     to: Day | None = None
     """Only those that begin on this day or before."""
+
+
+class WayBackQuery(BaseModel):
+    """As of which day, and how to show it."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, use_attribute_docstrings=True)
+
+    on: Day | None = None
+    """As if it were this day of the athlete; left out: today."""
+    unit: UnitWord | None = None
+    """Shows loads in this unit; what is stored stays as it is."""
 
 
 NEW: dict[str, Any] = {
@@ -170,9 +180,9 @@ async def remove_absence(call: Called, absence: AbsencePath) -> Response:
 
 
 @router.get("/{absence}/return", **operation("absences_return", "read", WayBack, own=True, refusals=(404,)))
-async def read_way_back(call: Called, absence: AbsencePath, unit: UnitQuery = None) -> Response:
+async def read_way_back(call: Called, absence: AbsencePath, query: Annotated[WayBackQuery, Query()]) -> Response:
     """Look at the way back: what comes off day by day, and what it does to the sessions that are planned on it.
 
     Where nobody is back yet, it begins on the first day after the absence, or today. `rule` of the absence changes it.
     """
-    return await call.read(WAY_BACK, way_back, absence, unit=unit)
+    return await call.read(WAY_BACK, way_back, absence, unit=query.unit, on=query.on)

@@ -28,6 +28,8 @@ class PreviewQuery(BaseModel):
     """From this day on."""
     to: Day | None = None
     """Up to this day; it is included."""
+    on: Day | None = None
+    """As if it were this day of the athlete; left out: today."""
     unit: UnitWord | None = None
     """Loads in this unit; left out: in the athlete's."""
 
@@ -39,7 +41,7 @@ async def get_preview(call: Called, block: BlockPath, query: Annotated[PreviewQu
     What training will change is not foreseen: the max stays as the log has it, and ranges widen with the days.
     """
     found = await call.database.read(
-        call.caller, call.now, preview, block, unit=query.unit, since=query.since, until=query.to
+        call.caller, call.now, preview, block, unit=query.unit, since=query.since, until=query.to, on=query.on
     )
     body = PREVIEW.json(found)
     tag = content_tag(body, "")

@@ -98,15 +98,22 @@ class Preview:
 
 
 def preview(
-    tx: Tx, block: str, *, unit: MassUnit | None = None, since: date | None = None, until: date | None = None
+    tx: Tx,
+    block: str,
+    *,
+    unit: MassUnit | None = None,
+    since: date | None = None,
+    until: date | None = None,
+    on: date | None = None,
 ) -> Preview:
     """The planned sessions of a block with the loads that today's knowledge gives; days included. Raises NotFound.
 
     Nothing of what training will change is foreseen: the max stays as the log has it, ranges widen with the days.
+    `on`: as if it were that day.
     """
     found = blocks.get(tx, block)
     person = people.find(tx, str(found.athlete))
-    today = tx.now.date() if person is None else person.today
+    today = on or (tx.now.date() if person is None else person.today)
     wanted = [
         one
         for one in block_sessions.of_blocks(tx, [found.id])[found.id]
@@ -172,7 +179,7 @@ class _Ahead:
             self._known[one.place, lifts] = known
         on = max(one.date, self.today)
         person, away = people.conditions_and_absences(self.tx, self.athlete, on=on, place_id=one.place, done_on=on)
-        eased, since = easing(person.settings, away)
+        eased, since = easing(person.settings, replace(away, today=min(away.today, self.today)))
         return replace(
             known,
             on=on,

@@ -105,15 +105,18 @@ class WayBack:
     """Only those that apply."""
 
 
-def way_back(tx: Tx, name: str, *, unit: MassUnit | None = None) -> WayBack:
+def way_back(tx: Tx, name: str, *, unit: MassUnit | None = None, on: date | None = None) -> WayBack:
     """What the return from an absence looks like by what is known today; `unit`: of the loads.
 
-    Raises NotFound for an absence that this caller does not have.
+    `on`: as if it were that day. Raises NotFound for an absence that this caller does not have.
     """
     stored = absences.get(tx, name)
+    last = stored.until or stored.from_date
     bare, away = people.conditions_and_absences(
-        tx, stored.athlete, on=stored.until or stored.from_date, place_id=None, done_on=None
+        tx, stored.athlete, on=last, place_id=None, done_on=None if on is None else max(on, last)
     )
+    if on is not None:
+        away = replace(away, today=on)
     rule = bare.settings.return_rule
     own = _as_calculated(stored, rule)
     gap = of_absence(rule, own, away.trained, away.today)
