@@ -11,7 +11,8 @@ from service.core.answers import ResolvedSlot
 from service.core.context import Context
 from service.core.errors import NotComputable
 from service.core.loading.kits import Place
-from service.core.prescribe.prescribe import Sketch, prescribe, sketch, without_loads
+from service.core.prescribe.prescribe import Sketch, prescribe, sketch
+from service.core.prescribe.without_loads import without_loads
 from service.core.records import WORK_ROLES, DoneSet, KnownMax, Lift, Role, SessionKind, Settings
 from service.core.slots import Slot
 from service.core.units import MassUnit
