@@ -279,7 +279,7 @@ class Option:
 
 @dataclass(slots=True, kw_only=True)
 class Choice:
-    """Pain was reported: two or three ways to go on, for the lifter and the coach to choose."""
+    """Pain was reported, or even the lightest load is too heavy: ways to go on, for the lifter and the coach."""
 
     kind: Literal["choice"] = "choice"
     """The lifter and the coach choose."""

@@ -88,6 +88,11 @@ def test_four_left_is_a_small_step_and_three_the_end():
     assert over.text.startswith("Your working load in the squat is 31.5 kg: 5 repetitions, which left about three")
 
 
+def test_four_left_is_the_end_where_the_next_step_would_leave_too_little():
+    # 2.5 kg on 22.5 are 11.1 %: so much that less than two could be left, though all five would go up (1.1165).
+    assert "is 22.5 kg" in ends(newcomer(), ladder(), step(22.5, 4)).text
+
+
 def test_less_than_wanted_or_a_miss_leads_back_to_the_step_before():
     for last in (step(30, 1), step(30, None, reps=4), step(30, None, reps=3, made=False, ended_by="strength")):
         over = ends(newcomer(), ladder(), step(27.5, 5), last)
@@ -264,7 +269,8 @@ def test_a_ladder_ends_and_takes_no_step_that_the_answers_do_not_allow(pairs, li
         assert kg in possible
         if last is not None and kg > last[0]:
             before, count, had = last
-            read = ((1 + 0.116 * (count + had - 1)) / (1 + 0.116 * 4)) ** 0.4
+            left_over = 0 if count + had >= 10 else 2  # a small step leaves two
+            read = ((1 + 0.116 * (count + had - 1)) / (1 + 0.116 * (4 + left_over))) ** 0.4
             larger = 1.1 if lift == "bench-press" else 1.2
             nearest = min(one for one in possible if one > before)
             assert had > 3

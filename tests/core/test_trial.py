@@ -14,7 +14,7 @@ from service.core.catalogue import BUILT_IN
 from service.core.context import Context
 from service.core.errors import NotComputable
 from service.core.prescribe.prescribe import prescribe
-from service.core.records import DoneSet, Override, Settings, Stack
+from service.core.records import DoneSet, Override, Plate, Settings, Stack
 from service.core.slots import EffortTarget, Slot
 from service.core.units import load
 from tests.core.plans import TODAY, context, known, unexplained, values
@@ -107,6 +107,14 @@ def test_after_an_attempt_that_was_made_the_next_is_heavier_and_after_a_miss_lig
     assert kg_of(next_set(trial_of(), SQUAT, [miss(140)])) == 130
     # Upper body: 2.5 to 5 % less than 100 is 95 to 97.5, the middle 96.25: of the two as near, the lighter.
     assert kg_of(next_set(trial_of("bench-press"), BENCH, [miss(100, lift="bench-press")])) == 95
+
+
+def test_after_a_miss_the_load_goes_down_by_the_smaller_published_step_at_least():
+    # Steps of 5 kg: 3.75 % less than 60 is 57.75, nearest 60 again; at least 2.5 % less is 58.5 at most: 55.
+    bench = known("bench-press", 62)
+    pairs = tuple(Plate(load=load(mass, "kg"), count=2) for mass in (2.5, 5, 10))
+    ctx = lifter(bench, kit=replace(lifter().kit, plates=pairs))
+    assert kg_of(next_set(trial_of("bench-press"), ctx, [miss(60, lift="bench-press")])) == 55
 
 
 def test_between_what_was_made_and_what_was_missed_lies_the_next():

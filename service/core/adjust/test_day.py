@@ -309,7 +309,8 @@ def _up(f: Facts, at: Trial, last: Try, kg: float) -> Trial:
         wanted = kg * (1 + (larger if easily else smaller) / 100)
     if last.rpe is not None and last.rpe >= HARD:
         wanted = min(wanted, kg * (1 + HARD_STEP / 100))
-    ceiling = min((one.kg for one in at.tries if not one.made and one.kg is not None), default=None)
+    failed = (one.kg for one in at.tries if not one.made and one.kg is not None)
+    ceiling = min((one for one in failed if one > kg + SAME), default=None)  # what was made since is none
     if ceiling is not None and wanted >= ceiling - SAME:
         return _under(f, at, last, kg, ceiling)
     found = rise(f.g, last.load, kg, wanted)
