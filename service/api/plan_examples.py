@@ -79,6 +79,24 @@ BLOCKS: dict[str, Any] = {
             "on_fault": "skip",
         },
     },
+    "to a date": {
+        "summary": "Backwards from a competition, round holidays, the heavy days apart, Saturdays in another place",
+        "value": {
+            "template": "ref:spring",
+            "athletes": ["ref:mira-7"],
+            "end": "2027-03-20",
+            "weekdays": ["monday", "wednesday", "saturday"],
+            "wishes": {
+                "never_on": ["sunday"],
+                "holidays": [{"from": "2026-12-24", "until": "2026-12-26"}],
+                "apart": [{"lifts": ["squat", "deadlift"], "days": 2}, {"sessions": ["Legs"], "days": 1, "must": True}],
+                "light_before": [{"date": "2027-03-20", "days": 2}],
+                "most_a_week": 3,
+            },
+            "places": {"saturday": "ref:quarry"},
+            "spread": True,
+        },
+    },
 }
 RENAME: dict[str, Any] = {"another name": {"summary": "Another name", "value": {"name": "Spring, second try"}}}
 NEW_SESSIONS: dict[str, Any] = {
