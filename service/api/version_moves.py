@@ -18,7 +18,8 @@ from service.api.targets import count, without
 from service.api.wire import Body, Scale, ThingId, ThingName
 from service.api.written import refuse
 from service.flows import version_moves
-from service.flows.version_moves import Order, VersionMoves
+from service.flows.block_moves import Plan, VersionMoves, results
+from service.flows.version_moves import Order
 from service.store.session import Tx
 
 router = resource("/version-moves", "blocks")
@@ -106,7 +107,7 @@ async def add_version_moves(
     return await call.add(MOVES, lambda _: None, _moved, body, query)
 
 
-def _checked(tx: Tx, body: VersionMoveBody, query: RunningQuery) -> version_moves.Plan:
+def _checked(tx: Tx, body: VersionMoveBody, query: RunningQuery) -> Plan:
     """The checked order; refused for its blocks, unless those with a fault are skipped and one is left."""
     order = Order(
         template=body.template,
@@ -124,7 +125,7 @@ def _checked(tx: Tx, body: VersionMoveBody, query: RunningQuery) -> version_move
 
 
 def _tried(tx: Tx, body: VersionMoveBody, query: RunningQuery) -> VersionMoves:
-    return version_moves.results(_checked(tx, body, query), dry_run=True)
+    return results(_checked(tx, body, query), dry_run=True)
 
 
 def _moved(tx: Tx, body: VersionMoveBody, query: RunningQuery) -> VersionMoves:

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
 from service.core.calendar import WEEKDAYS
 from service.core.changes.align import slots as align_slots
-from service.core.changes.follow import Follows, Key, NoDay, What, current_week, follow, plans
-from service.core.layout.wishes import Layout
+from service.core.changes.follow import Follows, Key, NoDay, current_week, follow, plans
 from service.core.records import Lift
 from service.core.replan.records import BlockSession
 from service.core.slots import SessionPlan
 from service.core.templates import Fault, lifts_named
-from service.core.words import listing, plural
+from service.flows.block_moves import Plan, VersionMoves, Way, results
 from service.store import block_sessions, blocks, groups, lifts, running, sessions, states, templates
 from service.store.block_sessions import SessionOfBlock
 from service.store.errors import NotFound, UnfitReference, UnknownReference
@@ -46,104 +45,6 @@ class Order:
     everyone: bool
     on: Day | None = None
     """As if it were this day of each athlete; None: today."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MovedSession:
-    """What became of one session."""
-
-    what: What
-    """`changed`: it is planned otherwise; `added`; `removed`; `stays`: the version has it otherwise, but it is begun,
-    done or left out already."""
-    session: UUID | None
-    """Our id; null for one that a dry run would add."""
-    week: int
-    """Week of the block, from 1."""
-    number: int
-    """Number in its week, from 1."""
-    date: Day
-    """Its day; sessions that were there keep theirs."""
-    name: str
-    """What it is called, or was."""
-    changes: tuple[str, ...]
-    """What is different in one that is changed, slot by slot."""
-
-
-@dataclass(frozen=True, slots=True)
-class NotMoved:
-    """Why a block was not moved."""
-
-    pointer: str
-    code: str
-    detail: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BlockMove:
-    """What came of one block."""
-
-    block: str
-    """Our id, as it was sent where blocks were."""
-    athlete: UUID | None
-    """Who runs it; null where there is no such block."""
-    athlete_name: str | None
-    """The athlete's name."""
-    from_version: int | None
-    """The version that it was on."""
-    from_week: int | None
-    """The first week that follows the new one."""
-    changed: tuple[MovedSession, ...]
-    """The sessions that are not as they were, and those that stay though the version has them otherwise; by week."""
-    text: str
-    """The same in a sentence."""
-    problem: NotMoved | None
-    """Null where the block was moved."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class VersionMoves:
-    """One result for each block."""
-
-    dry_run: bool
-    """True: nothing was stored."""
-    template: UUID
-    """The template's id."""
-    version: int
-    """The version that the blocks follow now."""
-    items: tuple[BlockMove, ...]
-    """In the order in which blocks were sent; of a group, or of all, by the athletes' names."""
-
-
-@dataclass(slots=True, kw_only=True)
-class _Way:
-    """A block, and what is to become of it."""
-
-    name: str
-    at: RunningBlock | None
-    fault: Fault | None = None
-    from_week: int = 0
-    rows: dict[str, SessionOfBlock] = field(default_factory=dict)
-    layout: Layout | None = None
-    found: tuple[Follows, ...] = ()
-    made: dict[Key, UUID] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
-    """An order that was checked, before anything is stored."""
-
-    version: TemplateVersion
-    ways: tuple[_Way, ...]
-
-    @property
-    def faults(self) -> list[Fault]:
-        """What is wrong with some of the blocks."""
-        return [way.fault for way in self.ways if way.fault is not None]
-
-    @property
-    def fine(self) -> list[_Way]:
-        """The blocks that can be moved."""
-        return [way for way in self.ways if way.fault is None]
 
 
 def plan(tx: Tx, order: Order) -> Plan:
@@ -186,17 +87,17 @@ def _whose(order: Order) -> str:
     return "#/blocks" if order.blocks is not None else "#/group" if order.group is not None else "#/all"
 
 
-def _ways(tx: Tx, order: Order, version: TemplateVersion) -> list[_Way]:
+def _ways(tx: Tx, order: Order, version: TemplateVersion) -> list[Way]:
     """The blocks that are meant, each with what is wrong with it."""
     if order.blocks is None:
         athletes = None if order.group is None else _members(tx, order.group)
         found = running.of_template(tx, version.template, athletes, on=order.on)
-        return [_Way(name=str(one.block.id), at=one) for one in found]
+        return [Way(name=str(one.block.id), at=one) for one in found]
     ids = {identity for name in order.blocks if (identity := as_id(name)) is not None}
     known = {str(one.block.id): one for one in running.named(tx, sorted(ids), on=order.on)}
     ways = []
     for place, name in enumerate(order.blocks):
-        way = _Way(name=name, at=known.get(name))
+        way = Way(name=name, at=known.get(name))
         pointer = f"#/blocks/{place}"
         if way.at is None:
             way.fault = Fault(pointer, "unknown", "names no block of this gym")
@@ -217,7 +118,7 @@ def _members(tx: Tx, group: str) -> list[UUID]:
 
 
 def _follow(
-    tx: Tx, order: Order, ways: Sequence[_Way], version: Mapping[Key, SessionPlan], known: Mapping[str, Lift]
+    tx: Tx, order: Order, ways: Sequence[Way], version: Mapping[Key, SessionPlan], known: Mapping[str, Lift]
 ) -> None:
     """Find out what becomes of each block's sessions."""
     fine = [(place, way, way.at) for place, way in enumerate(ways) if way.fault is None and way.at is not None]
@@ -237,7 +138,7 @@ def _follow(
                 way.fault = Fault(pointer, none.code, f"cannot all be moved: {at.athlete_name}. {none}")
 
 
-def _some(ways: Sequence[tuple[int, _Way, RunningBlock]]) -> Iterator[Sequence[tuple[int, _Way, RunningBlock]]]:
+def _some(ways: Sequence[tuple[int, Way, RunningBlock]]) -> Iterator[Sequence[tuple[int, Way, RunningBlock]]]:
     for first in range(0, len(ways), BLOCKS_AT_ONCE):
         yield ways[first : first + BLOCKS_AT_ONCE]
 
@@ -269,7 +170,9 @@ def store(tx: Tx, checked: Plan) -> VersionMoves:
         before, after = changed[session]
         pairs = align_slots(before.slots, after.slots)
         kept[session] = [None if pair is None else ids[session][pair] for pair in pairs]
-    running.change(tx, {session: after for session, (_, after) in changed.items()}, kept)
+    staying = {identity for own in kept.values() for identity in own}
+    gone = [identity for own in ids.values() for identity in own if identity not in staying]
+    running.change(tx, {session: after for session, (_, after) in changed.items()}, kept, gone)
     running.remove(
         tx, [UUID(one.session) for way in checked.fine for one in way.found if one.what == "removed" and one.session]
     )
@@ -284,7 +187,7 @@ def store(tx: Tx, checked: Plan) -> VersionMoves:
     return results(checked, dry_run=False)
 
 
-def _new(way: _Way, one: Follows) -> NewSession:
+def _new(way: Way, one: Follows) -> NewSession:
     if way.at is None or one.after is None:
         raise AssertionError("only what stands in the version is added to a block that is there")
     way.made[one.week, one.number] = identity = new_id()
@@ -303,83 +206,9 @@ def _new(way: _Way, one: Follows) -> NewSession:
     )
 
 
-def _place(way: _Way, on: date) -> UUID | None:
+def _place(way: Way, on: date) -> UUID | None:
     """Where a new session is: by its weekday where the block's places go by that, else as the one before it."""
     if way.layout is not None and way.layout.places:
         return way.layout.places.get(WEEKDAYS[on.weekday()])
     before = max((one for one in way.rows.values() if one.date <= on), key=lambda one: one.date, default=None)
     return None if before is None else before.place
-
-
-def results(checked: Plan, *, dry_run: bool) -> VersionMoves:
-    """What came, or in a dry run would come, of each block."""
-    said: dict[tuple[int, int, SessionPlan, SessionPlan], tuple[str, ...]] = {}
-    return VersionMoves(
-        dry_run=dry_run,
-        template=checked.version.template,
-        version=checked.version.number,
-        items=tuple(_result(way, checked.version.number, said) for way in checked.ways),
-    )
-
-
-def _result(
-    way: _Way, number: int, said: dict[tuple[int, int, SessionPlan, SessionPlan], tuple[str, ...]]
-) -> BlockMove:
-    at = way.at
-    moved = tuple(_session(way, one, said) for one in way.found) if way.fault is None else ()
-    problem = None if way.fault is None else NotMoved(way.fault.pointer, way.fault.code, way.fault.text)
-    return BlockMove(
-        block=way.name,
-        athlete=None if at is None else at.block.athlete,
-        athlete_name=None if at is None else at.athlete_name,
-        from_version=None if at is None else at.block.template_version,
-        from_week=way.from_week or None,
-        changed=moved,
-        text=f"This block {way.fault.text}." if way.fault is not None else _text(way, number, moved),
-        problem=problem,
-    )
-
-
-def _session(
-    way: _Way, one: Follows, said: dict[tuple[int, int, SessionPlan, SessionPlan], tuple[str, ...]]
-) -> MovedSession:
-    changes: tuple[str, ...] = ()
-    if one.what == "changed" and one.before is not None and one.after is not None:
-        same = (one.week, one.number, one.before, one.after)  # forty athletes, and one sentence for all of them
-        if same not in said:
-            said[same] = tuple(change.text for change in one.changes())
-        changes = said[same]
-    plan_now = one.after if one.what != "stays" and one.after is not None else one.before or one.after
-    return MovedSession(
-        what=one.what,
-        session=way.made.get((one.week, one.number)) if one.session is None else UUID(one.session),
-        week=one.week,
-        number=one.number,
-        date=one.date,
-        name=plan_now.name if plan_now is not None else "",
-        changes=changes,
-    )
-
-
-def _text(way: _Way, number: int, moved: Sequence[MovedSession]) -> str:
-    counts = {what: sum(one.what == what for one in moved) for what in ("changed", "added", "removed", "stays")}
-    told = [
-        f"{plural(count, 'session')} {words[0] if count == 1 else words[1]}"
-        for what, words in _SAID.items()
-        if (count := counts[what])
-    ]
-    name = "" if way.at is None else f"{way.at.athlete_name}: "
-    if not told:
-        return f"{name}version {number} from week {way.from_week} on; nothing that is planned changes."
-    return f"{name}version {number} from week {way.from_week} on; {listing(tuple(told))}."
-
-
-_SAID: dict[What, tuple[str, str]] = {
-    "changed": ("changes", "change"),
-    "added": ("is new", "are new"),
-    "removed": ("goes", "go"),
-    "stays": (
-        "stays as it was, because it is begun, done or left out",
-        "stay as they were, because they are begun, done or left out",
-    ),
-}

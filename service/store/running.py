@@ -97,10 +97,8 @@ UPDATE sessions s SET name = u.name, kind = u.kind, plan_note = u.note, version 
     *(bindparam(name, type_=ARRAY(Text())) for name in ("names", "kinds", "notes")),
 )
 DROP_SLOTS = text("""
-DELETE FROM slots n WHERE n.gym_id = :gym AND n.session_id = ANY(:sessions) AND n.id <> ALL(:kept)
-""").bindparams(
-    bindparam("gym", type_=Uuid()), *(bindparam(name, type_=ARRAY(Uuid())) for name in ("sessions", "kept"))
-)
+DELETE FROM slots n WHERE n.gym_id = :gym AND n.id = ANY(:ids)
+""").bindparams(bindparam("gym", type_=Uuid()), bindparam("ids", type_=ARRAY(Uuid())))
 PUT_SLOTS = text("""
 INSERT INTO slots (gym_id, id, session_id, position, lift, body)
 SELECT :gym, t.id, t.session, t.position, t.lift, CAST(t.body AS json)
@@ -169,21 +167,24 @@ def slot_ids(tx: Tx, sessions: Sequence[UUID]) -> dict[UUID, list[UUID]]:
     return found
 
 
-def change(tx: Tx, plans: Mapping[UUID, SessionPlan], kept: Mapping[UUID, Sequence[UUID | None]]) -> None:
+def change(
+    tx: Tx,
+    plans: Mapping[UUID, SessionPlan],
+    kept: Mapping[UUID, Sequence[UUID | None]],
+    gone: Sequence[UUID],
+) -> None:
     """Give planned sessions other names, kinds, notes and slots; the caller holds the athletes' locks.
 
     `kept` has for each slot of a session the id that it keeps, or None for a new one: what a phone has read already
-    still names the same thing. A session that is absent there keeps its slots as they are.
+    still names the same thing. A session that is absent there keeps its slots as they are. `gone` are slots that go.
     """
     if not plans:
         return
     facts = [(one.name, one.kind, one.note) for one in plans.values()]
     names, kinds, notes = (list(column) for column in zip(*facts, strict=True))
     tx.execute(CHANGE, {"gym": tx.gym, "ids": list(plans), "names": names, "kinds": kinds, "notes": notes})
-    if not kept:
-        return
-    staying = [identity for ids in kept.values() for identity in ids if identity is not None]
-    tx.execute(DROP_SLOTS, {"gym": tx.gym, "sessions": list(kept), "kept": staying})
+    if gone:
+        tx.execute(DROP_SLOTS, {"gym": tx.gym, "ids": list(gone)})
     rows = [
         (identity or new_id(), session, at, *slot_row(slot))
         for session, ids in kept.items()
