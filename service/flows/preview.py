@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
@@ -9,9 +10,9 @@ from uuid import UUID
 
 from service.core.answers import Caution, LoadRange, PrescribedSet, ResolvedSlot
 from service.core.context import Context
-from service.core.prescribe.add_load import rule_of
+from service.core.prescribe.add_load import as_asked, rule_of
 from service.core.prescribe.prescribe import resolve_session
-from service.core.records import WORK_ROLES, Role
+from service.core.records import WORK_ROLES, PastWork, Role
 from service.core.templates import named_by
 from service.core.units import Load, MassUnit, Number
 from service.flows.context import easing, gather
@@ -108,25 +109,27 @@ def preview(
 ) -> Preview:
     """The planned sessions of a block with the loads that today's knowledge gives; days included. Raises NotFound.
 
-    Nothing of what training will change is foreseen: the max stays as the log has it, ranges widen with the days.
-    `on`: as if it were that day.
+    Nothing of what training will teach is foreseen: the max stays as the log has it, ranges widen with the days. Loads
+    that grow from session to session do so as if all sets were complete. `on`: as if it were that day.
     """
     found = blocks.get(tx, block)
     person = people.find(tx, str(found.athlete))
     today = on or (tx.now.date() if person is None else person.today)
-    wanted = [
-        one
-        for one in block_sessions.of_blocks(tx, [found.id])[found.id]
-        if one.planned and (since is None or one.date >= since) and (until is None or one.date <= until)
-    ]
     ahead = _Ahead(tx, found.athlete, today, unit)
-    shown = tuple(ahead.session(one) for one in wanted)
+    shown = []
+    for one in block_sessions.of_blocks(tx, [found.id])[found.id]:
+        if not one.planned or (until is not None and one.date > until):
+            continue
+        wanted = since is None or one.date >= since
+        if wanted or any(rule_of(slot) is not None for slot in one.slots):  # what comes before lets loads grow
+            session = ahead.session(one)
+            shown += [session] if wanted else []
     return Preview(
         block=found.id,
         athlete=found.athlete,
         unit=ahead.unit,
         on=today,
-        sessions=shown,
+        sessions=tuple(shown),
     )
 
 
@@ -136,6 +139,8 @@ class _Ahead:
     def __init__(self, tx: Tx, athlete: UUID, today: date, unit: MassUnit | None) -> None:
         self.tx, self.athlete, self.today, self.asked = tx, athlete, today, unit
         self._known: dict[tuple[UUID | None, frozenset[str]], Context] = {}
+        self._grown: list[PastWork] = []
+        """Sessions so far, as if they were done as asked."""
 
     @property
     def unit(self) -> MassUnit:
@@ -151,6 +156,7 @@ class _Ahead:
         """A session as it would be."""
         context = self._on(one)
         resolved = resolve_session(one.slots, context)
+        self._imagine(one, resolved, context.on)
         cautions = {caution.code: caution for slot in resolved for caution in slot.cautions}
         return ProjectedSession(
             id=one.id,
@@ -161,6 +167,13 @@ class _Ahead:
             slots=tuple(_slot(slot, context) for slot in resolved),
             cautions=tuple(cautions.values()),
         )
+
+    def _imagine(self, one: SessionOfBlock, resolved: Sequence[ResolvedSlot], on: date) -> None:
+        for slot, planned in zip(one.slots, resolved, strict=True):
+            load = next((each.load for each in planned.sets if each.role in WORK_ROLES), None)
+            if rule_of(slot) is not None and load is not None:
+                done = as_asked(slot, planned.lift, on, load)
+                self._grown += [] if done is None else [done]
 
     def _on(self, one: SessionOfBlock) -> Context:
         """What the loads of a session stand on: today's knowledge, and what is decided for its day."""
@@ -187,6 +200,7 @@ class _Ahead:
             overrides=tuple(override_store.in_force(self.tx, self.athlete, on)),
             eased=eased,
             day_maxes_since=since,
+            progress=(*known.progress, *self._grown),
         )
 
 

@@ -112,3 +112,21 @@ def test_sessions_that_were_done_or_skipped_are_not_to_come(coach: TestClient, b
 def test_only_the_lifter_and_the_gym_see_it(coach: TestClient, block: dict[str, Any]) -> None:
     assert coach.get("/v1/blocks/01a22400-77f5-7ab1-9098-faa9f8de5e6d/preview").status_code == 404
     assert coach.get(f"/v1/blocks/{block['id']}/preview?unit=stone").status_code == 422
+
+
+def test_loads_that_grow_are_shown_as_if_all_sets_were_complete(coach: TestClient) -> None:
+    grows = {"when": "all_sets_complete", "step": kg(2.5)}
+    slot = {
+        "lift": "squat",
+        "scheme": {"kind": "sets_at_target", "sets": 3, "add_load": grows},
+        "target": {"kind": "load", "reps": 5, "load": kg(40)},
+    }
+    weeks = [{"sessions": [{"name": "Legs", "slots": [slot]}]}] * 4
+    template = coach.post("/v1/templates", json={"name": "First steps", "weeks": weeks}).json()["id"]
+    start = datetime.now(UTC).date() + timedelta(days=7)
+    order = {"template": template, "athletes": [add_athlete(coach)], "start": str(start), "weekdays": ["monday"]}
+    block = coach.post("/v1/blocks", json=order).json()["items"][0]["block"]
+    path = f"/v1/blocks/{block['id']}/preview"
+    assert loads(coach.get(path).json(), 0) == [40, 42.5, 45, 47.5]
+    third = block["sessions"][2]["date"]
+    assert loads(coach.get(f"{path}?from={third}").json(), 0) == [45, 47.5], "what comes before counts"
