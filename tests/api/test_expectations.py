@@ -204,6 +204,15 @@ def test_a_minor_is_kept_from_heavy_sets_without_a_coach(coach: TestClient) -> N
     assert "minor" in {one["code"] for one in found["cautions"]}
 
 
+def test_a_load_chosen_for_a_minor_is_held_until_a_coach_approves_more(coach: TestClient) -> None:
+    hard = BARE | {"reps": 1, "rpe": 9.5}
+    hard.pop("load", None)
+    grown, young = answer(coach, hard | {"age_years": 30}), answer(coach, hard | {"age_years": 15})
+    assert young["load"]["value"] < grown["load"]["value"]
+    assert young["expected_rpe"] <= 8.5
+    assert "needs_approval" in {one["code"] for one in young["cautions"]}
+
+
 def test_many_possible_repetitions_are_said_to_be_rough(coach: TestClient) -> None:
     found = answer(coach, BARE | {"load": kg(90), "reps": 8})
     assert "many_repetitions" in {one["code"] for one in found["cautions"]}

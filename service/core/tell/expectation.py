@@ -17,10 +17,10 @@ from service.core.model.expect_effort import chance_to_make, chances, expected_e
 from service.core.model.load import limit_for
 from service.core.prescribe.aim import aim
 from service.core.prescribe.basis import find_max
-from service.core.prescribe.bounds import FREE
+from service.core.prescribe.bounds import FREE, HELD_RPE
 from service.core.prescribe.cautions import MANY_REPETITIONS, of_set
 from service.core.prescribe.grounds import Grounds, ground
-from service.core.prescribe.obey import Orders, obeyed, orders
+from service.core.prescribe.obey import Orders, needs_approval, obeyed, orders
 from service.core.prescribe.one_set import LIGHTEST_RPE, Draft, hang_draft, shown_rpe
 from service.core.slots import EffortTarget, LoadTarget, SetsAtTarget, Slot
 from service.core.tell import expectation_words
@@ -212,10 +212,16 @@ def _told(
         chosen=choice,
         why=tuple(one if isinstance(one, Step) else one() for one in steps) if why else (),
         loading=loading,
-        cautions=_cautions(g, likely, draft.possible, loading),
+        cautions=(*_waiting(asked, likely, in_force), *_cautions(g, likely, draft.possible, loading)),
         overrides=tuple(obeyed(one, g.ctx) for one in (in_force.left_out, *in_force.acting) if one is not None),
         unit=g.unit,
     )
+
+
+def _waiting(asked: Asked, likely: Likely, in_force: Orders) -> tuple[Caution, ...]:
+    """That such a set waits for an approval."""
+    hard = (asked.rpe if asked.rpe is not None else likely.rpe) > HELD_RPE
+    return (needs_approval(in_force),) if in_force.held and hard else ()
 
 
 def _cautions(g: Grounds, likely: Likely, possible: float | None, loading: Loading | None) -> tuple[Caution, ...]:
