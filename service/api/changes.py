@@ -17,7 +17,6 @@ from service.api.templates import LARGE, TemplatePath, VersionPath
 from service.api.wire import Body, Day, Name, Note
 from service.api.written import refuse
 from service.core.changes.operations import Refused
-from service.core.templates import Fault
 from service.flows import change_template
 from service.flows.change_template import Order, TemplateChange, VersionDifference
 from service.store.session import Tx
@@ -154,7 +153,7 @@ def _changed(tx: Tx, template: str, order: Order, *, dry_run: bool) -> TemplateC
     try:
         return change_template.change(tx, template, order, most_bytes=TEMPLATE_BYTES, dry_run=dry_run)
     except Refused as refused:
-        refuse([Fault(refused.pointer, refused.code, refused.rule)])
+        refuse(refused.faults)
         raise
 
 

@@ -19,6 +19,12 @@ def _once(value: tuple[str | int, ...]) -> tuple[str | int, ...]:
     return value
 
 
+def _not_nothing(value: float) -> float:
+    if value == 0:
+        raise PydanticCustomError("out_of_range", "must not be 0: nothing would change")
+    return value
+
+
 _weeks, _weeks_doc = count(1, core.MOST_WEEKS)
 _names, _names_doc = count(1, 14)
 _days, _days_doc = count(1, 7)
@@ -29,8 +35,8 @@ WeekNumbers = Annotated[tuple[WeekNumber, ...], _weeks, _weeks_doc, AfterValidat
 SessionNames = Annotated[tuple[Name, ...], _names, _names_doc, AfterValidator(_once)]
 Weekdays = Annotated[tuple[Weekday, ...], _days, _days_doc, AfterValidator(_once)]
 SetsPercent = Annotated[float, Scale(5, 500, 0.001, unit="percent", hint=": did you mean {}?")]
-Points = Annotated[float, Scale(-120, 120, 0.001, unit="percentage points")]
-RpePoints = Annotated[float, Scale(-9, 9, 0.5)]
+Points = Annotated[float, Scale(-120, 120, 0.001, unit="percentage points"), AfterValidator(_not_nothing)]
+RpePoints = Annotated[float, Scale(-9, 9, 0.5), AfterValidator(_not_nothing)]
 AtLimit = Literal["refuse", "hold"]
 
 

@@ -13,7 +13,7 @@ from uuid import UUID
 from service.core.changes import difference as core
 from service.core.changes.apply import Outcome, apply, lifts_asked
 from service.core.changes.follow import Key, current_week, plans
-from service.core.changes.operations import Operation, Refused
+from service.core.changes.operations import Operation, refused
 from service.core.slots import SessionPlan, Slot, WeekPlan
 from service.core.words import plural
 from service.store import lifts, running, templates
@@ -133,8 +133,10 @@ class TemplateChange:
     """What each of them did."""
     difference: Difference
     """What all of them did together."""
+    running_count: int
+    """How many blocks are being run by an older version; of very many only the first are listed."""
     running: tuple[RunningLine, ...]
-    """Blocks that are being run by an older version; they stay on it until they are moved."""
+    """These blocks, by the athletes' names; they stay on their version until they are moved."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,15 +184,18 @@ def change(tx: Tx, template: str, order: Order, *, most_bytes: int, dry_run: boo
     outcome = apply(weeks, order.operations, lifts.get_many(tx, lifts_asked(weeks, order.operations)))
     _small_enough(outcome.weeks, most_bytes)
     made = None if dry_run else _stored(tx, found, order, outcome.weeks)
+    number = None if made is None else made.number
+    older = [one for one in running.of_template(tx, found.id, on=order.on) if one.block.template_version != number]
     return TemplateChange(
         template=found.id,
         from_version=newest.number,
-        version=None if made is None else made.number,
+        version=number,
         name=order.name or found.name,
         weeks=[week_json(week) for week in outcome.weeks],
         operations=_steps(outcome),
         difference=_difference(outcome.changes()),
-        running=_running(tx, found.id, outcome.weeks, None if made is None else made.number, order.on),
+        running_count=len(older),
+        running=_running(tx, older[:MOST_RUNNING], outcome.weeks),
     )
 
 
@@ -208,7 +213,7 @@ def _small_enough(weeks: Sequence[WeekPlan], most_bytes: int) -> None:
             sizes[id(week)] = len(json.dumps(week_json(week), ensure_ascii=False, separators=(",", ":")).encode())
     if sum(sizes[id(week)] for week in weeks) > most_bytes:
         rule = f"must make a template of at most {most_bytes // 1024**2} MiB"
-        raise Refused("#/operations", "too_large", rule)
+        raise refused("#/operations", "too_large", rule)
 
 
 def between(tx: Tx, template: str, version: str, since: int | None) -> VersionDifference:
@@ -296,12 +301,8 @@ def _json(thing: WeekPlan | SessionPlan | Slot | None, *, whole: bool) -> dict[s
     return {name: value for name, value in shown.items() if value is not None}
 
 
-def _running(
-    tx: Tx, template: UUID, weeks: Sequence[WeekPlan], number: int | None, on: Day | None
-) -> tuple[RunningLine, ...]:
-    """What a version means for the blocks that are being run by older ones; two statements for all of them."""
-    found = [one for one in running.of_template(tx, template, on=on) if one.block.template_version != number]
-    found = found[:MOST_RUNNING]
+def _running(tx: Tx, found: Sequence[RunningBlock], weeks: Sequence[WeekPlan]) -> tuple[RunningLine, ...]:
+    """What a version means for blocks that are being run by older ones; one statement for all of them."""
     if not found:
         return ()
     marks = {key: running.mark(session) for key, session in plans(weeks).items()}

@@ -114,6 +114,8 @@ def _members(tx: Tx, group: str) -> list[UUID]:
         found = groups.get(tx, group)
     except NotFound:
         raise UnknownReference("group", "#/group") from None
+    if found.archived:
+        raise UnfitReference("group", "#/group", "is archived: bring the group back first")
     return [one.athlete for one in groups.members(tx, found.id)]
 
 

@@ -94,6 +94,9 @@ def test_a_fault_names_its_operation_and_nothing_is_stored(coach):
     for operation, pointer, code in cases:
         errors = changed(coach, of, REPEAT, operation, status=422).json()["errors"]
         assert [(one["pointer"], one["code"]) for one in errors] == [(pointer, code)]
+    twice = {"sessions": [{"name": "New", "slots": [top | {"lift": "sqaut"}, top | {"lift": "bnech"}]}]}
+    both = changed(coach, of, {"kind": "add_week", "after": 0, "week": twice}, status=422).json()["errors"]
+    assert [one["pointer"] for one in both] == [f"#/operations/0/week/sessions/0/slots/{at}/lift" for at in (0, 1)]
     assert changed(coach, of, status=422).json()["errors"][0]["pointer"] == "#/operations"
     assert coach.get(f"/v1/templates/{of}").json()["latest"] == 1
     note = {"note": "x" * 2000, "sessions": [{"name": "Day", "slots": [top | {"note": "x" * 2000}] * 30}] * 14}
@@ -132,6 +135,7 @@ def test_what_it_means_for_those_who_are_running_it_is_told(coach):
     coach.post("/v1/blocks", json=order | {"athletes": [athlete(coach, "Past")], "start": str(done)})
     answer = changed(coach, of, {"kind": "scale_sets", "percent": 200, "which": {"weeks": [2, 3, 4]}}, UP).json()
     by_name = {one["athlete_name"]: one for one in answer["running"]}
+    assert answer["running_count"] == 2
     assert by_name.keys() == {"Runa Fell", "Odd Moe"}
     one = by_name["Runa Fell"]
     assert one["block"] == running[0]["block"]["id"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.core.changes import lifts as on_lifts
 from service.core.changes import slots as on_slots
@@ -93,8 +93,8 @@ def apply(weeks: Weeks, operations: Sequence[Operation], lifts: Mapping[str, Lif
         try:
             made = _one(now, operation, lifts)
         except Refused as refused:
-            pointer = f"#/operations/{place}{refused.pointer}"
-            raise Refused(pointer, refused.code, refused.rule) from refused
+            at = f"#/operations/{place}"
+            raise Refused(*(replace(fault, pointer=at + fault.pointer) for fault in refused.faults)) from refused
         steps.append(Step(operation=operation, text=made.text, before=now, after=made.weeks, origins=made.origins))
         origins = tuple(None if origin is None else origins[origin] for origin in made.origins)
         now = made.weeks
@@ -117,8 +117,9 @@ def lifts_asked(weeks: Weeks, operations: Sequence[Operation]) -> frozenset[str]
 def _one(weeks: Weeks, operation: Operation, lifts: Mapping[str, Lift]) -> Changed:
     match operation:
         case AddWeek():
-            for fault in faults((operation.week,), lifts):
-                raise Refused(fault.pointer.replace("#/weeks/0", "/week", 1), fault.code, fault.text)
+            wrong = faults((operation.week,), lifts)
+            if wrong:
+                raise Refused(*(replace(one, pointer=one.pointer.replace("#/weeks/0", "/week", 1)) for one in wrong))
             return on_weeks.add(weeks, operation)
         case InsertLighterWeek():
             of = weeks[on_weeks.lighter_of(weeks, operation) - 1]

@@ -191,7 +191,7 @@ def _laid(new: Mapping[Key, SessionPlan], first: date, layout: Layout, lifts: Ma
 def _window(standing: Sequence[BlockSession], week: int, layout: Layout) -> date:
     """The first of the seven days of a week, as far as the block has been moved by whole weeks until then."""
     days = layout.weekdays or WEEKDAYS
-    begun = layout.start or min((one.date for one in standing), default=layout.end)
+    begun = layout.start or min((one.date for one in standing), default=None)
     if begun is None:
         raise NoDay("This block has neither sessions nor a start: lay it out anew.")
     first = next(one for ahead in range(7) if WEEKDAYS[(one := begun + timedelta(days=ahead)).weekday()] in days)

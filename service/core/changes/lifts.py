@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from service.core.changes.operations import (
@@ -14,6 +14,7 @@ from service.core.changes.operations import (
     TrimAccessories,
     chosen_weeks,
     in_place,
+    refused,
 )
 from service.core.changes.pick import with_sessions, with_slots
 from service.core.plan.sizes import work_sets
@@ -47,9 +48,9 @@ def exchange(weeks: Weeks, operation: ExchangeLift, lifts: Mapping[str, Lift]) -
     where the other lift cannot be asked for that way, such as an effort in a technique lift.
     """
     if operation.to_lift not in lifts:
-        raise Refused("/to_lift", "unknown", "names no lift of this gym")
+        raise refused("/to_lift", "unknown", "names no lift of this gym")
     if operation.to_lift == operation.lift:
-        raise Refused("/to_lift", "does_not_fit", "must be another lift than the one that it takes the place of")
+        raise refused("/to_lift", "does_not_fit", "must be another lift than the one that it takes the place of")
     result = list(weeks)
     found = False
     for place in chosen_weeks(operation.weeks, len(weeks), "/weeks"):
@@ -63,11 +64,21 @@ def exchange(weeks: Weeks, operation: ExchangeLift, lifts: Mapping[str, Lift]) -
             sessions.append(made)
         result[place] = with_sessions(weeks[place], tuple(sessions))
     if not found:
-        raise Refused("/lift", "nothing_matched", "must be a lift that stands in these weeks")
+        raise refused("/lift", "nothing_matched", "must be a lift that stands in these weeks")
     names = operation.to_lift.replace("-", " "), operation.lift.replace("-", " ")
-    return in_place(
-        tuple(result), f"{names[0].capitalize()} in place of {names[1]}; fixed loads are left to the lifter"
-    )
+    text = f"{names[0].capitalize()} in place of {names[1]}"
+    fixed = sum(map(_fixed, _slots(weeks))) - sum(map(_fixed, _slots(tuple(result))))
+    if fixed:
+        text += f"; {plural(fixed, 'fixed load')} of it {'is' if fixed == 1 else 'are'} left to the lifter"
+    return in_place(tuple(result), text)
+
+
+def _slots(weeks: Weeks) -> Iterator[Slot]:
+    return (slot for week in weeks for session in week.sessions for slot in session.slots)
+
+
+def _fixed(slot: Slot) -> bool:
+    return getattr(slot.target, "load", None) is not None
 
 
 def _exchanged(slot: Slot, operation: ExchangeLift) -> Slot:
@@ -99,16 +110,17 @@ def _refuse_misfit(before: SessionPlan, after: SessionPlan, where: str, lifts: M
     for old, new in zip(before.slots, after.slots, strict=True):
         if old is not new:
             for fault in slot_faults((new,), lifts):
-                raise Refused("/to_lift", fault.code, f"does not fit in {where}: the target {fault.text}")
+                raise refused("/to_lift", fault.code, f"does not fit in {where}: the target {fault.text}")
 
 
 def add_accessory(weeks: Weeks, operation: AddAccessory, lifts: Mapping[str, Lift]) -> Changed:
     """A slot of supporting work at the end of sessions."""
     slot = replace(operation.slot, accessory=True)
-    for fault in slot_faults((slot,), lifts, "/slot"):
-        raise Refused(fault.pointer.replace("/slot/0", "/slot", 1), fault.code, fault.text)
+    wrong = slot_faults((slot,), lifts, "/slot")
+    if wrong:
+        raise Refused(*(replace(fault, pointer=fault.pointer.replace("/slot/0", "/slot", 1)) for fault in wrong))
     if slot.with_next:
-        raise Refused("/slot/with_next", "does_not_fit", "must not stand here: it is the last slot, and none follows")
+        raise refused("/slot/with_next", "does_not_fit", "must not stand here: it is the last slot, and none follows")
     result = list(weeks)
     added = 0
     for place in chosen_weeks(operation.weeks, len(weeks), "/weeks"):
@@ -119,12 +131,12 @@ def add_accessory(weeks: Weeks, operation: AddAccessory, lifts: Mapping[str, Lif
                 continue
             if len(session.slots) >= MOST_SLOTS:
                 rule = f"has {MOST_SLOTS} slots in week {place + 1} already: there is room for no more"
-                raise Refused("/session", "too_many_slots", rule)
+                raise refused("/session", "too_many_slots", rule)
             sessions.append(replace(session, slots=(*session.slots, slot)))
             added += 1
         result[place] = with_sessions(weeks[place], tuple(sessions))
     if not added:
-        raise Refused("/session", "nothing_matched", "must be the name of a session in these weeks")
+        raise refused("/session", "nothing_matched", "must be the name of a session in these weeks")
     lift = slot.lift.replace("-", " ")
     return in_place(
         tuple(result), f"{lift.capitalize()} added to {plural(added, 'session')} called {operation.session}"
@@ -134,7 +146,7 @@ def add_accessory(weeks: Weeks, operation: AddAccessory, lifts: Mapping[str, Lif
 def trim_accessories(weeks: Weeks, operation: TrimAccessories) -> Changed:
     """Fewer accessories, or fewer sets of each."""
     if operation.most_sets is None and operation.most_slots is None:
-        raise Refused("/most_sets", "required", "is required, or most_slots in its place")
+        raise refused("/most_sets", "required", "is required, or most_slots in its place")
     result = list(weeks)
     found = False
     for place in chosen_weeks(operation.weeks, len(weeks), "/weeks"):
@@ -147,7 +159,7 @@ def trim_accessories(weeks: Weeks, operation: TrimAccessories) -> Changed:
             sessions.append(with_slots(session, slots))
         result[place] = with_sessions(weeks[place], tuple(sessions))
     if not found:
-        raise Refused("/weeks" if operation.weeks else "/kind", "nothing_matched", "finds no accessory")
+        raise refused("/weeks" if operation.weeks else "/kind", "nothing_matched", "finds no accessory")
     told = []
     if operation.most_slots is not None:
         told.append(f"at most {plural(operation.most_slots, 'accessory', 'accessories')} a session")
@@ -163,7 +175,7 @@ def _fewer(session: SessionPlan, most: int | None, week: int) -> tuple[Slot, ...
         return session.slots
     if len(accessories) == len(session.slots) and most == 0:
         rule = f"would leave week {week}, {session.name}, without a slot: it has accessories only"
-        raise Refused("/most_slots", "nothing_left", rule)
+        raise refused("/most_slots", "nothing_left", rule)
 
     def matters(place: int) -> tuple[bool, int, int]:
         slot = session.slots[place]

@@ -8,6 +8,7 @@ from typing import Literal
 from service.core.calendar import Day, Weekday
 from service.core.errors import DomainError
 from service.core.slots import Slot, WeekPlan
+from service.core.templates import Fault
 from service.core.units import Number
 
 AtLimit = Literal["refuse", "hold"]
@@ -17,13 +18,21 @@ MOST_WEEKS, MOST_SESSIONS, MOST_SLOTS = 104, 14, 30
 
 
 class Refused(DomainError):
-    """An operation that cannot be done; `pointer` leads from the operation to its member, such as `/weeks/0`."""
+    """An operation that cannot be done, with all that is wrong with it; the message is the first of that.
+
+    Pointers lead from the operation to its member, such as `/weeks/0`, until `apply` puts its place before them.
+    """
 
     code = "unfit"
 
-    def __init__(self, pointer: str, code: str, rule: str) -> None:
-        super().__init__(rule)
-        self.pointer, self.code, self.rule = pointer, code, rule
+    def __init__(self, *faults: Fault) -> None:
+        super().__init__(faults[0].text)
+        self.faults = faults
+
+
+def refused(pointer: str, code: str, rule: str) -> Refused:
+    """The refusal of one member; `rule` goes on after the member's name."""
+    return Refused(Fault(pointer, code, rule))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -204,7 +213,7 @@ def in_place(weeks: tuple[WeekPlan, ...], text: str) -> Changed:
 def known_week(number: int, weeks: int, pointer: str, *, lowest: int = 1) -> None:
     """Refuse the number of a week that the template does not have."""
     if not lowest <= number <= weeks:
-        raise Refused(pointer, "out_of_range", f"must be from {lowest} to {weeks}: so many weeks there are then")
+        raise refused(pointer, "out_of_range", f"must be from {lowest} to {weeks}: so many weeks there are then")
 
 
 def chosen_weeks(numbers: tuple[int, ...] | None, weeks: int, pointer: str) -> range | frozenset[int]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from service.core.changes.operations import Refused, Which, chosen_weeks
+from service.core.changes.operations import Which, chosen_weeks, refused
 from service.core.progressions.numbers import OutOfLimits
 from service.core.slots import SessionPlan, Slot, WeekPlan
 from service.core.words import listing
@@ -40,7 +40,7 @@ def changed(
             sessions[at] = with_slots(session, tuple(slots))
         result[place] = with_sessions(week, tuple(sessions))
     if not found:
-        raise Refused("/which" if which != Which() else member, "nothing_matched", "finds no slot that has this")
+        raise refused("/which" if which != Which() else member, "nothing_matched", "finds no slot that has this")
     return tuple(result)
 
 
@@ -89,7 +89,7 @@ def _made(change: Callable[[Slot], Slot], slot: Slot, where: str, member: str) -
     except OutOfLimits as out:
         lift = slot.lift.replace("-", " ")
         rule = f"cannot be done: in {where}, {lift}, {out}. Name the slots by which, or hold them by at_limit"
-        raise Refused(member, "out_of_range", rule) from out
+        raise refused(member, "out_of_range", rule) from out
     return slot if made == slot else made
 
 

@@ -10,11 +10,11 @@ from service.core.changes.operations import (
     AtLimit,
     Changed,
     InsertLighterWeek,
-    Refused,
     ScaleSets,
     ShiftEffort,
     ShiftPercent,
     in_place,
+    refused,
 )
 from service.core.progressions.members import eased, lightened, scaled
 from service.core.progressions.numbers import LIMITS, Limit, OutOfLimits, checked
@@ -80,7 +80,7 @@ def lighter_week(week: WeekPlan, operation: InsertLighterWeek) -> WeekPlan:
         except OutOfLimits as out:
             member = {"percent": "/percent_points", "rpe": "/rpe_points", "rir": "/rpe_points"}.get(out.member)
             rule = f"cannot be done: in {where}, {slot.lift.replace('-', ' ')}, {out}"
-            raise Refused(member or "/sets_percent", "out_of_range", rule) from out
+            raise refused(member or "/sets_percent", "out_of_range", rule) from out
 
     sessions = tuple(
         replace(session, slots=tuple(lighter(slot, session.name) for slot in session.slots))

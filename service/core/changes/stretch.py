@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from service.core.calendar import WEEKDAYS
-from service.core.changes.operations import MOST_WEEKS, Changed, Refused, Stretch
+from service.core.changes.operations import MOST_WEEKS, Changed, Stretch, refused
 from service.core.changes.weeks import numbered
 from service.core.slots import WeekPlan
 from service.core.words import day, plural
@@ -41,21 +41,21 @@ def _wanted(weeks: tuple[WeekPlan, ...], operation: Stretch) -> int:
     if operation.weeks is not None:
         return operation.weeks
     if operation.end is None or operation.start is None:
-        raise Refused("/weeks", "required", "is required, or end with start and weekdays in its place")
+        raise refused("/weeks", "required", "is required, or end with start and weekdays in its place")
     named = {WEEKDAYS.index(one) for one in operation.weekdays}
     last = len(weeks[-1].sessions)
     most = max(len(week.sessions) for week in weeks)
     if len(named) < most:
         rule = f"must name at least {plural(most, 'day')}: so many sessions a week has"
-        raise Refused("/weekdays", "wrong_count", rule)
+        raise refused("/weekdays", "wrong_count", rule)
     first_days = [one for ahead in range(7) if (one := operation.start + timedelta(days=ahead)).weekday() in named]
     count = (operation.end - first_days[last - 1]).days // 7 + 1
     if count < 1:
         rule = f"must be {day(first_days[last - 1])} or later: on that day one week from this start ends"
-        raise Refused("/end", "out_of_range", rule)
+        raise refused("/end", "out_of_range", rule)
     if count > MOST_WEEKS:
         rule = f"must be {MOST_WEEKS} weeks after the start at most: a template has no more"
-        raise Refused("/end", "out_of_range", rule)
+        raise refused("/end", "out_of_range", rule)
     return count
 
 
@@ -65,7 +65,7 @@ def _longer(weeks: tuple[WeekPlan, ...], wanted: int, operation: Stretch) -> Cha
     if more and not ordinary:
         pointer = "/weeks" if operation.weeks is not None else "/end"
         rule = "cannot be reached: there is no ordinary week before the last one to do twice; repeat a week by itself"
-        raise Refused(pointer, "nothing_matched", rule)
+        raise refused(pointer, "nothing_matched", rule)
     middle = (len(ordinary) - 1) / 2
     by_turn = sorted(range(len(ordinary)), key=lambda turn: (abs(turn - middle), turn))
     copies = dict.fromkeys(range(len(weeks)), 0)

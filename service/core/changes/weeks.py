@@ -8,10 +8,10 @@ from service.core.changes.operations import (
     Changed,
     DropWeeks,
     InsertLighterWeek,
-    Refused,
     ReorderWeeks,
     RepeatWeek,
     known_week,
+    refused,
 )
 from service.core.slots import WeekPlan
 from service.core.words import listing, plural
@@ -56,14 +56,14 @@ def drop(weeks: Weeks, operation: DropWeeks) -> Changed:
     gone = frozenset(operation.weeks)
     kept = tuple(place for place in range(len(weeks)) if place + 1 not in gone)
     if not kept:
-        raise Refused("/weeks", "nothing_left", "must leave a week: a template has at least one")
+        raise refused("/weeks", "nothing_left", "must leave a week: a template has at least one")
     return Changed(weeks=tuple(weeks[place] for place in kept), origins=kept, text=f"Without {numbered(sorted(gone))}")
 
 
 def reorder(weeks: Weeks, operation: ReorderWeeks) -> Changed:
     """All weeks in another order."""
     if sorted(operation.order) != list(range(1, len(weeks) + 1)):
-        raise Refused("/order", "not_all", f"must name each of the {plural(len(weeks), 'week')} once, from 1")
+        raise refused("/order", "not_all", f"must name each of the {plural(len(weeks), 'week')} once, from 1")
     places = tuple(number - 1 for number in operation.order)
     order = listing(tuple(str(number) for number in operation.order))
     return Changed(
@@ -89,7 +89,7 @@ def _put(weeks: Weeks, after: int, new: Weeks, pointer: str, text: str) -> Chang
     if len(weeks) + len(new) > MOST_WEEKS:
         room = MOST_WEEKS - len(weeks)
         rule = f"must leave {MOST_WEEKS} weeks at most: there is room for {plural(room, 'week')} here"
-        raise Refused(pointer, "too_many_weeks", rule)
+        raise refused(pointer, "too_many_weeks", rule)
     return Changed(
         weeks=(*weeks[:after], *new, *weeks[after:]),
         origins=(*range(after), *(None for _ in new), *range(after, len(weeks))),

@@ -86,8 +86,9 @@ def test_any_chain_of_operations_keeps_a_valid_template_and_is_told_whole(weeks,
         if refused is None:
             done.append(operation)
         else:
-            assert refused.pointer.startswith(f"#/operations/{len(done)}/")
-            assert refused.rule[0].islower()
+            for fault in refused.faults:
+                assert fault.pointer.startswith(f"#/operations/{len(done)}/")
+                assert fault.text[0].islower()
     outcome = apply(weeks, done, BUILT_IN)
     assert_valid(outcome.weeks)
     for step in outcome.steps:

@@ -61,7 +61,8 @@ def done(*operations, weeks=BLOCK):
 def refused(*operations, weeks=BLOCK):
     with pytest.raises(ops.Refused) as caught:
         apply(weeks, operations, BUILT_IN)
-    return caught.value.pointer, caught.value.code, caught.value.rule
+    (fault,) = caught.value.faults
+    return fault.pointer, fault.code, fault.text
 
 
 def texts(outcome):
@@ -159,6 +160,7 @@ def test_a_lift_is_exchanged_with_the_percentages_that_are_of_it_and_its_fixed_l
     assert first == replace(squat(), lift="front-squat")
     assert (second.lift, second.target.of) == ("pause-squat", "front-squat")
     assert third.target == FreeTarget(reps=5)
+    assert outcome.steps[0].text == "Front squat in place of squat; 2 fixed loads of it are left to the lifter"
     assert (fourth.scheme, fourth.target) == (SetsAtTarget(sets=3), FreeTarget(reps=5))
     assert texts(outcome)[0] == (
         "Week 1, Squat, squat, 4 sets of 5 at 75 % of the tested max, becomes front squat, 4 sets of 5 at 75 % of the"
