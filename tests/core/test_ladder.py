@@ -185,6 +185,12 @@ def test_without_an_answer_the_load_stays_and_the_number_of_sets_is_held():
     assert ends(newcomer(), on, silent, silent, silent).text.startswith("Enough for today")
 
 
+def test_a_word_is_no_answer_as_nothing_was_expected():
+    word = DoneSet(lift="squat", role="target_set", load=load(22.5, "kg"), reps=5, felt="lighter")
+    again = goes_on(newcomer(), ladder(), step(20, 5), word)
+    assert (kg_of(again), again.text.startswith("Nobody said how many more were possible")) == (22.5, True)
+
+
 def test_what_was_known_before_is_reached_in_larger_steps():
     # 100 kg known: five repetitions that leave four are a load for nine, 76.9 kg, less for what is not sure. Half way
     # from 20 kg there is under 48.45 kg, and over what 20 % would give.
@@ -197,7 +203,8 @@ def test_a_cap_ends_the_climb():
     ctx = newcomer(overrides=(cap,))
     done = [step(20, 5), step(22.5, 5), step(25, 5)]
     assert kg_of(goes_on(ctx, ladder(), *done[:2])) == 25
-    assert "25 kg is your working load" in ends(ctx, ladder(), *done).text
+    assert ends(ctx, ladder(), *done).text.startswith("A coach's decision allows no more: 25 kg is your working load")
+    assert [one.id for one in goes_on(ctx, ladder(), *done[:2]).overrides] == ["1"]
 
 
 def test_pain_is_never_coached_through():

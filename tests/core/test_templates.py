@@ -8,7 +8,9 @@ from service.core.records import Lift, LoadKind
 from service.core.slots import (
     EffortTarget,
     FreeTarget,
+    Ladder,
     LoadTarget,
+    MaxTest,
     PercentTarget,
     SessionPlan,
     SetsAtTarget,
@@ -108,6 +110,24 @@ def test_what_a_coach_may_write_has_no_fault(of, target):
 )
 def test_targets_that_do_not_fit_the_load_kind_are_refused_at_their_member(of, target, pointer, code):
     assert found(target, of) == [(pointer, code)]
+
+
+@pytest.mark.parametrize(
+    ("of", "scheme", "codes"),
+    [
+        ("squat", Ladder(), []),
+        ("dip", Ladder(), []),
+        ("snatch", Ladder(), ["technique_lift"]),
+        ("plank", Ladder(), ["load_kind"]),
+        ("snatch", MaxTest(), []),
+        ("plank", MaxTest(), ["load_kind"]),
+    ],
+)
+def test_a_ladder_needs_repetitions_left_that_say_something_and_a_test_needs_a_load(of, scheme, codes):
+    one = Slot(lift=of, scheme=scheme, target=EffortTarget(reps=1, rpe=10))
+    assert [(fault.pointer, fault.code) for fault in slot_faults([one], LIFTS)] == [
+        ("#/slots/0/scheme", code) for code in codes
+    ]
 
 
 def test_two_faults_of_one_slot_are_both_named():

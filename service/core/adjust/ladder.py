@@ -45,11 +45,13 @@ EASY_RPE = 6.0
 HIGH_LEFT = 10 - OR_MORE_RPE
 """Five or more left is five: few lifters count further. [reps]"""
 
-LadderEnd = Literal["found", "harder", "before", "fewer", "heaviest", "too_far", "most", "too_heavy", "pain", "hurts"]
+LadderEnd = Literal[
+    "found", "harder", "before", "fewer", "heaviest", "capped", "too_far", "most", "too_heavy", "pain", "hurts"
+]
 """How a ladder ends. `found`: with this load; `harder`, `before`: with the one before, as this left too little or was
-missed; `fewer`: with this load and fewer repetitions; `heaviest`: nothing heavier is here; `too_far`: the next is too
-far off; `most`: enough sets for today; `too_heavy`: the lightest was too much; `pain`: it must stop; `hurts`: the
-lifter and the coach choose."""
+missed; `fewer`: with this load and fewer repetitions; `heaviest`: nothing heavier is here; `capped`: a coach allows no
+more; `too_far`: the next is too far off; `most`: enough sets for today; `too_heavy`: the lightest was too much; `pain`:
+it must stop; `hurts`: the lifter and the coach choose."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +147,8 @@ def _judged(f: Facts, at: Climb, done: DoneSet, load: Load, kg: float | None, su
     """What follows a step without pain; `suggested`: the load that it was to be."""
     reps, wanted = goal(f)
     seen = at.today.seen
-    left = None if seen is None or seen.reported is None else min(10 - seen.reported, HIGH_LEFT)
+    unsaid = seen is None or seen.reported is None or done.felt is not None  # nobody was told what to expect
+    left = None if unsaid or seen is None or seen.reported is None else min(10 - seen.reported, HIGH_LEFT)
     whole = done.made and done.reps >= reps and done.ended_by in ("choice", "strength")
     if not whole:
         return _too_much(f, replace(at, ceiling=_lower(at.ceiling, kg)), load, kg, None)
@@ -178,7 +181,8 @@ def _up(f: Facts, at: Climb, this: Done, *, large: bool) -> Climb:
     smaller, larger = up_by(f.g.lift)
     nearest = _next_up(f, this.load)
     if nearest is None:
-        return _end(replace(at, found=this), "heaviest")
+        more = None if f.g.cap is None else _next_up(replace(f, g=replace(f.g, cap=None)), this.load)
+        return _end(replace(at, found=this), "heaviest" if more is None else "capped")
     if this.kg is None or nearest.load.unit == "step":  # steps without a mass: one at a time, and only for a large one
         return _go(f, at, nearest, this, None) if large else _end(replace(at, found=this), "found")
     read = read_from(this.reps + (this.left or 0.0), reps if large else reps + max(wanted - 1, 0.0))

@@ -13,7 +13,19 @@ from service.core.adjust.facts import Decision, Facts, Planned
 from service.core.adjust.ladder import HIGH_LEFT, Climb, Done, after, goal
 from service.core.adjust.next_why import judged_why
 from service.core.adjust.no_less import REPORTS
-from service.core.answers import Caution, Choice, LiftDone, Named, Next, NextIf, NextSet, Option, PrescribedSet, Step
+from service.core.answers import (
+    Caution,
+    Choice,
+    LiftDone,
+    Named,
+    Next,
+    NextIf,
+    NextSet,
+    ObeyedOverride,
+    Option,
+    PrescribedSet,
+    Step,
+)
 from service.core.prescribe.ladder import newcomer
 from service.core.prescribe.obey import obeyed
 from service.core.prescribe.one_set import write
@@ -67,10 +79,16 @@ def _set(f: Facts, at: Climb, *, why: bool) -> PrescribedSet:
         told.cautions = (*told.cautions, LARGE_STEP)
     if why and at.why is not None:
         told.why = (at.why,)
-    cap = f.orders.cap
-    if cap is not None and f.g.cap is not None and draft.load == f.g.cap:
-        told.overrides = (obeyed(cap, f.g.ctx),)
+    told.overrides = bounding(f, draft.load)
     return told
+
+
+def bounding(f: Facts, load: Load | None) -> tuple[ObeyedOverride, ...]:
+    """The coach's decisions that a set obeys: those that allow no more than its load."""
+    if f.g.cap is None or load != f.g.cap:
+        return ()
+    acting = (f.orders.fixed, f.orders.cap, f.orders.percent)
+    return tuple(obeyed(one, f.g.ctx) for one in acting if one is not None)
 
 
 def _noted(at: Climb, text: str) -> str:
@@ -157,6 +175,8 @@ def _found_text(f: Facts, at: Climb) -> str:
         return f"Enough for today: go on next time from {load}{left}."
     if at.ends == "too_far":
         return f"The next load here is too far off: work with {load} and {count} until that is easy."
+    if at.ends == "capped":
+        return f"A coach's decision allows no more: {load} is your working load for now."
     if at.ends == "heaviest":
         return f"Nothing heavier is here: {load} is your working load, and the repetitions may grow."
     why = {"harder": "That left less than wanted. ", "before": "More would be too much today. "}.get(at.ends or "", "")

@@ -8,11 +8,12 @@ from dataclasses import fields
 from service.core import words
 from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice
 from service.core.adjust.facts import Decision, Facts, Planned
+from service.core.adjust.ladder_words import bounding
 from service.core.adjust.next_why import judged_why
 from service.core.adjust.no_less import REPORTS
 from service.core.adjust.test_day import Trial, Try, after
 from service.core.answers import LiftDone, Named, Next, NextIf, NextSet, PrescribedSet, Step
-from service.core.prescribe.obey import needs_approval, obeyed
+from service.core.prescribe.obey import needs_approval
 from service.core.prescribe.one_set import write
 from service.core.prescribe.test_day import reps_of
 from service.core.records import DoneSet, Role
@@ -83,9 +84,7 @@ def _set(f: Facts, at: Trial, *, why: bool) -> PrescribedSet:
     if why:
         steps = judged_why(f, at.today)
         told.why = (*steps, *told.why) if at.why is None else (*steps, at.why)
-    cap = f.orders.cap
-    if cap is not None and f.g.cap is not None and draft.load == f.g.cap:
-        told.overrides = (obeyed(cap, f.g.ctx),)
+    told.overrides = bounding(f, draft.load)
     return told
 
 
