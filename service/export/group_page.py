@@ -75,6 +75,8 @@ def _place(one: PageOfPlace, names: Mapping[str, str]) -> Iterator[str]:
             yield from _wrapped(f"{_named(slot.lift, names)}: {_work(slot)}", "  ")
             yield from (line for caution in slot.cautions for line in _wrapped(f"Take care: {caution.text}", "    "))
     for number, shared in enumerate(one.rounds, 1):
+        if not (shared.advice or shared.waves or shared.in_turn):
+            continue  # planks share nothing
         yield ""
         yield from _round(number, shared, names)
 

@@ -245,7 +245,7 @@ def _at(tx: Tx, block: Block, on: date | None) -> _At:
             default=None,
         ),
         return_from_days=None if settings.settings.return_rule.off else settings.settings.return_rule.from_days,
-        goal=_goal(layout, today),
+        goal=_goal(layout, today, rows),
     )
     if away.trained:
         running = replace(running, absent_days=(first_day(running) - max(away.trained)).days)
@@ -265,9 +265,14 @@ def _session(one: SessionOfBlock) -> BlockSession:
     )
 
 
-def _goal(layout: Layout, today: date) -> date | None:
-    """The day that a block leads to: its end where it was laid out to one, else what nothing heavy comes before."""
-    ahead = [one.date for one in layout.wishes.light_before if one.date >= today]
+def _goal(layout: Layout, today: date, rows: Sequence[SessionOfBlock]) -> date | None:
+    """The day that a block leads to: its end where it was laid out to one, else what nothing heavy comes before.
+
+    A day before the block's last week is one on the way.
+    """
+    last = max(one.week for one in rows)
+    since = max(today, min(one.date for one in rows if one.week == last))
+    ahead = [one.date for one in layout.wishes.light_before if one.date >= since]
     return layout.end or min(ahead, default=None)
 
 

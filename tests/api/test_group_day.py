@@ -118,3 +118,17 @@ def test_the_tag_tells_when_nothing_changed_and_others_see_nothing(
     assert coach.get(path, headers={"If-None-Match": tag}).status_code == 304
     assert coach.get("/v1/groups/01a22400-77f5-7ab1-9098-faa9f8de5e6d/today").status_code == 404
     assert coach.get(f"{path}&place=ref:nowhere").status_code == 404
+
+
+def test_a_round_in_which_nothing_is_shared_is_not_printed(
+    coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
+) -> None:
+    plank = {
+        "lift": "plank",
+        "scheme": {"kind": "sets_at_target", "sets": 2},
+        "target": {"kind": "time", "seconds": 30},
+    }
+    join(coach, database, gym, group, "Ada", fixed(60), plank, place=hall)
+    page = coach.get(f"/v1/groups/{group}/today?on={ON}", headers={"Accept": "text/plain"}).text
+    assert "Plank: 2 times 30 seconds" in page
+    assert [line for line in page.splitlines() if line.startswith("Round")] == ["Round 1"]

@@ -202,3 +202,18 @@ def test_a_way_that_does_not_fit_somebody_is_told_and_the_block_stays(coach: Tes
     assert one["replan"] is None
     assert "Nobody was away for long enough" in one["problem"]
     assert days(coach, block) == before
+
+
+def test_a_day_on_the_way_is_not_what_a_block_leads_to(coach: TestClient) -> None:
+    template = coach.post("/v1/templates", json=TWO_DAYS).json()["id"]
+    order = {"template": template, "start": "2026-03-02", "weekdays": ["monday", "thursday"]}
+    for light, cautions in (
+        ("2026-03-14", ()),  # a Saturday between the second week and the last
+        ("2026-03-21", ("The block was laid out towards 21 March 2026: it would end 2 days after that.",)),
+    ):
+        wishes = {"light_before": [{"date": light, "days": 1}]}
+        made = coach.post("/v1/blocks", json={**order, "athletes": [add_athlete(coach)], "wishes": wishes})
+        assert made.status_code == 201, made.text
+        # The first session is missed: all six follow from Thursday 5 March on, so that the last is on Monday the 23rd.
+        shift = ways(coach, made.json()["items"][0]["block"], "2026-03-03")["shift"]
+        assert (shift["effect"]["ends_on"], tuple(shift["cautions"])) == ("2026-03-23", cautions)
