@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 from uuid import UUID
 
@@ -12,7 +13,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validat
 from pydantic_core import PydanticCustomError
 
 from service.api.call import Called, Shape
-from service.api.layouts import Flag, PlacesBody, Weekdays, WishesBody, not_before, once
+from service.api.layouts import Flag, LayoutShown, PlacesBody, Weekdays, WishesBody, not_before, once
 from service.api.lines import Lines, dry_lines, in_lines, streamed, wants_lines
 from service.api.paging import Paged
 from service.api.plan_examples import BLOCKS, RENAME
@@ -24,14 +25,14 @@ from service.core.layout.wishes import Wishes
 from service.flows import lay_out_block
 from service.flows.lay_out_block import Names, Order, Result, Results
 from service.store import blocks, sessions
-from service.store.blocks import Block
+from service.store.blocks import Block as Stored
 from service.store.session import Tx
 from service.store.sessions import Session
 
 router = resource("/blocks", "blocks")
 
-BLOCK: Shape[Block] = Shape(Block)
-BLOCK_PAGE: Shape[Page[Block]] = Shape(Page[Block])
+BLOCK: Shape[Stored] = Shape(Stored)
+BLOCK_PAGE: Shape[Page[Stored]] = Shape(Page[Stored])
 RESULTS: Shape[Results] = Shape(Results)
 LINES: Lines[Results, Result] = Lines(Shape(Result), lambda all_: all_.items)
 SESSION_PAGE: Shape[Page[Session]] = Shape(Page[Session])
@@ -108,6 +109,14 @@ class BlockBody(Body):
             name=self.name,
             place=self.place,
         )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block(Stored):
+    """A template version laid out for one athlete."""
+
+    layout: LayoutShown | None  # type: ignore[assignment]  # as the document shows what is kept as JSON
+    """How its days were asked for, as a body asks; null where only the weekdays were kept."""
 
 
 class BlockPatch(Body):

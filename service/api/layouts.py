@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import AfterValidator, Field, ValidationInfo, model_validator
+from pydantic import AfterValidator, BaseModel, Field, ValidationInfo, model_validator
 from pydantic_core import PydanticCustomError
 
 from service.api.targets import count, without
@@ -140,3 +140,22 @@ class PlacesBody(Body):
     def by_day(self) -> dict[Weekday, str]:
         """The places that were named."""
         return {day: place for day, place in self if place is not None}  # type: ignore[misc]
+
+
+class LayoutShown(BaseModel):
+    """How a block's days were asked for; what was not said is absent."""
+
+    weekdays: list[Weekday]
+    """The days to train on."""
+    start: Day | None = None
+    """Forwards: the first day that could be used."""
+    end: Day | None = None
+    """Backwards, or beside `start`: the last one."""
+    wishes: WishesBody | None = None
+    """What else the days were to be like."""
+    places: PlacesBody | None = None
+    """Our ids of the places on some weekdays."""
+    reorder: Flag | None = None
+    """True: the sessions of a week could change their order."""
+    spread: Flag | None = None
+    """True: spread evenly."""

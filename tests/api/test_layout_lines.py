@@ -7,7 +7,9 @@ import json
 
 import pytest
 from sqlalchemy.exc import DBAPIError
+from starlette.requests import ClientDisconnect
 
+from service.api import lines as lines_of
 from service.flows import lay_out_block
 from service.store import sessions
 from service.store.errors import Unavailable
@@ -58,35 +60,56 @@ def test_each_athlete_has_a_line_in_order_and_the_last_says_done(coach, small_st
     assert stored == {item["block"]["id"] for item in items}
 
 
-def test_lines_are_sent_one_by_one(coach, gym, small_steps):
-    people = [athlete(coach, name) for name in ("Aud", "Brage", "Cille")]
-    body = json.dumps(order(coach, people)).encode()
-    sent = []
+def sent_to(gym, body, send):
+    """Ask for lines as a server does, with a `send` of one's own."""
+    asked = []
 
     async def receive():
-        if sent and sent[-1] == "asked":
+        if asked:
             await asyncio.sleep(60)
-        sent.append("asked")
-        return {"type": "http.request", "body": body, "more_body": False}
+        asked.append(True)
+        return {"type": "http.request", "body": json.dumps(body).encode(), "more_body": False}
 
+    async def ask():
+        headers = [
+            (b"authorization", f"Bearer {gym.keys['coach']}".encode()),
+            (b"content-type", b"application/json"),
+            (b"accept", b"application/x-ndjson"),
+        ]
+        scope = {
+            "type": "http", "method": "POST", "path": "/v1/blocks", "raw_path": b"/v1/blocks", "query_string": b"",
+            "headers": headers, "http_version": "1.1", "scheme": "http", "client": ("127.0.0.1", 1), "root_path": "",
+            "asgi": {"version": "3.0", "spec_version": "2.4"}, "server": ("127.0.0.1", 80),
+        }  # fmt: skip
+        try:
+            await gym.app(scope, receive, send)
+        finally:
+            await asyncio.gather(*lines_of.RUNNING)
+
+    asyncio.run(ask())
+
+
+def test_lines_are_sent_one_by_one(coach, gym, small_steps):
+    people = [athlete(coach, name) for name in ("Aud", "Brage", "Cille")]
     parts = []
 
     async def send(message):
         parts.append(message.get("body", b""))
 
-    headers = [
-        (b"authorization", f"Bearer {gym.keys['coach']}".encode()),
-        (b"content-type", b"application/json"),
-        (b"accept", b"application/x-ndjson"),
-    ]
-    scope = {
-        "type": "http", "method": "POST", "path": "/v1/blocks", "raw_path": b"/v1/blocks", "query_string": b"",
-        "headers": headers, "http_version": "1.1", "scheme": "http", "asgi": {"version": "3.0", "spec_version": "2.4"},
-        "client": ("127.0.0.1", 1), "server": ("127.0.0.1", 80), "root_path": "",
-    }  # fmt: skip
-    asyncio.run(gym.app(scope, receive, send))
-    told = [part for part in parts if part]
-    assert [part.count(b"\n") for part in told] == [1, 1, 1, 1]
+    sent_to(gym, order(coach, people), send)
+    assert [part.count(b"\n") for part in parts if part] == [1, 1, 1, 1]
+
+
+def test_a_reader_who_goes_away_leaves_the_work_to_be_finished(coach, gym, small_steps):
+    people = [athlete(coach, name) for name in ("Aud", "Brage", "Cille")]
+
+    async def send(message):
+        if message.get("body"):
+            raise OSError("the connection is gone")
+
+    with pytest.raises(ClientDisconnect):
+        sent_to(gym, order(coach, people), send)
+    assert len(coach.get("/v1/blocks").json()["items"]) == 3
 
 
 def test_those_who_are_skipped_have_a_line_with_the_problem(coach):

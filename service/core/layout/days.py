@@ -32,13 +32,13 @@ class Days:
         used = {WEEKDAYS.index(day) for day in layout.weekdays} - {WEEKDAYS.index(day) for day in wishes.never_on}
         if not used:
             raise CannotLayOut("#/wishes/never_on", "must leave at least one of the weekdays to train on")
-        off = [(one.since.toordinal(), one.until.toordinal()) for one in wishes.holidays]
-        self.on: list[int] = []
+        ordinals = range(self.first, self.first + MOST_DAYS)
+        low, high = sorted((self.sign * ordinals[0], self.sign * ordinals[-1]))
+        off: set[int] = set()
+        for one in wishes.holidays:
+            off.update(range(max(low, one.since.toordinal()), min(high, one.until.toordinal()) + 1))
+        self.on = [at for at in ordinals if (self.sign * at + 6) % 7 in used and self.sign * at not in off]
         """All days to train on, over three years."""
-        for at in range(self.first, self.first + MOST_DAYS):
-            ordinal = self.sign * at
-            if (ordinal + 6) % 7 in used and not any(since <= ordinal <= until for since, until in off):
-                self.on.append(at)
         self.last: int | None = None
         """Where both ends are stated: the last day that may be used."""
         if layout.start is not None and layout.end is not None:
