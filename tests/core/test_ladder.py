@@ -5,7 +5,7 @@ from itertools import combinations
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.adjust.adjust import next_set
@@ -253,6 +253,7 @@ answers = st.lists(
 )
 
 
+@settings(max_examples=80, deadline=None)
 @given(
     pairs=st.sets(st.sampled_from(PAIRS), min_size=1),
     lift=st.sampled_from(("squat", "bench-press", "deadlift")),

@@ -4,7 +4,7 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core import slots
@@ -230,6 +230,7 @@ outcomes = st.lists(
 )
 
 
+@settings(max_examples=80, deadline=None)
 @given(
     lift=st.sampled_from(("squat", "bench-press", "snatch")),
     kg=st.integers(40, 250),
