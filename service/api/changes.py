@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from service.api.blocks import DryRun
 from service.api.call import Called, Shape
 from service.api.operations import OperationBody
-from service.api.routing import TEMPLATE_BYTES, operation, resource
+from service.api.routing import TEMPLATE_BYTES, operation, resource, tried
 from service.api.targets import count
 from service.api.templates import LARGE, TemplatePath, VersionPath
 from service.api.wire import Body, Day, Name, Note
@@ -103,7 +103,10 @@ class SinceQuery(BaseModel):
 
 @router.post(
     "/{template}/changes",
-    **operation("templates_change_by", "coach", TemplateChange, status=201, refusals=(404, 412, 428), **LARGE),
+    **tried(
+        operation("templates_change_by", "coach", TemplateChange, status=201, refusals=(404, 412, 428), **LARGE),
+        TemplateChange,
+    ),
 )
 async def change_template_by(
     call: Called,

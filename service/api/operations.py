@@ -202,7 +202,7 @@ class ExchangeLiftBody(Body):
 
 
 class InsertLighterWeekBody(Body):
-    """A lighter copy of a week."""
+    """A lighter copy of a week: fewer sets, lower percentages, easier efforts; fixed loads stay as they are."""
 
     kind: Literal["insert_lighter_week"]
     """`insert_lighter_week`."""

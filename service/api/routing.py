@@ -59,6 +59,12 @@ def operation(
     }
 
 
+def tried(described: dict[str, Any], answer: Any) -> dict[str, Any]:
+    """An operation whose dry run answers 200 with the same as storing it would."""
+    described["responses"][200] = {"model": answer, "description": "A dry run: nothing was stored."}
+    return described
+
+
 def refuses(*statuses: int, body: bool) -> dict[int | str, dict[str, Any]]:
     """The refusals of an operation, for the document; those that every operation has are added."""
     always = {401, 403, 429, 503} | ({400, 413, 415, 422} if body else {400, 422})

@@ -12,7 +12,7 @@ from pydantic_core import PydanticCustomError
 from service.api.call import Called, Shape
 from service.api.changes import RunningQuery
 from service.api.operations import WeekNumber
-from service.api.routing import operation, resource
+from service.api.routing import operation, resource, tried
 from service.api.slots import Flag
 from service.api.targets import count, without
 from service.api.wire import Body, Scale, ThingId, ThingName
@@ -89,7 +89,7 @@ class VersionMoveBody(Body):
         return self
 
 
-@router.post("", **operation("version_moves_add", "coach", VersionMoves, status=201, body=True))
+@router.post("", **tried(operation("version_moves_add", "coach", VersionMoves, status=201, body=True), VersionMoves))
 async def add_version_moves(
     call: Called,
     query: Annotated[RunningQuery, Query()],

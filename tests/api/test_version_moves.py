@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import re
-from datetime import date, timedelta
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, date, datetime, timedelta
+from time import sleep
+from uuid import UUID
 
+from service.store import sessions, states
+from service.store.session import Caller
 from tests.api.plans_at_hand import LEGS, PUSH, athlete, log_top_set, template
 from tests.counting import statements
 
@@ -261,3 +266,25 @@ def test_a_repeat_with_the_same_key_moves_once(coach):
     assert first.content == again.content
     assert first.json()["items"][0]["from_version"] == 1
     assert coach.get(f"/v1/blocks/{block['id']}").json()["version"] == 2
+
+
+def test_a_session_that_is_opened_at_the_same_moment_is_not_touched(coach, gym, database):
+    runa = athlete(coach)
+    (block,) = blocks_of(coach, [runa])
+    change(coach, block["template"], HARDER)
+    session = UUID(block["sessions"][2]["id"])
+    caller = Caller(gym.id, "", "tests", "owner", None)
+    with ThreadPoolExecutor() as pool:
+        with database.transaction(caller, datetime.now(UTC)) as tx:
+            states.lock(tx, UUID(runa))
+            sessions.change(tx, session, {"state": "open"})
+            asked = pool.submit(move, coach, block["template"], from_week=2, all=True)
+            sleep(0.3)  # the move has read the block by now, and waits for the athlete
+            assert not asked.done()
+        (item,) = asked.result()["items"]
+    what = {one["session"]: one["what"] for one in item["changed"]}
+    assert what == {
+        str(session): "stays",
+        block["sessions"][4]["id"]: "changed",
+        block["sessions"][6]["id"]: "changed",
+    }
