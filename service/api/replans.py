@@ -12,7 +12,7 @@ from pydantic import BaseModel, ConfigDict
 from service.api.blocks import BlockPath
 from service.api.call import PRIVATE, Called, Shape
 from service.api.groups import GroupPath
-from service.api.routing import operation, resource
+from service.api.routing import operation, resource, tried
 from service.api.wire import Body, Day
 from service.flows import replan
 from service.flows.replan import GroupReplanned, Proposals, Replanned
@@ -93,7 +93,12 @@ async def apply_replan(
     )
 
 
-@of_group.post("", **operation("group_replans_add", "coach", GroupReplanned, status=201, refusals=(404,), body=True))
+@of_group.post(
+    "",
+    **tried(
+        operation("group_replans_add", "coach", GroupReplanned, status=201, refusals=(404,), body=True), GroupReplanned
+    ),
+)
 async def apply_to_group(
     call: Called,
     group: GroupPath,
