@@ -14,11 +14,11 @@ from service.api.groups import GroupPath
 from service.api.routing import operation, resource
 from service.api.wire import Body, Day, ThingName
 from service.flows import change_group_sessions as flow
-from service.flows.change_group_sessions import Order, SessionChanges
+from service.flows.change_group_sessions import GroupSessionChanges, Order
 
 router = resource("/groups/{group}/session-changes", "groups")
 
-CHANGES: Shape[SessionChanges] = Shape(SessionChanges)
+CHANGES: Shape[GroupSessionChanges] = Shape(GroupSessionChanges)
 
 EXAMPLES: dict[str, Any] = {
     "another day": {
@@ -52,7 +52,7 @@ class SessionChangesBody(Body):
 
 
 @router.post(
-    "", **operation("session_changes_add", "coach", SessionChanges, status=201, refusals=(404, 409), body=True)
+    "", **operation("session_changes_add", "coach", GroupSessionChanges, status=201, refusals=(404, 409), body=True)
 )
 async def add_session_changes(
     call: Called, group: GroupPath, body: Annotated[SessionChangesBody, JsonBody(openapi_examples=EXAMPLES)]

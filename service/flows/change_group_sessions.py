@@ -37,7 +37,7 @@ class Order:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SessionChange:
+class GroupSessionChange:
     """What came of one session of the day, or of an athlete who has none."""
 
     athlete: UUID
@@ -61,18 +61,18 @@ class SessionChange:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SessionChanges:
+class GroupSessionChanges:
     """One result for each session of the group on the day, and for each athlete without one, by name."""
 
     group: UUID
     """Our id of the group."""
     changed: int
     """How many sessions changed."""
-    items: tuple[SessionChange, ...]
+    items: tuple[GroupSessionChange, ...]
     """By the athlete's name."""
 
 
-def change(tx: Tx, group: str, order: Order) -> SessionChanges:
+def change(tx: Tx, group: str, order: Order) -> GroupSessionChanges:
     """Change the day's sessions of all who belong to a group and are not archived.
 
     Planned sessions change day and place, open ones their place; others stay, which the answer says. Raises NotFound
@@ -98,7 +98,7 @@ def change(tx: Tx, group: str, order: Order) -> SessionChanges:
         refresh_open(tx, athlete)
     busy = {one.athlete for one in there if one.date != order.date}
     items = [item for one in members for item in _told(one, todays, moved, order, where, taken=one.athlete in busy)]
-    return SessionChanges(group=found.id, changed=len(moved), items=tuple(items))
+    return GroupSessionChanges(group=found.id, changed=len(moved), items=tuple(items))
 
 
 def _place(tx: Tx, order: Order) -> tuple[UUID | None, str]:
@@ -123,10 +123,10 @@ def _differs(one: DaySession, order: Order, place: UUID | None) -> bool:
 
 def _told(
     member: Member, todays: list[DaySession], moved: dict[UUID, Changed], order: Order, where: str, *, taken: bool
-) -> Iterator[SessionChange]:
+) -> Iterator[GroupSessionChange]:
     own = [one for one in todays if one.athlete == member.athlete]
     if not own:
-        yield SessionChange(
+        yield GroupSessionChange(
             athlete=member.athlete,
             name=member.name,
             session=None,
@@ -140,7 +140,7 @@ def _told(
     for one in own:
         now = moved.get(one.id)
         changed = () if now is None else _changed(one, now)
-        yield SessionChange(
+        yield GroupSessionChange(
             athlete=member.athlete,
             name=member.name,
             session=one.id,
