@@ -85,7 +85,8 @@ class WayBack:
     athlete: UUID
     """Whose."""
     back: Day | None
-    """The day of the return, and of the lightest loads; null where the absence has lasted no day yet."""
+    """The day of the return, and of the lightest loads; null where the absence has lasted no day yet, or the
+    way back is long over."""
     expected: bool
     """Nobody has trained since: the return is where it would be earliest."""
     absent_days: int
@@ -119,7 +120,8 @@ def way_back(tx: Tx, name: str, *, unit: MassUnit | None = None, on: date | None
         away = replace(away, today=on)
     rule = bare.settings.return_rule
     own = _as_calculated(stored, rule)
-    gap = of_absence(rule, own, away.trained, away.today)
+    over = own.until is not None and any(own.until < day <= away.since for day in away.trained)
+    gap = None if over else of_absence(rule, own, away.trained, away.today)
     days = {} if gap is None else _days(gap, rule, away, own)
     first = days[min(days)] if days else NOTHING_EASED
     pages = _planned(tx, stored.athlete, days, away.today) if days else []
@@ -131,7 +133,7 @@ def way_back(tx: Tx, name: str, *, unit: MassUnit | None = None, on: date | None
         absent_days=0 if gap is None else gap.days,
         until=first.until,
         waits=first.waits,
-        text=_text(gap, first),
+        text="The way back from this absence is over." if over else _text(gap, first),
         days=tuple(
             BackDay(date=on, less_percent=tidy(100 * (1 - one.load), 2), sets_percent=tidy(100 * one.sets, 1))
             for on, one in days.items()

@@ -42,7 +42,9 @@ class Away:
     day: date
     """The day on which the session is done."""
     trained: tuple[date, ...]
-    """Days with work sets before that, in no order: all of the last `DAYS_KNOWN`, and the last one before these."""
+    """Days with work sets before that, in no order: all since `since`, and the last one before."""
+    since: date
+    """As long before `day` as a way back can take."""
     absences: tuple[Absence, ...]
     """Those announced that may still matter."""
 
@@ -88,7 +90,7 @@ SELECT a.unit, a.birth_year, CAST(a.settings AS text) AS settings, CAST(g.settin
 _WORK = """FROM sets s WHERE s.gym_id = a.gym_id AND s.athlete_id = a.id AND s.deleted_at IS NULL
                AND s.role NOT IN ('warm_up', 'build_up')"""
 _AWAY = f""",
-       t.today, d.day,
+       t.today, d.day, d.day - d.window AS since,
        (WITH RECURSIVE k AS (
           (SELECT s.local_date, s.at {_WORK} AND s.local_date < d.day AND s.at < CAST(d.day + 1 AS timestamptz)
             ORDER BY s.at DESC LIMIT 1)
@@ -141,7 +143,7 @@ def conditions_and_absences(
     values = {"athlete": athlete_id, "on": on, "place": place_id, "now": tx.now, "done": done_on}
     found, row = _conditions(tx, CONDITIONS_WITH_ABSENCES, values)
     return found, Away(
-        row.today, row.day, tuple(row.trained or ()), _absences(row.absences, row.gym_settings, row.settings)
+        row.today, row.day, tuple(row.trained or ()), row.since, _absences(row.absences, row.gym_settings, row.settings)
     )
 
 

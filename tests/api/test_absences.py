@@ -414,6 +414,15 @@ def test_a_short_absence_has_no_way_back(coach: TestClient) -> None:
     assert found["days"] == []
 
 
+def test_a_way_back_that_is_long_over_is_said_to_be_over(coach: TestClient) -> None:
+    person = athlete(coach)
+    trained(coach, person, -130, -65, -58, -51, -44, -37, -30, -23, -16, -9, -2)
+    one = made(away(coach, person, -129, -66))
+    found = made(coach.get(f"/v1/absences/{one['id']}/return"))
+    assert (found["back"], found["days"], found["sessions"]) == (None, [], [])
+    assert "is over" in found["text"]
+
+
 def test_another_gym_finds_nothing(coach: TestClient, other_gym) -> None:
     person = athlete(coach)
     one = made(away(coach, person, -9, -1))

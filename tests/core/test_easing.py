@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from service.core.adjust.adjust import next_set
 from service.core.answers import NextSet
-from service.core.curves.curves import share
+from service.core.curves.curves import CURVES, share
 from service.core.prescribe.ease import eased_slot
 from service.core.prescribe.prescribe import prescribe, resolve_session
 from service.core.records import Absence, Override, ReturnRule, Settings
@@ -394,3 +394,14 @@ def test_a_later_day_is_eased_no_more_while_training_goes_on(trained, length, la
     then = eased_on(RULE, days | {one}, other, absences=absences, today=one)
     assert 0.9 - 1e-12 <= found.load <= 1
     assert then.load >= found.load - 1e-12
+
+
+@pytest.mark.parametrize("curve", ["model", *sorted(CURVES)])
+@pytest.mark.parametrize("reps", [3, 8])
+def test_by_each_curve_an_effort_is_eased_where_it_can_be_planned(curve, reps):
+    plain = context(known("squat", 150), settings=Settings(curve=curve))
+    asked = slot(effort(reps, 7), SetsAtTarget(sets=3))
+    usual, found = (prescribe(asked, ctx) for ctx in (plain, replace(plain, eased=INJURED)))
+    assert len(values(found.sets, "target_set")) == 2
+    assert values(found.sets, "target_set")[0] <= 0.9 * values(usual.sets, "target_set")[0] + 2.5
+    assert all(kg < values(found.sets, "target_set")[0] for kg in values(found.sets, "build_up"))
