@@ -19,7 +19,10 @@ HERE = Path(__file__).parent
 ASSETS = HERE / "assets"
 GUIDES = HERE.parent / "guides"
 PICTURES = GUIDES / "pictures"
-FIRST = ("first-hour", "words", "numbers", "formulas", "curves")
+FIRST = (
+    "first-hour", "writing-a-block", "changing-a-running-block", "missed-weeks-and-returns",
+    "words", "numbers", "formulas", "curves",
+)  # fmt: skip
 """The order in which guides are listed; others follow by name."""
 FORMATS = {"html": "text/html", "markdown": "text/markdown"}
 FOREVER = "public, max-age=31536000, immutable"

@@ -155,7 +155,7 @@ def _named(lift: str, names: Mapping[str, str]) -> str:
 
 
 def _wrapped(sentence: str, indent: str, further: str | None = None) -> list[str]:
-    return textwrap.wrap(
+    lines = textwrap.wrap(
         sentence.translate(PLAIN),
         WIDTH,
         initial_indent=indent,
@@ -163,3 +163,4 @@ def _wrapped(sentence: str, indent: str, further: str | None = None) -> list[str
         break_on_hyphens=False,
         drop_whitespace=False,
     )
+    return [line.rstrip() for line in lines]

@@ -15,12 +15,21 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
+from pathlib import Path
 from threading import Thread
 from typing import Any
 
 import uvicorn
 from fastapi import FastAPI
 
+GUIDES = Path(__file__).resolve().parents[2] / "service/guides"
+FOLLOWED = (
+    ("first-hour",),
+    ("writing-a-block", "changing-a-running-block", "missed-weeks-and-returns"),
+)
+"""Guides whose calls are pasted: those in a row stand on one another, in one gym."""
+KEY = "Tove"
+"""What the coach's key is called where guides say who decided."""
 CUT = "…"
 UUID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 
@@ -49,6 +58,16 @@ class Step:
     command: str
     kind: str | None
     shown: str | None
+
+
+def source(guide: str) -> str:
+    """A guide's Markdown."""
+    return (GUIDES / f"{guide}.md").read_text("utf-8")
+
+
+def to_paste(markdown: str) -> list[Step]:
+    """All steps but the two that make a key and name it; whoever follows has a key."""
+    return [step for step in steps(markdown) if "loadwright key" not in step.command and "lw_" not in step.command]
 
 
 def steps(markdown: str) -> list[Step]:
@@ -86,20 +105,22 @@ class Shell:
 
     @staticmethod
     def _whole(lines: list[str]) -> Iterator[str]:
-        """Lines joined where a quote goes on into the next."""
-        held = ""
+        """Lines joined where a quote or a loop goes on into the next."""
+        held, loops = "", 0
         for line in lines:
             held += line + "\n"
-            if held.count("'") % 2 == 0 and held.strip():
+            loops += line.rstrip().endswith("; do")
+            loops -= line.strip() == "done"
+            if held.count("'") % 2 == 0 and loops == 0 and held.strip():
                 yield held.strip()
                 held = ""
-        assert not held.strip(), f"a quote is never closed: {held}"
+        assert not held.strip(), f"a quote or a loop is never closed: {held}"
 
     def _run(self, line: str) -> str:
         if self.curl:
             environment = {"PATH": "/usr/bin:/bin:/usr/local/bin", **self.variables}
             done = subprocess.run(
-                ["sh", "-ec", line.replace("curl -s", "curl -sS --fail-with-body", 1)],
+                ["sh", "-ec", line.replace("curl -s ", "curl -sS --fail-with-body ")],
                 env=environment, check=False, capture_output=True, text=True,
             )  # fmt: skip
             assert done.returncode == 0, f"{line}\n{done.stdout}{done.stderr}"
@@ -165,7 +186,8 @@ class Reader:
             kept = [one for one in shown if one != CUT]
             assert isinstance(came, list), at
             assert len(kept) == len(came) or (CUT in shown and len(kept) <= len(came)), f"{at}: {len(came)} came"
-            for number, one in enumerate(kept):
+            first = len(came) - len(kept) if shown[:1] == [CUT] else 0
+            for number, one in enumerate(kept, first):
                 self.same(one, came[number], f"{at} > {number}")
         elif isinstance(shown, str) and UUID.fullmatch(shown):
             assert self.ids.setdefault(shown, came) == came, at
@@ -174,9 +196,9 @@ class Reader:
 
 
 def read_cut(text: str) -> Any:
-    """JSON in which `…` stands for what was cut."""
+    """JSON in which `…` stands for what was cut; at a list's beginning, for what came first."""
     inner = re.sub(r"(?<=[{,])\s*…\s*(?=[}])", f'"{CUT}": 0', text)
-    return json.loads(re.sub(r"(?<=[\[,])\s*…\s*(?=\])", f'"{CUT}"', inner))
+    return json.loads(re.sub(r"(?<=[\[,])\s*…\s*(?=[\],])", f'"{CUT}"', inner))
 
 
 def is_moment(value: Any) -> bool:

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 import shutil
-from pathlib import Path
 
 import pytest
 
-from tests.guides.pasted import Reader, Shell, served, steps
-
-GUIDE = (Path(__file__).parents[2] / "service/guides/first-hour.md").read_text("utf-8")
+from tests.guides import pasted
+from tests.guides.pasted import Reader, Shell, served
 
 
 def to_paste():
     """All steps but the two that make a key and name it; the test has a key."""
-    return [step for step in steps(GUIDE) if "loadwright key" not in step.command and "lw_" not in step.command]
+    return pasted.to_paste(pasted.source("first-hour"))
 
 
 @pytest.mark.parametrize("curl", [True, False])

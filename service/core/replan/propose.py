@@ -74,7 +74,7 @@ def proposals(running: Running, lifts: Mapping[str, Lift], place: PlaceDays) -> 
         A way for which no days can be found, or that would be the same as another one, is not among them.
     """
     found: list[Replan] = []
-    order: tuple[Kind, ...] = ("drop", "merge", "shift", "repeat", "return")
+    order: tuple[Kind, ...] = ("drop", "merge", "shift", "return", "repeat")  # of two alike the first is told
     for kind in order:
         try:
             one = propose(kind, running, lifts, place)
