@@ -16,8 +16,8 @@ from service.core.ability.by_model import ByModel
 from service.core.adjust.facts import Decision, Facts
 from service.core.adjust.judged import Stands
 from service.core.adjust.steps import hung
-from service.core.adjust.today import Today, expectation, mass_kg
-from service.core.adjust.walk import taken
+from service.core.adjust.today import Today, expectation
+from service.core.adjust.walk import moved, taken
 from service.core.answers import Loading, Named, Step
 from service.core.effort import OR_MORE_RPE
 from service.core.errors import DomainError
@@ -127,7 +127,7 @@ def after(f: Facts, at: Climb, done: DoneSet) -> Climb:
     """The ladder after one more set; a set of another lift, a warm-up and what follows its end only count as done."""
     if done.lift != f.g.lift.id or done.role == "warm_up":
         return replace(at, today=replace(at.today, done=done, seen=None))
-    kg = mass_kg(done.load, f.body_kg)
+    kg = moved(f, done)
     stands = Stands(None, (at.asked, None), kg, expectation(at.today, done, kg))
     today = taken(f, at.today, Decision(), done, stands, reported_rpe(done, stands.expected))
     if done.pain == "stop":
@@ -309,7 +309,7 @@ def _lighter(f: Facts, load: Load, kg: float | None) -> Loading | Hung | None:
 
 def _hurts(f: Facts, at: Climb, done: DoneSet) -> Climb:
     """After some pain the ladder goes no higher; the lighter set is only one of the ways to go on."""
-    kg = mass_kg(done.load, f.body_kg)
+    kg = moved(f, done)
     lighter = None if done.load is None else _lighter(f, done.load, kg)
     if lighter is not None:
         named = Named("load", lighter.load.value, lighter.load.unit)

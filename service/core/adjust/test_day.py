@@ -16,8 +16,8 @@ from service.core.ability.by_model import ByModel
 from service.core.adjust.facts import Decision, Facts, Planned
 from service.core.adjust.judged import Stands
 from service.core.adjust.steps import hung
-from service.core.adjust.today import Today, expectation, mass_kg
-from service.core.adjust.walk import taken
+from service.core.adjust.today import Today, expectation
+from service.core.adjust.walk import moved, taken
 from service.core.answers import Loading, Named, Step
 from service.core.effort import HIGHEST_RPE
 from service.core.errors import DomainError
@@ -117,7 +117,7 @@ def after(f: Facts, at: Trial, done: DoneSet, *, now: ByModel | None = None) -> 
     """The test after one more set; one of another lift only counts as done."""
     if done.lift != f.g.lift.id:
         return replace(at, today=replace(at.today, done=done, seen=None))
-    kg = mass_kg(done.load, f.body_kg)
+    kg = moved(f, done)
     asked = None if at.coming is None else at.coming.reps
     stands = Stands(None, (asked, None), kg, expectation(at.today, done, kg))
     today = taken(f, at.today, Decision(), done, stands, reported_rpe(done, stands.expected))

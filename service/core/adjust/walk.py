@@ -76,8 +76,13 @@ def standing(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Stands:
     place = _place(f, coming, today, done)
     if done.lift != f.g.lift.id:
         return Stands(place)
-    kg = mass_kg(done.load, f.body_kg) if effective_kg(done, f.g.lift, f.body_kg) is not None else None
+    kg = moved(f, done)
     return Stands(place, _asked(f, coming, place, done), kg, expectation(today, done, kg))
+
+
+def moved(f: Facts, done: DoneSet) -> float | None:
+    """What was moved, effective; None without a mass, or where nothing was. [kg]"""
+    return mass_kg(done.load, f.body_kg) if effective_kg(done, f.g.lift, f.body_kg) is not None else None
 
 
 def taken(

@@ -127,7 +127,7 @@ def approach_set(g: Grounds, loading: Loading | Hung, which: int) -> Draft:
     draft = Draft(role="build_up", reps=low, reps_to=high, kg=kg, load=shown, loading=loading)
     draft.rest = _rest(g, NEXT_REST if which == 0 else ATTEMPT_REST)
     draft.cautions = cautions(g)
-    if kg is not None:
+    if kg is not None and kg > 0:
         draft.expected = g.expected(kg, low)
     load = words.load(shown, g.lift.load_kind, g.unit)
     asks = "" if g.lift.technique else " Say how many more you could have done."
