@@ -281,3 +281,30 @@ def test_a_test_ends_and_goes_up_and_down_by_the_published_steps(lift, kg, attem
     else:
         pytest.fail("the test never ended")
     assert isinstance(next_set(on, ctx, done), LiftDone)
+
+
+strange = st.builds(
+    DoneSet,
+    lift=st.sampled_from(("pull-up", "pull-up", "pull-up", "squat")),
+    role=st.sampled_from(("warm_up", "build_up", "top_set", "target_set", "free")),
+    load=st.sampled_from((None, load(0, "kg"), load(-95, "kg"), load(-20, "kg"), load(3, "step"), load(45, "lb"))),
+    reps=st.integers(1, 12),
+    rir=st.sampled_from((None, 0, 2, 4, 5, 8)),
+    pain=st.sampled_from(("none", "none", "none", "some")),
+    answer=st.sampled_from((None, None, "excluded")),
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    scheme=st.sampled_from((slots.Ladder(), slots.MaxTest())),
+    reps=st.sampled_from((1, 5)),
+    given_kg=st.sampled_from((None, 60, 110)),
+    body_kg=st.sampled_from((None, 80.0)),
+    done=st.lists(strange, max_size=9),
+)
+def test_any_sets_are_answered(scheme, reps, given_kg, body_kg, done):
+    maxes = () if given_kg is None else (known("pull-up", given_kg),)
+    ctx = lifter(*maxes, settings=Settings(), body_weight_kg=body_kg)
+    on = Slot(lift="pull-up", scheme=scheme, target=EffortTarget(reps=reps, rpe=7))
+    assert next_set(on, ctx, done).kind in ("set", "choice", "lift_done")

@@ -268,7 +268,8 @@ def _blindly(f: Facts, at: Trial, last: Try, kg: float) -> Trial:
 def _approach(f: Facts, at: Trial, found: Loading | Hung, which: int, last: Try) -> Trial:
     draft = approach_set(f.g, found, which)
     able = at.today.able
-    draft.expected = None if able is None or draft.kg is None else able.expected(draft.kg, draft.reps or 1)
+    moved_kg = draft.kg or 0.0
+    draft.expected = None if able is None or moved_kg <= 0 else able.expected(moved_kg, draft.reps or 1)
     _, larger = up_by(f.g.lift)
     text = f"Before the attempts the load rises by the protocol's steps of up to {larger:g} %."
     inputs = [Named("step", tidy(larger), "percent")]
