@@ -5,10 +5,11 @@ Numbers by hand stand on the default curve: of a max of 150 kg, the share for n 
 """
 
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from service.core.adjust.adjust import next_set
@@ -21,7 +22,7 @@ from service.core.estimate.capacity import expected_rpe, fatigue_units
 from service.core.prescribe.obey import orders
 from service.core.prescribe.percent_cap import not_above, strictest
 from service.core.prescribe.prescribe import prescribe, resolve_session
-from service.core.records import WORK_ROLES, DoneSet, Lift, Override, Settings
+from service.core.records import WORK_ROLES, DoneSet, Override, Settings
 from service.core.slots import (
     AscendingSets,
     BackOff,
@@ -37,10 +38,10 @@ from service.core.slots import (
 )
 from service.core.units import load
 from tests.core.plans import LIFTS, TODAY, context, effort, known, only, percent, slot, unexplained, values
+from tests.core.test_adjust_properties import HALVES, Case, cases, fits, logged, outcome
 
 SQUAT = known("squat", 150)
 FEW = settings(max_examples=80, deadline=None)
-HALVES = [half / 2 for half in range(2, 21)]
 
 
 def decided(
@@ -461,6 +462,58 @@ def test_an_approval_gives_a_minor_an_adults_plan(target: Any, scheme: Any, lift
     ]
 
 
-def test_a_lift_without_a_rule_of_its_own_is_no_technique_lift() -> None:
-    """The tests above stand on this: `LIFTS` has one technique lift."""
-    assert [name for name, one in LIFTS.items() if isinstance(one, Lift) and one.technique] == ["snatch"]
+BOUNDS = st.sampled_from(
+    [
+        (decided("cap", None, rpe=7),),
+        (decided("cap", None, rpe=8.5), decided("no_singles", None, name="2")),
+        (decided("cap", None, percent=75),),
+        (decided("needs_approval", None),),
+        (decided("no_singles", None),),
+    ]
+)
+
+
+@FEW
+@given(BOUNDS.flatmap(lambda acting: cases(overrides=acting)))
+def test_what_next_if_says_under_a_bound_is_what_the_next_answer_is(case: Case) -> None:
+    coming = case.coming
+    assume(isinstance(coming, NextSet) and coming.load is not None and coming.role != "warm_up")
+    miss = logged(coming, made=False, ended_by="strength", reps=max(logged(coming).reps - 1, 0))
+    for one in (*(logged(coming, rpe=rpe) for rpe in HALVES), miss):
+        fitting = [entry for entry in coming.next_if if fits(entry, one)]
+        found = next_set(case.slot, case.ctx, [*case.done, one], plan=case.plan, slot_id=coming.slot)
+        assert fitting, one
+        assert (fitting[-1].load, fitting[-1].reps) == outcome(found), (one, coming.next_if)
+
+
+@FEW
+@given(BOUNDS.flatmap(lambda acting: cases(overrides=acting)))
+def test_under_a_bound_a_harder_set_never_raises_what_comes_next(case: Case) -> None:
+    coming = case.coming
+    assume(isinstance(coming, NextSet) and coming.load is not None and coming.role != "warm_up")
+    found = [
+        next_set(case.slot, case.ctx, [*case.done, logged(coming, rpe=rpe)], plan=case.plan, slot_id=coming.slot)
+        for rpe in HALVES
+    ]
+    asked: dict[tuple[str, int], list[tuple[float, int]]] = {}
+    for one in found:
+        if isinstance(one, NextSet) and one.load is not None:
+            asked.setdefault((one.role, one.number), []).append((float(one.load.value), one.reps or 0))
+    for same_set in asked.values():
+        for (kg, reps), (next_kg, next_reps) in pairwise(same_set):
+            assert next_kg < kg or (next_kg == kg and next_reps <= reps)
+    going_on = [isinstance(one, NextSet) for one in found]
+    assert going_on == sorted(going_on, reverse=True)
+
+
+def test_at_a_cap_an_easy_set_is_followed_by_no_more_repetitions() -> None:
+    """75 % of 39.5 is 29.6: 27.5 on this bar, as 30 is more. Two were asked and easier than planned: two again."""
+    asked, ctx = (
+        slot(effort(2, 6.5), SetsAtTarget(sets=2), "press"),
+        context(known("press", 39.5), overrides=(decided("cap", None, percent=75),)),
+    )
+    for rpe in (5, 5.5, 6):
+        done = DoneSet(lift="press", role="target_set", load=load(27.5, "kg"), reps=2, rpe=rpe)
+        found = next_set(asked, ctx, [done])
+        assert isinstance(found, NextSet)
+        assert (found.load.value, found.reps) == (27.5, 2)

@@ -289,6 +289,8 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
     harder = exact < (base_kg if today.last is not None else p.exact_kg or base_kg) - 1e-9
     if harder != (exact < base_kg - 1e-9):  # the plan's rounding has corrected already
         return
+    if not harder and _capped_above(f, base_kg):  # repetitions are no way past a coach's cap
+        return
     asked = today.last.asked[0] if today.last is not None and today.last.asked[0] is not None else p.reps
     able = today.able
     if able is None or (d.bound is not None and base_kg > exact):
@@ -304,6 +306,12 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
         d.reps, d.reps_to = p.reps + found, None if p.reps_to is None else p.reps_to + found
         if found:
             d.limits = ("fewer_reps" if found < 0 else "more_reps",)
+
+
+def _capped_above(f: Facts, kg: float) -> bool:
+    """Whether the next heavier load is more than a coach allows. [kg]"""
+    cap, step = f.g.cap, f.rack.step(kg)
+    return cap is not None and cap.unit != "step" and step is not None and kg + step > f.g.effective(cap) + 1e-6
 
 
 def _over(d: Decision, kg: float) -> bool:
