@@ -160,6 +160,14 @@ def test_the_body_begins_alone_or_with_half_of_it_taken_off_by_a_machine():
     assert kg_of(goes_on(assisted, on, miss)) == -50
 
 
+def test_a_machine_is_climbed_step_by_step_where_its_steps_are_small_in_kilograms():
+    # The usual machine has steps of 5 kg: from 5 to 10 is twice as much, but no more than 5 kg.
+    on = ladder("leg-press")
+    assert kg_of(goes_on(newcomer(), on)) == 5
+    found = goes_on(newcomer(), on, step(5, 5, lift="leg-press"))
+    assert (kg_of(found), "large_step" in {one.code for one in found.cautions}) == (10, True)
+
+
 def test_steps_without_a_mass_go_one_at_a_time():
     tower = Stack(name="tower", lifts=("lat-pulldown",), steps=tuple(load(n, "step") for n in range(1, 10)))
     ctx = newcomer(kit=replace(newcomer().kit, stacks=(tower,)))

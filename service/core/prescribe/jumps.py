@@ -22,9 +22,9 @@ UP_UPPER, UP_LOWER = (5.0, 10.0), (10.0, 20.0)
 """By so much the load goes up from set to set. [%]"""
 DOWN_UPPER, DOWN_LOWER = (2.5, 5.0), (5.0, 10.0)
 """By so much it goes down after a miss. [%]"""
-SMALL_KG = 2.5
+SMALL_KG, SMALL_ON_MACHINE = 2.5, 5.0
 """A step of the place that is no larger than this, both hands together, is taken where finer ones are missing, however
-many percent it is. Ours. [kg]"""
+many percent it is. On a machine nobody is caught under the load, and its first steps are far apart. Ours. [kg]"""
 
 
 def lower_body(lift: Lift) -> bool:
@@ -110,4 +110,6 @@ def effective(g: Grounds, load: Load) -> float:
 
 def is_small(g: Grounds, apart_kg: float) -> bool:
     """Whether a step is so small in itself that its percentage does not matter. [kg]"""
-    return apart_kg * (2 if g.lift.load_kind == "per_hand" else 1) <= SMALL_KG + 1e-6
+    kind = g.lift.load_kind
+    small = SMALL_ON_MACHINE if kind == "stack" else SMALL_KG
+    return apart_kg * (2 if kind == "per_hand" else 1) <= small + 1e-6
