@@ -98,7 +98,7 @@ ALTER TABLE sessions ADD COLUMN minutes_available SMALLINT;
 ALTER TABLE sets
     ADD COLUMN method TEXT DEFAULT 'straight' NOT NULL,
     ADD CONSTRAINT sets_method_check CHECK ("method" IN
-        ('straight', 'drop_set', 'rest_pause', 'cluster', 'complex', 'slow_tempo'));
+        ('straight', 'drop_set', 'rest_pause', 'cluster', 'complex', 'slow_tempo', 'carry'));
 ALTER TABLE maxes
     ADD COLUMN session_id UUID,
     ADD FOREIGN KEY (gym_id, session_id) REFERENCES sessions (gym_id, id) ON DELETE CASCADE;

@@ -585,7 +585,7 @@ WORDS: dict[str, dict[str, tuple[str, ...]]] = {
         "felt": ("lighter", "as_expected", "heavier"),
         "doubt_answer": ("confirmed", "excluded"),
         "support_class": ("unsupported", "wraps", "suit"),
-        "method": ("straight", "drop_set", "rest_pause", "cluster", "complex", "slow_tempo"),
+        "method": ("straight", "drop_set", "rest_pause", "cluster", "complex", "slow_tempo", "carry"),
     },
 }
 """Columns that hold one of a few words; the database checks them too."""

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 import pytest
 from starlette.testclient import TestClient
 
+from service.core.records import Method
 from service.store.session import Database
 from tests.conftest import GymAtHand
 from tests.lifting import TOP_SET, Session, add_athlete, add_max, add_session, done, kg
@@ -72,3 +75,23 @@ def test_an_unknown_method_is_refused_with_those_that_there_are(coach: TestClien
     (error,) = answer.json()["errors"]
     assert error["pointer"] == "#/method"
     assert "drop_set" in error["allowed"]["values"]
+
+
+@pytest.mark.parametrize("method", get_args(Method))
+def test_each_method_can_be_told_and_is_stored(coach: TestClient, session: Session, method: str) -> None:
+    body = {"role": "target_set", "reps": 4, "method": method, "at": "2026-03-02T18:00:00+01:00"}
+    answer = coach.post(session.sets, json=done(session.slots[0], **body, load=kg(100)))
+    assert answer.status_code == 201, answer.text
+    assert answer.json()["set"]["method"] == method
+
+
+def test_a_carry_is_logged_without_its_method_being_told(coach: TestClient, gym: GymAtHand, database: Database) -> None:
+    carry = {
+        "lift": "farmers-carry",
+        "scheme": {"kind": "sets_at_target", "sets": 2},
+        "target": {"kind": "distance", "metres": 30, "load": kg(25)},
+    }
+    carried = add_session(database, gym.id, add_athlete(coach), carry)
+    answer = coach.post(carried.sets, json=done(carried.slots[0], role="target_set", reps=1, load=kg(25)))
+    assert answer.status_code == 201, answer.text
+    assert answer.json()["set"]["method"] == "carry"
