@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from service.flows.open_session import refresh_open
 from service.flows.replay import replay
 from service.store import athletes
 from service.store.athletes import Athlete, how_read
@@ -36,4 +37,6 @@ def put(tx: Tx, athlete: str, *, values: dict[str, Any]) -> tuple[Athlete, bool]
 def _settled(tx: Tx, before: Athlete, after: Athlete) -> Athlete:
     if how_read(before.settings) != how_read(after.settings):
         replay(tx, after.id)
+    if before.birth_year != after.birth_year:  # who is a minor waits for an approval
+        refresh_open(tx, after.id)
     return after

@@ -84,6 +84,15 @@ def test_a_minors_maximal_single_waits_until_a_coach_approves_it(coach: TestClie
     assert loads(coach, one) == [140]
 
 
+def test_an_open_session_follows_a_year_of_birth_that_is_entered_late(coach: TestClient) -> None:
+    person = athlete(coach)
+    one = session(coach, person, slots=[SINGLE])
+    coach.patch(f"/v1/sessions/{one}", json={"state": "open"})
+    assert loads(coach, one) == [142.5]
+    coach.patch(f"/v1/athletes/{person}", json={"birth_year": today().year - 15}, headers={"If-Match": "*"})
+    assert loads(coach, one) == [140]
+
+
 def test_an_approval_of_another_lift_or_day_approves_nothing(coach: TestClient) -> None:
     person = athlete(coach, birth_year=today().year - 15)
     one = session(coach, person, slots=[SINGLE])
