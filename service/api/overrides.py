@@ -258,7 +258,7 @@ async def add_override(
     return await call.add(OVERRIDE, _where, decisions.add_override, athlete, values=_values(body))
 
 
-@of_group.get("", **operation("group_overrides_list", "read", Page[Override], refusals=(404,)))
+@of_group.get("", **operation("group_overrides_list", "read", Page[Override], own=True, refusals=(404,)))
 async def list_group_overrides(call: Called, group: GroupPath, query: Annotated[OverrideQuery, Query()]) -> Response:
     """List what a coach has decided for a group, those that last longest first; `on` gives those in force."""
     listed = listed_in(query.unit, overrides.group_page)

@@ -85,8 +85,14 @@ _NOTE = (
 
 
 def get(tx: Tx, group: str) -> Group:
-    """Return one group of the gym, or raise NotFound."""
-    row = tx.execute(select(*_COLUMNS).where(named(tx, groups, group))).one_or_none()
+    """Return one group of the gym (a bound key: that its own athlete belongs to), or raise NotFound."""
+    query = select(*_COLUMNS).where(named(tx, groups, group))
+    if tx.caller.athlete is not None:
+        own = select(group_members.c.group_id).where(
+            group_members.c.gym_id == tx.gym, group_members.c.athlete_id == tx.caller.athlete
+        )
+        query = query.where(groups.c.id.in_(own))
+    row = tx.execute(query).one_or_none()
     if row is None:
         raise NotFound("group")
     return Group(**row._asdict())

@@ -109,6 +109,10 @@ def test_a_bound_key_sees_its_athletes_and_their_groups_decisions_and_no_others(
     assert bound.get(f"/v1/overrides/{hers}").status_code == 200
     assert bound.get(f"/v1/overrides/{hers}/history").status_code == 200
     assert bound.get(f"/v1/overrides/{his}").status_code == 404
+    of_group = {one: coach.get(f"/v1/overrides/{one}").json()["group"] for one in (hers, his)}
+    assert [one["id"] for one in bound.get(f"/v1/groups/{of_group[hers]}/overrides").json()["items"]] == [hers]
+    assert bound.get(f"/v1/groups/{of_group[his]}/overrides").status_code == 404
+    assert bound.post(f"/v1/groups/{of_group[hers]}/overrides", json=body()).status_code == 403
     assert bound.get(f"/v1/overrides/{his}/history").status_code == 404
     assert bound.delete(f"/v1/overrides/{hers}", headers={"If-Match": "*"}).status_code == 403
 
