@@ -56,7 +56,7 @@ LINE = Hot(
     text("""
 SELECT s.athlete_id, s.state, s.kind, s.date, s.place_id, s.prescription_id, t.id AS slot_id, t.lift AS slot_lift,
        CAST(t.body AS text) AS body, p.inputs->>'context' AS context, CAST(q.plan AS text) AS plan, o.ids, o.turns,
-       l.id AS lift_id, l.name, l.load_kind, l.curve_group, l.technique,
+       l.id AS lift_id, l.name, l.load_kind, l.curve_group, l.technique, l.based_on, CAST(l.ratio AS float8) AS ratio,
        CASE WHEN l.load_kind = 'bodyweight' THEN
          (SELECT w.load_kg FROM body_weights w
            WHERE w.gym_id = s.gym_id AND w.athlete_id = s.athlete_id AND w.date <= :on
@@ -243,7 +243,8 @@ def line(tx: Tx, session: UUID, slot: UUID | None, *, lift: str | None = None, o
     found = None
     if r.lift_id is not None:
         found = Lift(
-            id=r.lift_id, name=r.name, load_kind=r.load_kind, curve_group=r.curve_group, technique=r.technique
+            id=r.lift_id, name=r.name, load_kind=r.load_kind, curve_group=r.curve_group, technique=r.technique,
+            based_on=r.based_on, ratio=r.ratio,
         )  # fmt: skip
     return Line(
         session=session,

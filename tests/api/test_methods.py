@@ -95,3 +95,22 @@ def test_a_carry_is_logged_without_its_method_being_told(coach: TestClient, gym:
     answer = coach.post(carried.sets, json=done(carried.slots[0], role="target_set", reps=1, load=kg(25)))
     assert answer.status_code == 201, answer.text
     assert answer.json()["set"]["method"] == "carry"
+
+
+@pytest.mark.parametrize(("lift", "method"), [("pause-squat", "straight"), ("squat", "slow_tempo")])
+def test_slow_work_counts_where_it_is_a_lift_of_its_own(
+    coach: TestClient, gym: GymAtHand, database: Database, lift: str, method: str
+) -> None:
+    slow = {
+        "lift": lift,
+        "tempo": "3-2-x-0",
+        "scheme": {"kind": "sets_at_target", "sets": 2},
+        "target": {"kind": "effort", "reps": 3, "rpe": 8},
+    }
+    athlete = add_athlete(coach)
+    add_max(coach, athlete)
+    made = add_session(database, gym.id, athlete, slow)
+    body = {"role": "target_set", "reps": 3, "rpe": 8, "at": "2026-03-02T18:00:00+01:00"}
+    answer = coach.post(made.sets, json=done(made.slots[0], **body, load=kg(115))).json()
+    assert answer["set"]["method"] == method
+    assert ("left_out" in [one["code"] for one in answer["cautions"]]) == (method != "straight")
