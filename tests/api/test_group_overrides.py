@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
+from threading import Thread
 from typing import Any
 from zoneinfo import ZoneInfo
 
 import pytest
 from starlette.testclient import TestClient
 
+from service.flows import decisions
 from service.store import overrides
 from service.store.session import Caller
 
@@ -187,3 +189,32 @@ def test_a_repeat_with_the_same_key_stores_once(coach: TestClient) -> None:
     sent: dict[str, Any] = {"json": body(), "headers": {"Idempotency-Key": "one-action"}}
     assert coach.post(path, **sent).content == coach.post(path, **sent).content
     assert len(coach.get(path).json()["items"]) == 1
+
+
+def test_who_opens_a_session_while_a_coach_decides_for_the_group_obeys_it(coach: TestClient, gym, database) -> None:
+    """Opening waits for the decision that is being made, and keeps what it says. 60 % of 100 is 60."""
+    runa = athlete(coach, settings={"curve": "default"})
+    max_ = {"lift": "squat", "kind": "tested", "load": kilograms(100), "date": "2026-01-10"}
+    coach.post(f"/v1/athletes/{runa}/maxes", json=max_)
+    asked = {
+        "lift": "squat",
+        "scheme": {"kind": "sets_at_target", "sets": 1},
+        "target": {"kind": "percent", "reps": 5, "percent": 80, "basis": "tested"},
+    }
+    session = coach.post(f"/v1/athletes/{runa}/sessions", json={"kind": "free", "slots": [asked]}).json()["id"]
+    early = group(coach, runa)
+    values = {"kind": "cap", "percent": 60, "reason": "As said", "until": today() + timedelta(days=9)}
+    caller = Caller(gym.id, "tests", "tests", "coach", None)
+    opened: list[Any] = []
+    phone = Thread(
+        target=lambda: opened.append(gym.client("log").patch(f"/v1/sessions/{session}", json={"state": "open"}))
+    )
+    with database.transaction(caller, datetime.now(UTC)) as tx:
+        decisions.add_group_override(tx, early, values=values)
+        phone.start()
+        phone.join(0.3)
+        assert phone.is_alive()
+    phone.join(10)
+    (answer,) = opened
+    assert answer.status_code == 200, answer.text
+    assert answer.json()["slots"][0]["sets"][-1]["load"]["value"] == 60

@@ -115,12 +115,14 @@ def _under_cap(draft: Draft, g: Grounds, kg: float) -> float:
     exact = g.wire(kg)
     text = f"The coach's cap of {say(g.cap)} is less than {words.mass(kg - g.body_kg, g.unit)}, so it holds."
     inputs: tuple[Named, ...] = (Named("exact", exact.value, exact.unit),)
+    formula = "override"
     if g.cap_of is not None:
         part = _allowed_percent(g)
         whole = f"{words.number(part, 3)} % of a max of {words.number(g.cap_of.value)} {g.cap_of.unit}"
         text = f"No more than {whole} is allowed, {say(g.cap)}: less than {words.mass(kg - g.body_kg, g.unit)}."
         inputs = (*inputs, Named("percent", part, "percent"), g.cap_of)
-    draft.why.append(Step(text, "override", inputs, Named("cap", g.cap.value, g.cap.unit)))
+        formula = "override" if g.bounds.percent == part else "approval"
+    draft.why.append(Step(text, formula, inputs, Named("cap", g.cap.value, g.cap.unit)))
     return g.effective(g.cap)
 
 
