@@ -6,12 +6,13 @@ from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.calendar import WEEKDAYS
 from service.core.layout.lay_out import lay_out
-from service.core.layout.wishes import Apart, Holiday, Layout, LightBefore, Planned, Wishes
+from service.core.layout.wishes import Apart, CannotLayOut, Holiday, Layout, LightBefore, Planned, Wishes
 from tests.core.layout import brute
 
 START = date(2026, 11, 25)  # a Wednesday
@@ -123,3 +124,17 @@ def test_backwards_is_forwards_seen_from_the_end(sessions, named):
     mirror = {START.weekday() - ((day - START.weekday()) % 7) for day in map(WEEKDAYS.index, named)}
     forth = lay_out(turned, Layout(weekdays=tuple(WEEKDAYS[day % 7] for day in mirror), start=START))
     assert [(START - one.date).days for one in back.dated] == [(one.date - START).days for one in forth.dated][::-1]
+
+
+@settings(max_examples=80, deadline=None)
+@given(blocks(weeks=2, sessions=2), weekdays, wishes(), st.integers(3, 20))
+def test_between_two_dates_it_is_refused_only_where_no_way_fits(sessions, named, said, length):
+    end = START + timedelta(days=length)
+    layout = Layout(weekdays=named[:4], start=START, end=end, wishes=said)
+    fits = any(way[-1][1] <= end for way in brute.ways(sessions, layout, 4, reorder=False))
+    if fits:
+        assert lay_out(sessions, layout).ends_on <= end
+    else:
+        with pytest.raises(CannotLayOut) as refused:
+            lay_out(sessions, layout)
+        assert refused.value.pointer == "#/end"

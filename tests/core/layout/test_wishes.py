@@ -111,6 +111,9 @@ def test_in_another_order_it_is_met_and_only_where_that_is_asked_for():
     assert (found.unmet, found.told) == ((), ())
     kept = laid(block(["Squat", "Press", "Pull"]), THREE, Wishes(apart=(wish,)), reorder=True)
     assert [one.number for one in kept.dated] == [1, 2, 3]
+    # Nothing to win by another order: the template's stays, though two of the three are alike to the wish.
+    free = laid(block(["Squat", "Press", "Squat", "Press"]), FIVE, Wishes(apart=(wish,)), reorder=True)
+    assert [one.number for one in free.dated] == [1, 2, 3, 4]
 
 
 def test_what_must_be_makes_the_week_longer_and_says_so():
