@@ -67,7 +67,7 @@ class Client:
         """Read something below `/v1`."""
         return self.send(Request("GET", f"/v1{path}"))
 
-    def put(self, path: str, body: Json) -> Any:
+    def put(self, path: str, body: Json | None = None) -> Any:
         """Write something below `/v1` that has a name of its own."""
         return self.send(Request("PUT", f"/v1{path}", body))
 

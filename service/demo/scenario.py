@@ -1,4 +1,4 @@
-"""Kvernholt, an invented quarry town: its club, five people who train there, and what they train. Data only.
+"""Kvernholt, an invented quarry town: its club, six people who train there, and what they train. Data only.
 
 Nobody here exists. The figures are chosen to show what the service does: kilograms and pounds, small plates and mixed
 ones, technique lifts, a schoolchild, and somebody of whom nothing is known yet.
@@ -172,6 +172,155 @@ def school_week() -> Json:
     }
 
 
+def percent(reps: int, part: float, basis: str, **more: Any) -> Json:
+    """A target: repetitions at a percentage of a max."""
+    return {"kind": "percent", "reps": reps, "percent": part, "basis": basis, **more}
+
+
+def legs_of_everything() -> Json:
+    """Back-off sets until an effort, bands of percentages, slow and paused work, a superset, a carry."""
+    until = {"less_percent": 3, "until_rpe": 7.5, "fewest": 1, "most": 4}
+    return {
+        "name": "Legs",
+        "slots": [
+            {
+                "lift": "squat",
+                "priority": 1,
+                "rest_seconds": 240,
+                "scheme": {"kind": "top_set", "back_off": until, "build_up": {"rpes": [5, 6.5]}},
+                "target": effort(3, 7.5),
+            },
+            even("tempo-squat", 2, percent(4, 70, "rolling", percent_to=75), tempo="5-0-3-0", priority=4),
+            even("pause-squat", 2, percent(2, 75, "day", of="squat", valid_days=1), tempo="3-2-x-0", priority=3),
+            even("split-squat", 2, {"kind": "free", "reps": 10}, accessory=True, with_next=True),
+            even("plank", 2, {"kind": "time", "seconds": 40}, accessory=True),
+            even("farmers-carry", 2, {"kind": "distance", "metres": 30, "load": kg(25)}, accessory=True, optional=True),
+        ],
+    }
+
+
+def press_of_everything() -> Json:
+    """Same-load sets, a cluster, loads that grow from session to session by either rule, an open set alone."""
+    complete = {"when": "all_sets_complete", "step": kg(2.5), "after_failures": 2, "less_percent": 10}
+    return {
+        "name": "Press",
+        "slots": [
+            {
+                "lift": "bench-press",
+                "priority": 1,
+                "scheme": {"kind": "top_set", "same_load": {"sets": 2}},
+                "target": {"kind": "effort", "reps": 4, "rir": 3},
+            },
+            {
+                "lift": "long-pause-bench-press",
+                "scheme": {"kind": "cluster", "sets": 2, "parts": 3, "rest_seconds": 20},
+                "target": percent(2, 80, "training"),
+            },
+            {
+                "lift": "overhead-press",
+                "scheme": {"kind": "sets_at_target", "sets": 3, "add_load": complete},
+                "target": {"kind": "load", "reps": 6, "reps_to": 8, "load": kg(32.5)},
+            },
+            {
+                "lift": "barbell-curl",
+                "accessory": True,
+                "scheme": {
+                    "kind": "sets_at_target",
+                    "sets": 2,
+                    "add_load": {"when": "two_more_twice", "step": kg(2.5)},
+                },
+                "target": {"kind": "load", "reps": 8, "load": kg(22.5)},
+            },
+            {
+                "lift": "dumbbell-row",
+                "accessory": True,
+                "optional": True,
+                "scheme": {"kind": "open_last_set", "sets_before": 0, "most_reps": 20, "stop_rpe": 8},
+                "target": {"kind": "free", "reps": 12},
+            },
+        ],
+    }
+
+
+def platform_of_everything() -> Json:
+    """A complex, pulls above the max, ascending sets."""
+    row = [{"lift": "clean", "reps": 1}, {"lift": "jerk", "reps": 2}]
+    return {
+        "name": "Platform",
+        "slots": [
+            even("clean-and-jerk", 3, percent(1, 72.5, "tested"), complex=row, priority=1),
+            even("clean-pull", 2, percent(3, 105, "tested", of="clean-and-jerk")),
+            {
+                "lift": "front-squat",
+                "scheme": {"kind": "ascending_sets", "percents": [80, 90, 100]},
+                "target": effort(3, 7),
+            },
+        ],
+    }
+
+
+def pull_of_everything() -> Json:
+    """An open last set, a load that grows until the lift is known, and a new lift: a ladder finds a load for it."""
+    return {
+        "name": "Pull",
+        "slots": [
+            {
+                "lift": "deadlift",
+                "priority": 1,
+                "scheme": {"kind": "open_last_set", "sets_before": 2, "most_reps": 6, "stop_rpe": 8.5},
+                "target": percent(4, 75, "training"),
+            },
+            {
+                "lift": "barbell-row",
+                "scheme": {
+                    "kind": "sets_at_target",
+                    "sets": 2,
+                    "add_load": {"when": "all_sets_complete", "step": kg(2.5), "until_sure": True},
+                },
+                "target": {"kind": "effort", "reps": 8, "rir": 3},
+            },
+            {
+                "lift": "hip-thrust",
+                "scheme": {"kind": "ladder"},
+                "target": {"kind": "effort", "reps": 5, "rir": 3},
+            },
+        ],
+    }
+
+
+def everything() -> Json:
+    """Six weeks in three parts, with each scheme, target and progression that a template can have."""
+    lighter = {"kind": "lighter_weeks", "sets_percent": 60, "percent_points": -10, "rpe_points": -1}
+    week = [legs_of_everything(), press_of_everything(), platform_of_everything(), pull_of_everything()]
+    test = even("squat", 1, effort(1, 9.5)) | {"scheme": {"kind": "test", "attempts": 4}}
+    return {
+        "name": "A bit of everything",
+        "parts": [
+            {
+                "name": "Broad",
+                "weeks": 3,
+                "week": {"sessions": week},
+                "progressions": [
+                    {"kind": "each_week", "change": "percent", "by": 2.5},
+                    {"kind": "from_to", "change": "rpe", "to": 8, "lift": "squat"},
+                    {"kind": "each_week", "change": "seconds", "by": 10, "lift": "plank"},
+                    {**lighter, "every": 3},
+                ],
+            },
+            {
+                "name": "Narrow",
+                "weeks": 2,
+                "week": {"sessions": [week[0], week[2]]},
+                "progressions": [
+                    {"kind": "from_to", "change": "sets", "to": 4, "lift": "clean-and-jerk"},
+                    {"kind": "each_week", "change": "reps", "by": -1, "lift": "squat"},
+                ],
+            },
+            {"name": "Test", "weeks": 1, "week": {"sessions": [{"name": "Test", "kind": "test", "slots": [test]}]}},
+        ],
+    }
+
+
 TEMPLATES: dict[str, Json] = {
     "seven-weeks": {
         "name": "Seven weeks to the stone fair",
@@ -182,6 +331,7 @@ TEMPLATES: dict[str, Json] = {
     "first-steps": {"name": "First steps", "weeks": [first_week(rpe) for rpe in (6.5, 7, 7, 7.5, 7.5, 7.5, 8)]},
     "platform": {"name": "On the platform", "weeks": [platform_week(part) for part in (72, 76, 80, 72, 78, 82, 85)]},
     "school-club": {"name": "School club", "weeks": [school_week()] * 7},
+    "everything": everything(),
 }
 
 
@@ -203,8 +353,16 @@ class Person:
     """Tested before the block: lift and load."""
     felt: tuple[float | None, ...]
     """How far the effort of each set lies off what was expected, in turn; None: no effort was told. [RPE]"""
+    weeks_behind: int = WEEKS_BEHIND
+    """So long the log is on the first day."""
     chosen: dict[str, Json] = field(default_factory=dict)
     """What is taken where the lifter chooses the load."""
+    finds: dict[str, float] = field(default_factory=dict)
+    """Where a ladder finds its load: with so much, three repetitions are left. [kg]"""
+    all_of_it: tuple[str, ...] = ()
+    """Lifts in which a range of repetitions is done to its top."""
+    short: tuple[int, int, int] | None = None
+    """A session for which the time is short: week, number, minutes."""
     happened: dict[tuple[int, int, str, str], Json] = field(default_factory=dict)
     """What was logged otherwise, by week, session, lift and role; `unit`: the load's number in a wrong one."""
 
@@ -278,6 +436,35 @@ PEOPLE = (
         felt=(0, None, 0.5),
         chosen={"squat": kg(25), "bench-press": kg(20), "leg-press": kg(50)},
     ),
+    Person(
+        ref="vigdis",
+        name="Vigdis Holtan",
+        place="sawing-shed",
+        template="everything",
+        days=(0, 1, 3, 5),
+        about={"unit": "kg", "experience": "intermediate", "sex": "female"},
+        born_years_ago=29,
+        weight=kg(70.4),
+        maxes=(
+            ("squat", kg(110)),
+            ("bench-press", kg(65)),
+            ("deadlift", kg(135)),
+            ("overhead-press", kg(42.5)),
+            ("clean-and-jerk", kg(72)),
+        ),
+        felt=(0, 0.5, -0.5, 0),
+        weeks_behind=1,
+        chosen={"split-squat": kg(12.5), "dumbbell-row": kg(17.5), "barbell-row": kg(40)},
+        finds={"hip-thrust": 35},
+        all_of_it=("overhead-press",),
+        short=(2, 2, 40),
+        happened={
+            (1, 2, "bench-press", "same_load"): {
+                "method": "drop_set",
+                "note": "Took plates off twice and went on without a rest",
+            },
+        },
+    ),
 )
 LEAD, IN_POUNDS = PEOPLE[0], PEOPLE[2]
 
@@ -288,3 +475,10 @@ OVERRIDE: Json = {
     "reason": "Torn callus: nothing heavier until it has closed",
 }
 """The coach's decision about `IN_POUNDS`, from some days ago to a week ahead."""
+
+GROUP, GROUP_NAME, MEMBERS = "shed-evening", "Evening in the shed", ("ragna", "noor", "vigdis")
+"""Who trains together."""
+NOTE = "I was away on Thursday; Noor kept an eye on the platform. The second 15 kg plate has a crack: leave it."
+"""For whoever takes over, from yesterday."""
+AWAY, ABSENCE = "imre", ("holiday", 12, 28)
+"""Who will be away: why, and from and until how many days ahead."""

@@ -16,8 +16,14 @@ from zoneinfo import ZoneInfo
 
 from service.demo.client import Client, Json
 from service.demo.scenario import (
+    ABSENCE,
+    AWAY,
+    GROUP,
+    GROUP_NAME,
     IN_POUNDS,
     LEAD,
+    MEMBERS,
+    NOTE,
     OVERRIDE,
     PEOPLE,
     PLACES,
@@ -107,7 +113,7 @@ def seed(base: str, key: str, at: Moment, tell: Progress) -> None:
 
 
 def set_up(client: Client, at: Moment) -> None:
-    """Make places, templates, people with their maxes, and the coach's decision, unless they are there."""
+    """Make places, templates, people with their maxes, a group, and what the coach decided, unless they are there."""
     known = {one["ref"] for one in client.get("/athletes?limit=200")["items"]}
     if {person.ref for person in PEOPLE} <= known:
         return
@@ -115,6 +121,8 @@ def set_up(client: Client, at: Moment) -> None:
         client.put(f"/places/ref:{ref}", place)
     for ref, template in TEMPLATES.items():
         client.put(f"/templates/ref:{ref}", template)
+    client.put(f"/groups/ref:{GROUP}", {"name": GROUP_NAME})
+    client.put(f"/groups/ref:{GROUP}/notes/{at.day(-1)}", {"text": NOTE})
     before = at.day(-7 * WEEKS_BEHIND - 3)
     decision = {**OVERRIDE, "from": at.day(-4), "until": at.day(10)}
     for person in PEOPLE[::-1]:  # the last one made tells that all are there
@@ -126,8 +134,14 @@ def set_up(client: Client, at: Moment) -> None:
         for lift, load in person.maxes:
             tested = {"lift": lift, "kind": "tested", "load": load, "date": before, "source": "Spring test"}
             client.post(f"{path}/maxes", tested, once=f"demo-max-{person.ref}-{lift}")
+        if person.ref in MEMBERS:
+            client.put(f"/groups/ref:{GROUP}/athletes/ref:{person.ref}")
         if person is IN_POUNDS:
             client.post(f"{path}/overrides", decision, once="demo-override")
+        if person.ref == AWAY:
+            kind, first, last = ABSENCE
+            absence = {"kind": kind, "from": at.day(first), "until": at.day(last)}
+            client.post(f"{path}/absences", absence, once="demo-absence")
 
 
 def lay_out(client: Client, person: Person, at: Moment) -> None:
@@ -136,10 +150,14 @@ def lay_out(client: Client, person: Person, at: Moment) -> None:
     if client.get(f"{path}/sessions?limit=1&from={at.day(0)}")["items"]:
         return
     begun = client.get(f"/blocks?limit=1&athlete=ref:{person.ref}")["items"]
-    start = at.today if begun else at.today - timedelta(weeks=WEEKS_BEHIND)
+    start = at.today if begun else at.today - timedelta(weeks=person.weeks_behind)
     days = [WEEKDAYS[(start.weekday() + ahead) % 7] for ahead in person.days]
     order = {"template": f"ref:{person.template}", "athletes": [f"ref:{person.ref}"], "start": str(start)}
-    client.post("/blocks", {**order, "weekdays": days}, once=f"demo-block-{person.ref}-{start}")
+    laid = client.post("/blocks", {**order, "weekdays": days}, once=f"demo-block-{person.ref}-{start}")
+    if person.short is not None:
+        *which, minutes = person.short
+        (one,) = (one for one in laid["items"][0]["block"]["sessions"] if [one["week"], one["number"]] == which)
+        client.patch(f"/sessions/{one['id']}", {"minutes_available": minutes})
 
 
 def past_sessions(client: Client, person: Person, at: Moment) -> list[Json]:
@@ -206,9 +224,11 @@ class Training:
             return {"seconds": coming["seconds"]}
         load = coming["load"] or self.person.chosen.get(lift)
         reps, most = coming["reps"] or 1, coming["reps_to"]
-        done = {"reps": reps if most is None else (reps + most) // 2}
+        done = {"reps": reps if most is None else most if lift in self.person.all_of_it else (reps + most) // 2}
         if load is not None:
             done["load"] = {"value": load["value"], "unit": load["unit"]}
+        if lift in self.person.finds and load is not None:
+            return done | left(load["kg"], self.person.finds[lift])
         expected, off = coming["expected_rpe"], next(self.felt)
         if expected is None and lift in self.person.chosen:
             expected = 7.5  # what was chosen is about right
@@ -220,6 +240,16 @@ class Training:
         """What happened in place of the plan, on the first set of a role."""
         where = (self.session["week"], self.session["number"], lift, coming["role"])
         return self.person.happened.get(where, {}) if coming["number"] == 1 else {}
+
+
+def left(load: float, found: float) -> Json:
+    """How many repetitions are left on a ladder, where `found` leaves three; one more for each 4 % less. [kg]
+
+    >>> left(60, 80), left(76, 80), left(80, 80)
+    ({'rir': 5, 'or_more': True}, {'rir': 4}, {'rir': 3})
+    """
+    more = 3 + int((1 - load / found) / 0.04)
+    return {"rir": 5, "or_more": True} if more >= 5 else {"rir": max(more, 0)}
 
 
 def halves(rpe: float) -> float:

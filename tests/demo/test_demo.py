@@ -14,9 +14,13 @@ import tempfile
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
+from service.api.parts import ProgressionBody
+from service.api.slots import AddLoadBody, BackOffBody, SchemeBody, SlotBody, TopSetBody
+from service.api.targets import EffortTargetBody, PercentTargetBody, TargetBody
 from service.demo import scenario, seed
 from service.demo.client import Client
 from tests.guides.pasted import Reader, Shell, served, steps
@@ -204,3 +208,61 @@ def test_the_log_has_what_makes_a_log_real(weeks_later):
     assert set(doubted) == {("deadlift", "pounds_as_kilograms")}
     (decision,) = client.get(f"/athletes/ref:{scenario.IN_POUNDS.ref}/overrides")["items"]
     assert decision["kind"] == "cap"
+    dropped = [one["lift"] for one in sets if one["method"] == "drop_set"]
+    assert set(dropped) == {"bench-press"}
+    assert {one["method"] for one in sets} == {"straight", "drop_set", "cluster", "complex", "carry"}
+    climbed = [one for one in sets if one["lift"] == "hip-thrust"]
+    assert climbed, "a ladder was climbed"
+    assert all(one["rir"] is not None for one in climbed)
+
+
+def test_a_group_its_note_and_an_absence_are_there(weeks_later):
+    client, _ = weeks_later
+    members = client.get(f"/groups/ref:{scenario.GROUP}/athletes")["items"]
+    assert {one["ref"] for one in members} == set(scenario.MEMBERS)
+    (note,) = client.get(f"/groups/ref:{scenario.GROUP}/notes")["items"]
+    assert note["text"] == scenario.NOTE
+    (away,) = client.get(f"/athletes/ref:{scenario.AWAY}/absences")["items"]
+    assert away["kind"] == "holiday"
+
+
+def kinds_in(value, word):
+    """The kinds of all members with a name, however deep they stand."""
+    if isinstance(value, list):
+        return {kind for one in value for kind in kinds_in(one, word)}
+    if not isinstance(value, dict):
+        return set()
+    own = value.get(word, [])
+    found = {one["kind"] for one in (own if isinstance(own, list) else [own])}
+    return found | {kind for one in value.values() for kind in kinds_in(one, word)}
+
+
+def members_in(value):
+    """The names of all members, however deep they stand."""
+    if isinstance(value, list):
+        return {name for one in value for name in members_in(one)}
+    return (
+        set(value) | {name for one in value.values() for name in members_in(one)} if isinstance(value, dict) else set()
+    )
+
+
+def kinds_of(union):
+    return {get_args(one.model_fields["kind"].annotation)[0] for one in get_args(get_args(union)[0])}
+
+
+def test_one_template_has_everything_that_can_be_written():
+    template = scenario.TEMPLATES["everything"]
+    assert kinds_in(template, "scheme") == kinds_of(SchemeBody)
+    assert kinds_in(template, "target") == kinds_of(TargetBody)
+    assert kinds_in(template, "progressions") == kinds_of(ProgressionBody)
+    named = members_in(template)
+    for body in (SlotBody, BackOffBody, AddLoadBody, TopSetBody, PercentTargetBody, EffortTargetBody):
+        assert set(body.model_fields) - named <= {"note", "support", "rest_seconds"}, body.__name__
+    bases = {one["basis"] for one in targets_in(template) if one["kind"] == "percent"}
+    assert bases == set(get_args(PercentTargetBody.model_fields["basis"].annotation))
+    assert max(one["percent"] for one in targets_in(template) if one["kind"] == "percent") > 100
+    assert "test" in {one["kind"] for part in template["parts"] for one in part["week"]["sessions"] if "kind" in one}
+
+
+def targets_in(template):
+    return [slot["target"] for part in template["parts"] for one in part["week"]["sessions"] for slot in one["slots"]]
