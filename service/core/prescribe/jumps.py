@@ -67,7 +67,7 @@ def read_from(possible: float, reps: float) -> float:
     Examples
     --------
     >>> round(read_from(10, 5), 4), round(read_from(9, 7), 4), read_from(5, 5)
-    (1.1426, 1.0526, 1.0)
+    (1.1428, 1.0526, 1.0)
     """
     return exp(log_share(possible) - log_share(reps))
 
