@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from service.core.check.analysis import Read, Total, WeekChange
 from service.core.check.finding import OURS, PRACTICE, Finding, Level, session_at
+from service.core.slots import Ladder, MaxTest
 from service.core.words import listing, number, plural
 
 MOST_MINUTES = 120
@@ -82,9 +83,9 @@ def not_lighter(found: Read, changes: Sequence[Mapping[str, WeekChange]]) -> Ite
 
 
 def _trained_main(found: Read, week: int, lift: str) -> bool:
-    """Whether a week has the lift as main work."""
+    """Whether a week has the lift as main work; a ladder or a test is what it is, in a lighter week too."""
     slots = (one.seen.slot for part in found.slots[week] for one in part)
-    return any(one.lift == lift and not one.accessory for one in slots)
+    return any(one.lift == lift and not one.accessory and not isinstance(one.scheme, Ladder | MaxTest) for one in slots)
 
 
 def _told(now: Total, then: Total, change: WeekChange) -> list[tuple[float, str]]:

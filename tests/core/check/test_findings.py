@@ -18,6 +18,8 @@ from service.core.slots import (
     BackOff,
     Cluster,
     ComplexPart,
+    EffortTarget,
+    Ladder,
     LoadTarget,
     MaxTest,
     OpenLastSet,
@@ -363,6 +365,8 @@ def test_a_lighter_week_that_is_not_lighter_is_doubted() -> None:
     assert levels("lighter_week_is_not", week(four), week(four)) == []
     rows = slot(effort(10, 8), 3, "barbell-row", accessory=True)
     assert levels("lighter_week_is_not", week(rows), week(rows, lighter=True)) == []
+    ladder = Slot(lift="hip-thrust", scheme=Ladder(), target=EffortTarget(reps=5, rir=3))
+    assert levels("lighter_week_is_not", week(ladder), week(ladder, lighter=True)) == []
 
 
 def test_a_set_more_or_supporting_work_is_no_jump() -> None:
