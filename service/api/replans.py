@@ -15,7 +15,7 @@ from service.api.groups import GroupPath
 from service.api.routing import operation, resource, tried
 from service.api.wire import Body, Day
 from service.flows import replan
-from service.flows.replan import GroupReplanned, Proposals, Replanned
+from service.flows.replan_shape import GroupReplanned, Proposals, Replanned
 from service.flows.session_view import LETTERS
 
 router = resource("/blocks/{block}/replans", "blocks")

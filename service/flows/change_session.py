@@ -13,9 +13,9 @@ from service.core.calendar import same_week
 from service.core.errors import DomainError
 from service.core.records import SessionKind
 from service.core.slots import Slot
+from service.flows.max_test import settle
 from service.flows.open_session import open_session, refresh_open
 from service.flows.session_view import Seen, see
-from service.flows.test_day import settle
 from service.store import people, prescribed, sessions, states
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound, UnknownReference
 from service.store.ids import new_id

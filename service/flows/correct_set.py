@@ -8,9 +8,9 @@ from uuid import UUID
 
 from service.flows import take
 from service.flows.log_set import learn
+from service.flows.max_test import settle
 from service.flows.set_entry import SetEntry, contradiction, stored_set
 from service.flows.take import Found, Held
-from service.flows.test_day import settle
 from service.store import people, sets
 from service.store.errors import ChangedMeanwhile, NotFound, UnknownReference, VersionNeeded
 from service.store.naming import as_id

@@ -5,17 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from service.core.ability.by_model import ByModel
-from service.core.adjust.test_words import is_max_test
+from service.core.adjust.max_test_words import is_max_test
 from service.core.answers import Caution, Next
 from service.core.methods import left_out
 from service.core.model.kin import Key
 from service.flows import take
 from service.flows.fold_log import Folded
 from service.flows.learn import NO_BODY_WEIGHT, DayEstimate
+from service.flows.max_test import settle
 from service.flows.next_set import following
 from service.flows.set_entry import SetEntry
 from service.flows.take import Found, Held, Taken
-from service.flows.test_day import settle
 from service.store import people
 from service.store.errors import Conflict, NotFound
 from service.store.naming import as_id

@@ -12,8 +12,8 @@ from service.core.ability.by_model import ByModel
 from service.core.adjust.adjust import next_set
 from service.core.adjust.by_scheme import gone_through, gone_to_test
 from service.core.adjust.facts import facts
+from service.core.adjust.max_test import Trial
 from service.core.adjust.next_words import last_text
-from service.core.adjust.test_day import Trial
 from service.core.adjust.walk import advance
 from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDone
 from service.core.context import Context

@@ -18,7 +18,6 @@ from service.core.replan.records import (
     BlockSession,
     Change,
     Coming,
-    Effect,
     Extend,
     Further,
     Kind,
@@ -29,6 +28,7 @@ from service.core.replan.records import (
     Skip,
 )
 from service.core.templates import named_by
+from service.flows.replan_shape import GroupReplanned, GroupResult, Proposal, Proposals, Replanned, ReplannedSession
 from service.store import block_sessions, blocks, groups, lifts, people, sessions, states
 from service.store.block_sessions import SessionOfBlock
 from service.store.blocks import Block
@@ -38,77 +38,6 @@ from service.store.session import Tx
 from service.store.sessions import NewSession
 
 Day = date  # a record's own field may be called date
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SessionChange:
-    """What becomes of one session."""
-
-    what: str
-    """`moved`, `skipped`, `further` or `extended`."""
-    session: UUID | None
-    """Our id; null for a further one that is not stored."""
-    name: str
-    """What it is called."""
-    week: int
-    """Week of the block, from 1."""
-    number: int
-    """Number in its week, from 1."""
-    was: Day | None
-    """Its day before; null for a further one."""
-    date: Day | None
-    """Its day then; null where it is skipped."""
-    slots: tuple[str, ...]
-    """Words of the lifts that it takes over."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proposal:
-    """One way to go on."""
-
-    kind: Kind
-    """`drop`: leave them out; `merge`: their main work goes into the next sessions; `shift`: all follow in order;
-    `repeat`: the week is done again; `return`: an earlier week is done again after an absence."""
-    text: str
-    """What it means, in words."""
-    effect: Effect
-    """What it comes to, in numbers."""
-    changes: tuple[SessionChange, ...]
-    """What becomes of each session; those that are not named stay as they are."""
-    cautions: tuple[str, ...]
-    """What to think of."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proposals:
-    """Ways to go on with a block; none where nothing was missed."""
-
-    block: UUID
-    """Our id."""
-    version: int
-    """What `If-Match` takes to choose one of them."""
-    athlete: UUID
-    """Who runs it."""
-    on: Day
-    """The athlete's day."""
-    missed: int
-    """Planned sessions whose day has passed, or lies in an absence that is going on."""
-    items: tuple[Proposal, ...]
-    """The least change first."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Replanned:
-    """A way that was chosen and carried out."""
-
-    block: UUID
-    """Our id."""
-    athlete: UUID
-    """Who runs it."""
-    version: int
-    """The block's, by now."""
-    replan: Proposal
-    """What was done."""
 
 
 @dataclass(slots=True)
@@ -151,38 +80,6 @@ def apply(tx: Tx, block: str, kind: Kind, *, expected: int | None, on: date | No
     if expected not in (None, found.version):
         raise ChangedMeanwhile(found.version)
     return _carried_out(tx, _at(tx, found, on), kind)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GroupResult:
-    """What came of one athlete's block."""
-
-    athlete: UUID
-    """Our id."""
-    name: str
-    """The athlete's name."""
-    block: UUID
-    """Our id of the block."""
-    version: int
-    """The block's, by now."""
-    replan: Proposal | None
-    """What was done, or would be; null where this way does not fit."""
-    problem: str | None
-    """Why it does not fit; null where it does."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GroupReplanned:
-    """A way carried out for everybody of a group who missed something."""
-
-    group: UUID
-    """Our id."""
-    kind: Kind
-    """The way."""
-    dry_run: bool
-    """True: nothing was stored."""
-    items: tuple[GroupResult, ...]
-    """Athletes whose block has missed sessions, by name; for the others nothing is changed."""
 
 
 def apply_to_group(tx: Tx, group: str, kind: Kind, *, on: date | None = None, dry_run: bool = False) -> GroupReplanned:
@@ -347,9 +244,9 @@ def _shown(one: Replan, at: _At, made: dict[int, UUID] | None = None) -> Proposa
     )
 
 
-def _change(change: Change, at: _At, identity: UUID | None) -> SessionChange:
+def _change(change: Change, at: _At, identity: UUID | None) -> ReplannedSession:
     if isinstance(change, Further):
-        return SessionChange(
+        return ReplannedSession(
             what="further", session=identity, name=change.plan.name, week=change.week, number=change.number, was=None,
             date=change.to, slots=(),
         )  # fmt: skip
@@ -359,6 +256,6 @@ def _change(change: Change, at: _At, identity: UUID | None) -> SessionChange:
         what, to = "moved", change.to
     elif isinstance(change, Extend):
         what, to, taken = "extended", change.date, tuple(slot.lift for slot in change.slots)
-    return SessionChange(
+    return ReplannedSession(
         what=what, session=row.id, name=row.name, week=row.week, number=row.number, was=row.date, date=to, slots=taken,
     )  # fmt: skip

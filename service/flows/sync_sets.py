@@ -12,10 +12,10 @@ from service.core.answers import Next
 from service.core.errors import DomainError
 from service.flows import take
 from service.flows.correct_set import hold
+from service.flows.max_test import settle
 from service.flows.next_set import session_next
 from service.flows.set_entry import SetEntry
 from service.flows.take import Held
-from service.flows.test_day import settle
 from service.store import sets
 from service.store.errors import Unavailable, VersionNeeded
 from service.store.lines import Lifter

@@ -8,10 +8,10 @@ from typing import Literal
 from service.core.context import Context
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.ladder import ladder
+from service.core.prescribe.max_test import is_held, protocol
 from service.core.prescribe.obey import Orders, needs_approval
 from service.core.prescribe.one_set import Draft
 from service.core.prescribe.percent_cap import strictest
-from service.core.prescribe.test_day import is_held, protocol
 from service.core.slots import EffortTarget, Ladder, MaxTest, Slot
 
 LADDER_REPS, LADDER_LEFT = 5, 3

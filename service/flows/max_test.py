@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from uuid import UUID
 
-from service.core.adjust.test_day import Trial
-from service.core.adjust.test_words import is_max_test
+from service.core.adjust.max_test import Trial
+from service.core.adjust.max_test_words import is_max_test
 from service.core.records import WORK_ROLES
 from service.flows.next_set import test_so_far
 from service.flows.open_session import refresh_open

@@ -9,13 +9,13 @@ from service.core import words
 from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice
 from service.core.adjust.facts import Decision, Facts, Planned
 from service.core.adjust.ladder_words import bounding
+from service.core.adjust.max_test import Trial, Try, after
 from service.core.adjust.next_why import judged_why
 from service.core.adjust.no_less import REPORTS
-from service.core.adjust.test_day import Trial, Try, after
 from service.core.answers import LiftDone, Named, Next, NextIf, NextSet, PrescribedSet, Step
+from service.core.prescribe.max_test import reps_of
 from service.core.prescribe.obey import needs_approval
 from service.core.prescribe.one_set import write
-from service.core.prescribe.test_day import reps_of
 from service.core.records import DoneSet, Role
 from service.core.slots import MaxTest, Slot
 from service.core.units import tidy

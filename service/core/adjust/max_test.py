@@ -25,8 +25,7 @@ from service.core.estimate.rolling import reported_rpe
 from service.core.loading.loading import Hung
 from service.core.prescribe.grounds import hang_under
 from service.core.prescribe.jumps import down_by, hung_below, next_down, next_up, up_by
-from service.core.prescribe.one_set import Draft
-from service.core.prescribe.test_day import (
+from service.core.prescribe.max_test import (
     FIRST_PERCENT,
     approach_set,
     attempt,
@@ -36,6 +35,7 @@ from service.core.prescribe.test_day import (
     reps_of,
     rise,
 )
+from service.core.prescribe.one_set import Draft
 from service.core.records import WORK_ROLES, DoneSet
 from service.core.units import Load, tidy
 
