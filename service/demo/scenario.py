@@ -42,9 +42,10 @@ PLACES: dict[str, Json] = {
             {
                 "name": "light bar",
                 "load": kg(15),
+                "count": 2,
                 "lifts": ["snatch", "power-snatch", "snatch-pull", "clean-and-jerk", "clean-pull"],
             },
-            {"name": "bar", "load": kg(20)},
+            {"name": "bar", "load": kg(20), "count": 3},
         ],
         "plates": plates("kg", _25=8, _20=4, _15=4, _10=4, _5=4, _2_5=4, _1_25=4),
         "dumbbells": [kg(value) for value in (10, 12.5, 15, 17.5, 20, 22.5, 25, 30)],

@@ -161,6 +161,5 @@ def _wrapped(sentence: str, indent: str, further: str | None = None) -> list[str
         initial_indent=indent,
         subsequent_indent=indent + "  " if further is None else further,
         break_on_hyphens=False,
-        drop_whitespace=False,
     )
     return [line.rstrip() for line in lines]
