@@ -138,7 +138,7 @@ def way_back(tx: Tx, name: str, *, unit: MassUnit | None = None, on: date | None
             BackDay(date=on, less_percent=tidy(100 * (1 - one.load), 2), sets_percent=tidy(100 * one.sets, 1))
             for on, one in days.items()
         ),
-        sessions=tuple(_session(tx, page, unit) for page in pages),
+        sessions=tuple(_session(tx, page, days[page.date], unit) for page in pages),
         cautions=_cautions(first),
     )
 
@@ -178,10 +178,12 @@ def _planned(tx: Tx, athlete: UUID, days: Mapping[date, Eased], today: date) -> 
     return pages[:MOST_SESSIONS]
 
 
-def _session(tx: Tx, page: Page, unit: MassUnit | None) -> BackSession:
+def _session(tx: Tx, page: Page, ease: Eased, unit: MassUnit | None) -> BackSession:
+    """A session with what its day is told to be eased by: whoever asks as of another day does not know more by then."""
     inputs = inputs_of(tx, page, unit)
+    lighter = replace(inputs, context=replace(inputs.context, eased=ease))
     usual = replace(inputs, context=replace(inputs.context, eased=None, day_maxes_since=None))
-    each = zip(inputs.slots, answer_to(inputs), answer_to(usual), strict=True)
+    each = zip(inputs.slots, answer_to(lighter), answer_to(usual), strict=True)
     slots = tuple(_slot(kept.id, eased, before, unit) for kept, eased, before in each if not eased.left_out)
     return BackSession(session=page.id, date=page.date, name=page.name, slots=slots)
 
@@ -218,7 +220,7 @@ def _grains(one: PrescribedSet) -> float:
 def _text(gap: Gap | None, first: Eased) -> str:
     if gap is None:
         return "The absence has only begun: nothing comes off yet."
-    away = f"After {words.plural(gap.days, 'day')} without training"
+    away = f"After {words.plural(first.absent_days or gap.days, 'day')} without training"
     if first is NOTHING_EASED or (first.load >= 1 and first.sets >= 1):
         asked = ", once your coach agrees" if first.waits else ""
         return f"{away} loads and sets are as planned{asked}."
