@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from functools import cached_property
 from typing import Annotated, Any, Concatenate, Generic, ParamSpec, TypeVar
 
 from fastapi import Depends, Request, Response
@@ -32,8 +33,13 @@ class Shape(Generic[T]):
     """How one kind of answer becomes JSON: compact, members in the documented order, a newline at the end."""
 
     def __init__(self, kind: type[T] | Any, *, without_nulls: bool = False) -> None:
-        self._write = SchemaSerializer(_as_they_are(TypeAdapter(kind).core_schema)).to_json
+        self._kind = kind
         self._without_nulls = without_nulls
+
+    @cached_property
+    def _write(self) -> Callable[..., bytes]:
+        """Made for the first answer: for all kinds together it takes longer than everything else at the start."""
+        return SchemaSerializer(_as_they_are(TypeAdapter(self._kind).core_schema)).to_json
 
     def json(self, answer: T) -> bytes:
         """The answer's bytes."""
@@ -49,9 +55,12 @@ class ShapeByKind(Shape[T]):
 
     def __init__(self, kind: type[T] | Any, held: Callable[[T], frozenset[type]]) -> None:
         super().__init__(kind)
-        self._schema = _as_they_are(TypeAdapter(kind).core_schema)
         self._held = held
         self._by_kind: dict[frozenset[type], Callable[..., bytes]] = {}
+
+    @cached_property
+    def _schema(self) -> Any:
+        return _as_they_are(TypeAdapter(self._kind).core_schema)
 
     def json(self, answer: T) -> bytes:
         """The answer's bytes."""

@@ -8,6 +8,7 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
 from service.api.descriptions import describe, members
+from service.api.routing import KeyedRoute
 from service.api.wire import LoadEntry
 
 DESCRIPTION = """\
@@ -80,7 +81,7 @@ def build(app: FastAPI) -> dict[str, Any]:
         version=app.version,
         summary="From a training block to the load on the bar, with the reason.",
         description=DESCRIPTION,
-        routes=app.routes,
+        routes=[one.described() if isinstance(one, KeyedRoute) else one for one in app.routes],
         tags=TAGS,
         servers=[{"url": "/"}],
         contact={"name": "The Loadwright authors"},

@@ -8,8 +8,6 @@ from datetime import date
 from functools import lru_cache
 from uuid import UUID
 
-from pydantic import TypeAdapter
-
 from service.core.context import Context
 from service.core.errors import NotComputable
 from service.core.loading.kits import default_kit, stack_for
@@ -27,9 +25,6 @@ from service.store.people import Away
 from service.store.places import KIT
 from service.store.progress import progress
 from service.store.session import Tx
-
-CONTEXT: TypeAdapter[Context] = TypeAdapter(Context)
-"""A context as JSON and back: what was prescribed keeps it, so that it can be explained a year later."""
 
 
 def gather(

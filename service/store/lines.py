@@ -8,7 +8,6 @@ from datetime import date, datetime
 from functools import lru_cache
 from uuid import UUID
 
-from pydantic import TypeAdapter
 from sqlalchemy import Date, Text, Uuid, bindparam, text
 
 from service.core.answers import ResolvedSlot
@@ -21,6 +20,8 @@ from service.core.slots import Slot
 from service.store.athletes import SETTINGS
 from service.store.hot import Hot
 from service.store.memories import Before, Place, read_before, read_lift, read_person
+from service.store.plans import SLOT
+from service.store.prescribed import CONTEXT, ONE_SLOT
 from service.store.session import Tx
 from service.store.states import LiftState, read_state
 
@@ -122,11 +123,6 @@ HOW_READ = Hot(
     ).bindparams(bindparam("gym", type_=Uuid()), bindparam("athlete", type_=Uuid()))
 )
 
-SLOT: TypeAdapter[Slot] = TypeAdapter(Slot)
-CONTEXT: TypeAdapter[Context] = TypeAdapter(Context)
-PLAN: TypeAdapter[ResolvedSlot] = TypeAdapter(ResolvedSlot)
-
-
 USUAL = Settings()
 
 
@@ -202,7 +198,7 @@ def _context(stored: str) -> Context:
 
 @lru_cache(maxsize=512)
 def _plan(stored: str) -> ResolvedSlot:
-    return PLAN.validate_json(stored)
+    return ONE_SLOT.validate_json(stored)
 
 
 @lru_cache(maxsize=128)

@@ -11,10 +11,11 @@ from sqlalchemy import insert
 from starlette.testclient import TestClient
 
 from service.core.context import Context
-from service.flows.context import CONTEXT, gather
+from service.flows.context import gather
 from service.store import gyms
 from service.store.errors import NotFound
 from service.store.ids import new_id
+from service.store.prescribed import CONTEXT
 from service.store.session import Caller, Database
 from service.store.tables import day_estimates, lift_states, maxes, overrides, places, sets
 from tests.counting import statements

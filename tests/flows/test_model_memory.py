@@ -26,10 +26,11 @@ from service.core.model.tested import in_force
 from service.core.records import DoneSet
 from service.core.units import load
 from service.flows import decisions, remember
-from service.flows.context import CONTEXT, gather
+from service.flows.context import gather
 from service.flows.replay import put_body_weight, remove_body_weight, replay
 from service.store import athletes, gyms, memories
 from service.store.memories import lift_json, person_json, read_lift, read_person
+from service.store.prescribed import CONTEXT
 from service.store.session import Database
 from service.store.tables import athlete_states
 from tests.conftest import GymAtHand
