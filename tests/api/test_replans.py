@@ -31,6 +31,7 @@ TWO_DAYS = {
     "weeks": [{"sessions": [{"name": "Legs", "slots": [SQUAT, CURL]}, {"name": "Push", "slots": [PRESS, CURL]}]}] * 3,
 }
 # Monday 2 March 2026 to Thursday 19 March
+LIGHT = {"light_before": [{"date": "2026-03-21", "days": 2, "must": True}]}
 ALL = ["2026-03-02", "2026-03-05", "2026-03-09", "2026-03-12", "2026-03-16", "2026-03-19"]
 
 
@@ -217,3 +218,18 @@ def test_a_day_on_the_way_is_not_what_a_block_leads_to(coach: TestClient) -> Non
         # The first session is missed: all six follow from Thursday 5 March on, so that the last is on Monday the 23rd.
         shift = ways(coach, made.json()["items"][0]["block"], "2026-03-03")["shift"]
         assert (shift["effect"]["ends_on"], tuple(shift["cautions"])) == ("2026-03-23", cautions)
+
+
+def test_missed_heavy_work_is_not_merged_into_the_days_before_a_meet(coach: TestClient) -> None:
+    # To Saturday 21 March, nothing heavy on the two days before: the press of Thursday 19 at RPE 7 is not, squats at
+    # RPE 8 are. On Tuesday the 17th the squat of the day before was missed, and Thursday is all that is to come.
+    template = coach.post("/v1/templates", json=TWO_DAYS).json()["id"]
+    order = {"template": template, "end": "2026-03-21", "weekdays": ["monday", "thursday"]}
+    for wishes, kinds in (({}, ["drop", "merge", "shift"]), (LIGHT, ["drop", "shift"])):
+        made = coach.post("/v1/blocks", json={**order, "athletes": [add_athlete(coach)], "wishes": wishes})
+        assert made.status_code == 201, made.text
+        block = made.json()["items"][0]["block"]
+        assert [one["date"] for one in block["sessions"]] == ALL
+        for one in block["sessions"][:4]:
+            assert coach.patch(f"/v1/sessions/{one['id']}", json={"state": "skipped"}).status_code == 200
+        assert [one["kind"] for one in ways(coach, block, "2026-03-17")["items"]] == kinds

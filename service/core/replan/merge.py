@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 
 from service.core.plan.families import first_of_line
-from service.core.plan.sizes import minutes
+from service.core.plan.sizes import is_heavy, minutes
 from service.core.prescribe.shorten import one_set_less
 from service.core.records import Lift
 from service.core.replan.records import BlockSession, Change, Extend, Skip
@@ -20,12 +21,17 @@ SETS_KEPT = 0.5
 
 
 def merged(
-    away: Sequence[BlockSession], ahead: Sequence[BlockSession], lifts: Mapping[str, Lift]
+    away: Sequence[BlockSession],
+    ahead: Sequence[BlockSession],
+    lifts: Mapping[str, Lift],
+    *,
+    light_on: Container[date] = (),
 ) -> tuple[tuple[Change, ...], tuple[str, ...]]:
     """Put main slots of missed sessions into coming ones; accessories, and what is optional, are left out.
 
     A slot goes into the coming session that stays shortest, of those whose main work has no lift of its family, with
-    half its sets. The missed sessions themselves are skipped.
+    half its sets; a heavy one into none on days that are to stay light (`light_on`). The missed sessions themselves
+    are skipped.
 
     Returns
     -------
@@ -39,7 +45,8 @@ def merged(
             if slot.accessory or slot.optional:
                 continue
             part = replace(_fewer(slot), with_next=False)
-            host = _host(part, ahead, taken, lifts)
+            open_to = [one for one in ahead if one.date not in light_on] if is_heavy(part, lifts) else ahead
+            host = _host(part, open_to, taken, lifts)
             if host is None:
                 left.append(_name(slot, lifts))
             else:

@@ -106,7 +106,7 @@ def propose(kind: Kind, running: Running, lifts: Mapping[str, Lift], place: Plac
     if kind == "drop":
         changes = tuple(Skip(session=one.id, was=one.date) for one in away)
     elif kind == "merge":
-        changes, notes = merged(now, _ahead(running), lifts)
+        changes, notes = merged(now, _ahead(running), lifts, light_on=running.light_on)
         changes = (*stale, *changes)
         if not any(not isinstance(one, Skip) for one in changes):
             raise CannotReplan(

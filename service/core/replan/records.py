@@ -60,6 +60,8 @@ class Running:
     """Shortest absence that a return is proposed after; None: never. [days]"""
     goal: Day | None = None
     """The day that the block was laid out towards; None: none."""
+    light_on: frozenset[Day] = frozenset()
+    """Days on which nothing heavy is wished: what was missed is not put there."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -126,6 +126,20 @@ def test_heavy_work_of_one_family_is_not_put_into_one_session() -> None:
     assert refused.value.code == "nothing_to_merge"
 
 
+def test_heavy_work_is_not_put_on_days_that_are_to_stay_light() -> None:
+    # The squat of Monday 9 March is heavy (3 at RPE 8); within a week come Wednesday 11, Friday 13 and Monday 16.
+    late = running(day(2, 1) + timedelta(days=1), *FIRST_WEEK)
+    light = frozenset({day(2, 2)})
+    merged = propose("merge", replace(late, light_on=light), BUILT_IN, in_turn)
+    assert [one.session for one in merged.changes if isinstance(one, Extend)] == ["2.3"]
+    with pytest.raises(CannotReplan):  # and Monday has a squat of its own
+        propose("merge", replace(late, light_on=light | {day(2, 3)}), BUILT_IN, in_turn)
+    # The press of Wednesday is not heavy (5 at RPE 7): it may be on Friday.
+    light = frozenset({day(2, 3)})
+    merged = propose("merge", running(day(2, 3), *FIRST_WEEK, (2, 1), light_on=light), BUILT_IN, in_turn)
+    assert [one.session for one in merged.changes if isinstance(one, Extend)] == ["2.3"]
+
+
 def test_a_week_done_again_begins_with_its_first_session() -> None:
     late = running(day(2, 3) + timedelta(days=2), *FIRST_WEEK, (2, 1))  # Sunday; press and pull were missed
     again = propose("repeat", late, BUILT_IN, in_turn)
