@@ -101,7 +101,7 @@ def _remarks(one: BoardSlot) -> Iterator[str]:
     how = [f"tempo {one.slot.tempo}"] if one.slot.tempo else []
     how += [f"rest {one.slot.rest_seconds} s"] if one.slot.rest_seconds else []
     how += ["in turn with the next"] if one.slot.with_next else []
-    if how:
+    if how and not one.resolved.left_out:
         yield ", ".join(how)
     if one.slot.note:
         yield f"Note: {one.slot.note}"
@@ -112,7 +112,8 @@ def _remarks(one: BoardSlot) -> Iterator[str]:
 
 def _grounds(resolved: ResolvedSlot) -> Iterator[str]:
     """The max behind the work sets, the bar, and where the true load is likely to lie."""
-    named = (known for one in reversed(resolved.sets) for step in one.why for known in step.inputs)
+    steps = (step for one in reversed(resolved.sets) for step in reversed(one.why))
+    named = (known for step in steps for known in step.inputs)  # a max that came from another lift's stands later
     best = next((known for known in named if known.name == "max"), None)
     if best is not None:
         yield f"max {words.number(best.value)} {best.unit}{' with body weight' if _bodily(resolved) else ''}"

@@ -115,7 +115,7 @@ def _answer(found: Found, taken: Taken, following_: Next | None) -> Logged:
     where = found.where
     unknown = where.lift.load_kind == "bodyweight" and where.body_kg is None
     cautions = (NO_BODY_WEIGHT,) if unknown else ()
-    told = None if taken.stored.set.method == "straight" else left_out(taken.stored.set.method)
+    told = None if taken.stored.set.role == "warm_up" else left_out(taken.stored.set.method)
     if told is not None:
         cautions = (*cautions, Caution("left_out", told))
     return Logged(set=taken.stored.set, day_estimate=taken.day, next=following_, cautions=cautions)

@@ -129,3 +129,13 @@ def test_another_gyms_athlete_and_template_are_not_found(coach, other_gym):
     identity, runa, other = template(coach), athlete(coach), other_gym.client("coach")
     assert other.get(f"/v1/templates/{identity}/versions/1/check").status_code == 404
     assert other.post("/v1/checks", json={"weeks": WEEKS, "athlete": runa}).status_code == 422
+
+
+def test_tonnage_in_pounds_of_loads_in_pounds_is_whole(coach):
+    # 75 % of 330 lb is 247.5 lb: 4 x 5 x 247.5 = 4950.
+    made = coach.post("/v1/athletes", json={"name": "Mo", "unit": "lb", "time_zone": "Europe/Oslo"}).json()["id"]
+    tested = {"lift": "squat", "kind": "tested", "load": {"value": 330, "unit": "lb"}, "date": "2026-01-10"}
+    assert coach.post(f"/v1/athletes/{made}/maxes", json=tested).status_code == 201
+    asked = {**SQUAT, "target": {**SQUAT["target"], "percent": 75}}
+    found = checked(coach, {"weeks": weeks(asked), "athlete": made})
+    assert found["weeks"][0]["lifts"][0]["tonnage"]["value"] == 4950

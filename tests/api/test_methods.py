@@ -114,3 +114,12 @@ def test_slow_work_counts_where_it_is_a_lift_of_its_own(
     answer = coach.post(made.sets, json=done(made.slots[0], **body, load=kg(115))).json()
     assert answer["set"]["method"] == method
     assert ("left_out" in [one["code"] for one in answer["cautions"]]) == (method != "straight")
+
+
+def test_a_warm_up_before_a_cluster_is_answered_without_words_about_clusters(
+    coach: TestClient, session: Session
+) -> None:
+    body = {"role": "warm_up", "reps": 3, "at": "2026-03-02T17:40:00+01:00"}
+    answer = coach.post(session.sets, json=done(session.slots[1], **body, load=kg(60)))
+    assert answer.status_code == 201, answer.text
+    assert answer.json()["cautions"] == []

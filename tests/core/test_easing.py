@@ -405,3 +405,22 @@ def test_by_each_curve_an_effort_is_eased_where_it_can_be_planned(curve, reps):
     assert len(values(found.sets, "target_set")) == 2
     assert values(found.sets, "target_set")[0] <= 0.9 * values(usual.sets, "target_set")[0] + 2.5
     assert all(kg < values(found.sets, "target_set")[0] for kg in values(found.sets, "build_up"))
+
+
+@pytest.mark.parametrize("max_known", [True, False])
+def test_the_words_of_a_slot_have_the_sets_that_are_done_and_how_many_are_not(max_known):
+    ctx = replace(context(known("squat", 150)) if max_known else context(), eased=BACK)
+    back_off = TopSet(back_off=BackOff(sets=3, less_percent=8))
+    asked = [slot(effort(), SetsAtTarget(sets=3)), slot(effort(), back_off), slot(effort(), SetsAtTarget(sets=1))]
+    threes, top, single = resolve_session(asked, ctx)
+    # 67 % of 3 sets are 2.01, of 4 sets 2.68 and so 3, of one set at least one.
+    assert threes.text == "2 sets of 3 at RPE 7.5. 1 set fewer than planned, on the way back."
+    assert top.text == "Top set of 3 at RPE 7.5, then 2 sets 8 % lighter. 1 set fewer than planned, on the way back."
+    assert single.text == "1 set of 3 at RPE 7.5"
+    assert sum(one.role == "back_off" for one in top.sets) == 2
+
+
+def test_a_short_session_on_the_way_back_says_both_one_after_the_other():
+    (found,) = resolve_session([slot(effort(), SetsAtTarget(sets=6))], replace(EASED, minutes_available=25))
+    assert ", on the way back. " in found.text
+    assert found.text.endswith(" fewer than planned: 25 minutes are available.")

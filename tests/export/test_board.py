@@ -187,3 +187,15 @@ def test_a_timed_set_is_told_by_its_seconds() -> None:
     assert _done(carried) == "24 kg 30 s"
     lifted = DoneSet(lift="squat", role="top_set", load=load(100, "kg"), reps=3, made=False)
     assert _done(lifted) == "100 kg x 3 missed"
+
+
+def test_the_max_of_a_variation_is_its_own():
+    # 0.92 x 150 = 138: a percentage of it is not one of 150.
+    squat = context(known("squat", 150))
+    asked = of("pause-squat", PercentTarget(reps=3, percent=70, basis="tested"))
+    assert "  (max 138 kg; bar 20 kg)" in board(asked, ctx=squat)
+
+
+def test_a_slot_that_is_left_out_has_no_rest():
+    order = Override(id="1", kind="leave_out", lift="squat", reason="Knee", set_by="Tove", until=TODAY)
+    assert "rest" not in board(SQUAT, ctx=context(known("squat", 150), overrides=(order,)))

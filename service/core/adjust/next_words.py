@@ -35,6 +35,9 @@ _COUNT = {1: "one repetition", 2: "two repetitions"}
 _LIFT_DONE = "this lift is done for today."
 _AGAINST_LAST = frozenset({"same_again", "for_target", "published_step", "step", "no_less"})
 """Rules whose load and repetitions are held against the last set."""
+_NOTICED = 0.005
+"""Part of a max by which today has to differ before it is called harder or easier: less is less than any plate. Ours.
+[1]"""
 
 
 def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
@@ -235,7 +238,7 @@ def judged_words(f: Facts, today: Today, d: Decision) -> str:
         return _against_target(f, today, today.last)
     judged = today.seen if today.seen is not None and today.seen.verdict != "nothing" else today.build_up
     if judged is None or judged.verdict in ("nothing", "first", "as_expected", "doubtful"):
-        return _all_of_today(f, today) if d.rule == "moved" else ""
+        return _all_of_today(f, today, d) if d.rule == "moved" else ""
     if judged.verdict == "missed":
         return "a repetition was missed on the way up"
     if judged.halved and today.done is not None and today.done.felt is not None and judged is today.seen:
@@ -244,12 +247,18 @@ def judged_words(f: Facts, today: Today, d: Decision) -> str:
     return f"the {last} was {points(abs(_surprise(judged)))} {judged.verdict} than expected"
 
 
-def _all_of_today(f: Facts, today: Today) -> str:
-    """How the sets so far compared with what the plan stands on, where the last one has nothing to say."""
+def _all_of_today(f: Facts, today: Today, d: Decision) -> str:
+    """How the sets so far compared with what the plan stands on, where the last one has nothing to say.
+
+    Said only where it moved the set that way: sets as expected can still carry the load over to the neighbouring one.
+    """
     able, start = today.able, f.start
     if able is None or start is None or today.done is None:
         return ""
-    return f"today's sets have been {'harder' if able.kg < start.kg else 'easier'} than planned"
+    better, moved = able.kg / start.kg - 1, difference(d) or _reps_by(today, d)
+    if abs(better) >= _NOTICED and (not moved or (moved > 0) == (better > 0)):
+        return f"today's sets have been {'easier' if better > 0 else 'harder'} than planned"
+    return "the exact load has moved a little, and this fits it now" if moved else ""
 
 
 def _against_target(f: Facts, today: Today, last: Judged) -> str:

@@ -294,7 +294,7 @@ def _lift_week(lift: str, total: Total, change: WeekChange | None, unit: MassUni
         average_percent=_tenth(100 * total.volume / total.known_reps) if total.known_reps else None,
         hard_sets=total.hard if total.rated else None,
         change=change,
-        tonnage=None if unit is None or total.kg is None else from_kg(round(total.kg, 3), unit),
+        tonnage=None if unit is None or total.kg is None else from_kg(total.kg, unit),
     )
 
 

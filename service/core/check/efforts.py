@@ -87,9 +87,10 @@ def _by_the_sets(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:
     if by_percent and percent is not None and first.written_rpe >= limit - NEAR:
         likely = "to fail" if first.written_rpe > 10 + NEAR else f"to be RPE {number(first.written_rpe)}"
         possible = max(0.0, first.reps + 10 - first.written_rpe)
+        verb = "is" if first.reps == 1 else "are"
         text = (
-            f"{plural(first.reps, 'repetition')} of the {name} with {number(percent)} % of the max are expected "
-            f"{likely}: about {number(possible)} are possible, and work sets stay under RPE {number(limit)}. "
+            f"{plural(first.reps, 'repetition')} of the {name} with {number(percent)} % of the max {verb} expected "
+            f"{likely}: {_possible(possible)}, and work sets stay under RPE {number(limit)}. "
             f"People differ by about {number(repetitions_sd(percent))} repetitions there."
         )
         level: Level = "error" if first.written_rpe > missed else "doubt"
@@ -98,6 +99,13 @@ def _by_the_sets(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:
     if isinstance(seen.slot.scheme, SetsAtTarget) and not by_percent:
         return  # each of them is chosen to land on the target
     yield from _followers(seen, name, missed, under)
+
+
+def _possible(reps: float) -> str:
+    """How many repetitions are possible, as the middle of a sentence. [reps]"""
+    if reps < 1:
+        return "even one is more than is likely"
+    return f"about {number(reps)} {'is' if number(reps) == '1' else 'are'} possible"
 
 
 def _followers(seen: SlotSeen, name: str, missed: float, under: float) -> Iterator[Remark]:
@@ -110,11 +118,14 @@ def _followers(seen: SlotSeen, name: str, missed: float, under: float) -> Iterat
     if not hard:
         return
     number_of, worst = hard[0][0], max(one.written_rpe or 0 for _, one in hard)
-    reached = "would fail" if worst > 10 + NEAR else f"would reach RPE {number(worst)}"
-    text = (
-        f"The sets of the {name} after the first {reached}, past RPE {number(under)} that following sets are held "
-        f"under: from set {number_of} on the load will be lowered."
-    )
+    lowered = f"from set {number_of} on the load will be lowered."
+    if worst > 10 + NEAR:
+        what = f"would fail. Following sets are held under RPE {number(under)}: {lowered}"
+    else:
+        what = (
+            f"would reach RPE {number(worst)}, past RPE {number(under)} that following sets are held under: {lowered}"
+        )
+    text = f"The sets of the {name} after the first {what}"
     yield Remark("error" if worst > missed + NEAR else "doubt", "following_sets_too_hard", text, LIMIT, "/scheme")
 
 

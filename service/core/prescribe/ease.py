@@ -8,6 +8,7 @@ from functools import partial
 from service.core import words
 from service.core.answers import Caution, Named, Reason, Step
 from service.core.context import Context
+from service.core.plan.sizes import work_sets
 from service.core.prescribe.grounds import Grounds
 from service.core.records import SessionKind
 from service.core.returning import Eased, work_sets_left
@@ -63,6 +64,14 @@ def eased_slot(slot: Slot, ctx: Context) -> Slot:
         return slot
     scheme = _fewer(slot.scheme, ease.sets)
     return slot if scheme is slot.scheme else replace(slot, scheme=scheme)
+
+
+def in_words(slot: Slot, ctx: Context) -> str:
+    """A slot in words, as it is done on the way back; on any other day as it is planned."""
+    left = eased_slot(slot, ctx)
+    fewer = work_sets(slot) - work_sets(left)
+    text = words.slot_text(left)
+    return f"{text}. {words.plural(fewer, 'set')} fewer than planned, on the way back." if fewer else text
 
 
 def _fewer(scheme: Scheme, factor: float) -> Scheme:

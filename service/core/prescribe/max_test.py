@@ -138,7 +138,8 @@ def approach_set(g: Grounds, loading: Loading | Hung, which: int) -> Draft:
 def cautions(g: Grounds) -> tuple[Caution, ...]:
     """What goes with every attempt."""
     age = g.ctx.age_years
-    return (FLOOR, MINOR) if age is not None and age < ADULT_YEARS else (FLOOR,)
+    waits = age is not None and age < ADULT_YEARS and not g.bounds.approved
+    return (FLOOR, MINOR) if waits else (FLOOR,)
 
 
 def rise(g: Grounds, last: Load | None, last_kg: float, wanted: float) -> Loading | Hung | None:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from service.core import words
 from service.core.answers import ObeyedOverride, PrescribedSet, ResolvedSlot
 from service.core.context import Context
 from service.core.errors import DomainError
 from service.core.plan.families import first_of_line
 from service.core.prescribe import obey
 from service.core.prescribe.aim import aim
-from service.core.prescribe.ease import eased_slot, sets_step
+from service.core.prescribe.ease import eased_slot, in_words, sets_step
 from service.core.prescribe.effort_cap import within
 from service.core.prescribe.first import first_of_slot, hardly_known
 from service.core.prescribe.follow import ascending_sets, followers, load_comes_later, roles, work_sets
@@ -81,7 +80,7 @@ def prescribe(
         sets = sets if why else tuple(replace(one, why=()) for one in sets)
     return ResolvedSlot(
         lift=in_force.lift,
-        text=words.slot_text(slot),
+        text=in_words(slot, ctx),
         sets=sets,
         cautions=all_cautions(sets),
         overrides=_all_overrides(sets),
@@ -172,11 +171,11 @@ def _fitted(slot: Slot, short: Shortened, ctx: Context, worked: Sequence[str]) -
     """A slot of a session that is short of time; what a coach has left out says that."""
     if short.slot is None and obey.orders(slot.lift, ctx).left_out is not None:
         return _resolved(slot, ctx, worked)
-    told = short.text(ctx.minutes_available or 0)
+    why = short.text(ctx.minutes_available or 0)
     if short.slot is None:
-        return ResolvedSlot(lift=slot.lift, text=told or "", sets=(), cautions=(), overrides=(), left_out=True)
+        return ResolvedSlot(lift=slot.lift, text=why or "", sets=(), cautions=(), overrides=(), left_out=True)
     found = _resolved(short.slot, ctx, worked)
-    return found if told is None else replace(found, text=f"{found.text}. {told}")
+    return found if why is None else replace(found, text=f"{found.text.removesuffix('.')}. {why}")
 
 
 def _resolved(slot: Slot, ctx: Context, worked: Sequence[str]) -> ResolvedSlot:

@@ -9,7 +9,7 @@ from service.core.errors import DomainError, NotComputable
 from service.core.prescribe import obey
 from service.core.prescribe.cautions import no_load
 from service.core.prescribe.ease import cautions as ease_cautions
-from service.core.prescribe.ease import eased_slot
+from service.core.prescribe.ease import eased_slot, in_words
 from service.core.prescribe.follow import roles
 from service.core.prescribe.parts import count_words, in_parts, whole
 from service.core.prescribe.until import only_while
@@ -61,7 +61,7 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
     )
     return ResolvedSlot(
         lift=in_force.lift,
-        text=words.slot_text(written),
+        text=in_words(written, ctx),
         sets=sets,
         cautions=(*ease_cautions(ctx), caution),
         overrides=told,

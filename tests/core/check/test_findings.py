@@ -408,3 +408,15 @@ def test_places_beyond_a_hundred_are_counted_only() -> None:
     (one,) = found("effort_over_limit", *[week(*[session(slot(effort(5, 9.5), 3))] * 4)] * 40)
     assert (one.times, len(one.also)) == (160, 100)
     assert replace(one, also=[], times=1).pointer == "#/weeks/0/sessions/0/slots/0/target"
+
+
+def test_one_repetition_is_expected_to_fail_and_not_even_one_is_likely() -> None:
+    (one,) = found("too_many_repetitions", slot(percent(1, 130), 1))
+    assert one.text.startswith("1 repetition of the squat with 130 % of the max is expected to fail: ")
+    assert "even one is more than is likely" in one.text
+
+
+def test_following_sets_that_fail_are_told_in_whole_sentences() -> None:
+    (one,) = found("following_sets_too_hard", slot(effort(5, 9), same_load(8)))
+    assert one.level == "error"
+    assert "after the first would fail. Following sets are held under RPE 9: from set " in one.text
