@@ -32,6 +32,17 @@ class KnownRow:
     """What the log has taught of its ratio to the lift that it is based on."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Telling:
+    """Sets of a lift in the last 120 days that tell how strong somebody is: believed, straight, hard enough."""
+
+    lift: str
+    support: SupportClass
+    sets: int
+    days: int
+    """Different ones on which they were done."""
+
+
 @dataclass(slots=True, kw_only=True)
 class Context:
     """Everything that loads depend on besides the slot; kept with what was prescribed. Not frozen for speed."""
@@ -55,6 +66,8 @@ class Context:
     day_maxes_since: date | None = None
     """No max of a day before this one counts: there was an absence between. None: all that are new enough do."""
     progress: tuple[PastWork, ...] = ()
-    """Earlier days of lifts whose load grows from session to session, oldest first."""
+    """Earlier days of lifts whose load grows from session to session, oldest first; ladders of these lifts too."""
+    telling: tuple[Telling, ...] = ()
+    """Of these lifts: how many sets tell what is known of them."""
     minutes_available: int | None = None
     """The session is shortened to fit; None: as planned. [min]"""

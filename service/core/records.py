@@ -207,6 +207,8 @@ class PastWork:
     """The low end of a range."""
     target: Target | None = None
     """What was asked; None: not told, any target with these repetitions."""
+    left: Number | None = None
+    """Of a ladder: how many more were possible with the working load that it found. None: no ladder. [reps]"""
 
 
 @dataclass(slots=True, kw_only=True)
@@ -232,3 +234,5 @@ class DoneSet:
     """What somebody said when asked whether it is right."""
     method: Method = "straight"
     """How it was done; all but straight sets teach no max."""
+    by_ladder: bool = False
+    """A ladder asked for this load, so that it is no slip: far from what was thought, it is what is to be found out."""

@@ -23,7 +23,7 @@ from service.store.errors import UnknownReference
 from service.store.lines import Lifter
 from service.store.people import Away
 from service.store.places import KIT
-from service.store.progress import progress
+from service.store.progress import progress, telling
 from service.store.session import Tx
 
 
@@ -43,7 +43,7 @@ def gather(
     growing: Iterable[str] = (),
     session: UUID | None = None,
 ) -> Context:
-    """Read what an athlete's loads depend on, in five statements; in one more where loads grow.
+    """Read what an athlete's loads depend on, in five statements; in two or three more where loads grow.
 
     Parameters
     ----------
@@ -114,7 +114,10 @@ def gather(
     known = known_on(tx, lifter, on, stacks=stacks(found, kit), before_sets_of=not_of)
     ctx = replace(without_maxes, maxes=tuple(known.maxes), person=known.person, rows=rows_for(known, found))
     grow = {lift for word in growing for lift in (word, orders(word, without_maxes).lift)}
-    return replace(ctx, progress=progress(tx, athlete_id, grow, on=on, session=session)) if grow else ctx
+    if not grow:
+        return ctx
+    before = progress(tx, athlete_id, grow, on=on, session=session)
+    return replace(ctx, progress=before, telling=telling(tx, athlete_id, grow, on=on))
 
 
 def easing(settings: Settings, away: Away) -> tuple[Eased | None, date | None]:

@@ -26,8 +26,8 @@ UNIT_SLIPS: dict[Code, str] = {
 
 def doubt(
     learned: Learned, done: DoneSet, lift: Lift, *, on: date, unit: MassUnit, body_kg: float | None, recent: Recent
-) -> Doubt:
-    """The question about a refused set, told in the lifter's unit.
+) -> Doubt | None:
+    """The question about a refused set, told in the lifter's unit; None where a ladder asked for its load.
 
     Parameters
     ----------
@@ -46,6 +46,8 @@ def doubt(
     recent : Recent
         Sets before it.
     """
+    if done.by_ladder:
+        return None
     assert done.load is not None  # noqa: S101  (for the type checker: without a load nothing is refused)
     body = body_kg if body_kg is not None and lift.load_kind == "bodyweight" else 0.0
     row = opened(learned.from_row, learned.from_person, on)

@@ -12,6 +12,7 @@ from service.core.ability.by_model import ByModel
 from service.core.adjust.adjust import next_set
 from service.core.adjust.by_scheme import gone_through, gone_to_test
 from service.core.adjust.facts import facts
+from service.core.adjust.ladder import as_told
 from service.core.adjust.max_test import Trial
 from service.core.adjust.next_words import last_text
 from service.core.adjust.walk import advance
@@ -22,6 +23,7 @@ from service.core.errors import DomainError
 from service.core.estimate.rolling import support_class
 from service.core.model.kin import Key
 from service.core.model.passing import opened
+from service.core.prescribe.from_ladder import is_ladder
 from service.core.records import MODEL, DoneSet, Role
 from service.core.slots import Slot
 from service.core.units import MassUnit
@@ -114,6 +116,15 @@ def expectation(at: Line, before: list[StoredSet], done: DoneSet) -> float | Non
     if seen is None or seen.expected is None:
         return None
     return round(min(max(seen.expected, LOWEST_RPE), HIGHEST_RPE), 1)  # nobody expects a set beyond the scale
+
+
+def by_ladder(at: Line, before: list[StoredSet], done: DoneSet) -> bool:
+    """Whether a ladder asked for a set's load, after those before it."""
+    if at.slot is None or not is_ladder(at.slot) or at.plan is None or at.context is None or not at.plan.sets:
+        return False
+    f = facts(at.slot, _apart_from_own(at, at.context, before), at.plan)
+    _, coming = gone_through(f, of_slot(before, at.slot_id))
+    return done.lift == at.plan.lift and as_told(coming.load, done.load)
 
 
 def test_so_far(tx: Tx, session: UUID, slot: UUID, stored: list[StoredSet]) -> Trial | None:

@@ -9,7 +9,7 @@ from uuid import UUID
 from service.core.errors import DomainError
 from service.core.units import Load
 from service.flows.fold_log import Folded
-from service.flows.next_set import expectation
+from service.flows.next_set import by_ladder, expectation
 from service.flows.open_session import refresh_open
 from service.flows.remember import fold_and_keep
 from service.store import athletes, lines, sets
@@ -44,15 +44,25 @@ def replay_log(tx: Tx, lifter: Lifter, *, watch: UUID | None = None) -> Replayed
 
 
 def expect_again(tx: Tx, session: UUID) -> None:
-    """What words about efforts are read against, anew for all sets of a session: a set before them has changed."""
+    """What words about efforts are read against, anew for all sets of a session: a set before them has changed.
+
+    Also whether a ladder asked for their loads; what it asked for then stays asked for.
+    """
     stored = sets.of_session(tx, session)
+    slots = {one.set.slot for one in stored if one.by_ladder}
     for index, one in enumerate(stored):
-        if one.set.felt is None or one.set.slot is None:
+        if one.set.slot is None:
+            continue
+        ladder = not one.by_ladder and one.set.slot in slots
+        if one.set.felt is None and not ladder:
             continue
         at = lines.line(tx, session, one.set.slot)
-        now = None if at is None else _expected(at, stored[:index], one)
-        if now != one.expected_rpe:
-            sets.expect(tx, one.set.id, now)
+        now = one.expected_rpe
+        if one.set.felt is not None:
+            now = None if at is None else _expected(at, stored[:index], one)
+        asked = one.by_ladder or (ladder and at is not None and _by_ladder(at, stored[:index], one))
+        if (now, asked) != (one.expected_rpe, one.by_ladder):
+            sets.expect(tx, one.set.id, now, by_ladder=asked)
 
 
 def _expected(at: Line, before: list[StoredSet], one: StoredSet) -> float | None:
@@ -60,6 +70,13 @@ def _expected(at: Line, before: list[StoredSet], one: StoredSet) -> float | None
         return expectation(at, before, one.done())
     except DomainError:  # nothing can be said of the plan
         return None
+
+
+def _by_ladder(at: Line, before: list[StoredSet], one: StoredSet) -> bool:
+    try:
+        return by_ladder(at, before, one.done())
+    except DomainError:  # as above
+        return False
 
 
 def put_body_weight(tx: Tx, athlete: str, *, on: date, weight: Load) -> tuple[BodyWeight, bool]:

@@ -10,10 +10,11 @@ from zoneinfo import ZoneInfo
 from service.core.errors import DomainError
 from service.core.estimate.rolling import support_class
 from service.core.methods import method_of
+from service.core.prescribe.from_ladder import is_ladder
 from service.core.records import EndedBy, Felt, Lift, Method, Pain, Role
 from service.core.units import Load, Number, load
 from service.flows.context import gather, stack_name
-from service.flows.next_set import coming_role, expectation
+from service.flows.next_set import by_ladder, coming_role, expectation
 from service.store.errors import UnknownReference
 from service.store.lines import Lifter, Line
 from service.store.session import Tx
@@ -132,7 +133,7 @@ def stored_set(
     )
     if was is not None and _asked_of(stored.set) == _asked_of(was.set):
         stored = replace(stored, set=replace(stored.set, doubt=was.set.doubt))
-    return _against_plan(where, stored, session_sets, role_open=entry.role is None and was is None)
+    return _against_plan(where, stored, session_sets, was=was, role_open=entry.role is None and was is None)
 
 
 def _method(line: Line | None, lift: Lift, was: StoredSet | None) -> Method:
@@ -154,10 +155,13 @@ def _answered(line: Line | None, was: StoredSet | None) -> UUID | None:
     return was.prescription if was is not None and was.set.session == line.session else line.prescription
 
 
-def _against_plan(where: Where, stored: StoredSet, session_sets: list[StoredSet], *, role_open: bool) -> StoredSet:
-    """The role where it was left out, and for words about the effort what was expected."""
+def _against_plan(
+    where: Where, stored: StoredSet, session_sets: list[StoredSet], *, was: StoredSet | None, role_open: bool
+) -> StoredSet:
+    """The role where it was left out, what words about the effort are read against, and whether a ladder asked."""
     line = where.line
-    if line is None or line.slot_id is None or not (role_open or stored.set.felt is not None):
+    ladder = line is not None and line.slot is not None and is_ladder(line.slot)
+    if line is None or line.slot_id is None or not (role_open or stored.set.felt is not None or ladder):
         return stored
     before = [one for one in session_sets if one.order < stored.order and one.set.id != stored.set.id]
     try:
@@ -165,6 +169,9 @@ def _against_plan(where: Where, stored: StoredSet, session_sets: list[StoredSet]
             stored = replace(stored, set=replace(stored.set, role=coming_role(line, before, stored.done())))
         if stored.set.felt is not None:
             stored = replace(stored, expected_rpe=expectation(line, before, stored.done()))
+        if ladder and stored.set.role != "warm_up":
+            kept = was is not None and was.by_ladder and was.set.load == stored.set.load
+            stored = replace(stored, by_ladder=kept or by_ladder(line, before, stored.done()))
     except DomainError:  # where nothing can be said of the plan, the set is kept all the same
         return stored
     return stored

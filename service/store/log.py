@@ -34,7 +34,7 @@ _SAYS = "s.role <> 'warm_up' AND (s.rpe IS NOT NULL OR s.rir IS NOT NULL OR s.fe
 _READ = (
     "SELECT s.id, s.lift, s.support_class, s.stack, s.local_date, s.at, s.role, "  # noqa: S608
     "CAST(s.load_value AS float8) AS load_value, s.load_unit, s.reps, CAST(s.rpe AS float8) AS rpe, "
-    "CAST(s.rir AS float8) AS rir, s.or_more, s.felt, s.made, s.ended_by, s.pain, s.method, "
+    "CAST(s.rir AS float8) AS rir, s.or_more, s.felt, s.made, s.ended_by, s.pain, s.method, s.by_ladder, "
     "CAST(s.expected_rpe AS float8) AS expected_rpe, s.seconds, CAST(s.doubt AS text) AS doubt, s.doubt_answer "
     f"FROM sets s WHERE {_KEPT} "
 )
@@ -196,6 +196,7 @@ def done(row: Any) -> DoneSet:
         lift=row.lift, role=row.role, load=load(row.load_value, row.load_unit), reps=row.reps, rpe=row.rpe, rir=row.rir,
         or_more=row.or_more, felt=row.felt, made=row.made, ended_by=row.ended_by, pain=row.pain,
         seconds=row.seconds, expected_rpe=row.expected_rpe, answer=row.doubt_answer, method=row.method,
+        by_ladder=row.by_ladder,
     )  # fmt: skip
 
 

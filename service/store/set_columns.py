@@ -44,6 +44,7 @@ COLUMNS = (
     sets.c.support_class,
     sets.c.stack,
     cast(sets.c.expected_rpe, Float).label("expected_rpe"),
+    sets.c.by_ladder,
     (sets.c.deleted_at.is_not(None)).label("deleted"),
 )
 
@@ -57,7 +58,7 @@ def stored_from(row: Any) -> StoredSet:
     (
         identity, version, athlete, session, slot, lift, role, load_value, load_unit, reps, seconds, rpe, rir, or_more,
         felt, made, ended_by, pain, method, support, note, shown, doubt, answer, at,
-        offset, on, prescription, support_class, stack, expected, deleted,
+        offset, on, prescription, support_class, stack, expected, by_ladder, deleted,
     ) = row  # fmt: skip
     logged = LoggedSet(
         id=identity, version=version, athlete=athlete, session=session, slot=slot, lift=lift, role=role,
@@ -70,7 +71,7 @@ def stored_from(row: Any) -> StoredSet:
     )  # fmt: skip
     return StoredSet(
         set=logged, prescription=prescription, support_class=support_class, stack=stack, expected_rpe=expected,
-        deleted=deleted,
+        by_ladder=by_ladder, deleted=deleted,
     )  # fmt: skip
 
 
@@ -109,7 +110,8 @@ def columns_of(stored: StoredSet) -> dict[str, Any]:
         "felt": s.felt, "made": s.made, "ended_by": s.ended_by, "pain": s.pain, "method": s.method,
         "support": list(s.support),
         "support_class": stored.support_class, "stack": stored.stack, "expected_rpe": stored.expected_rpe,
-        "note": s.note, "shown": shown, "doubt": None if s.doubt is None else doubt_json(s.doubt),
+        "by_ladder": stored.by_ladder, "note": s.note, "shown": shown,
+        "doubt": None if s.doubt is None else doubt_json(s.doubt),
         "doubt_answer": None if s.doubt is None else s.doubt.answer, "at": s.at,
         "at_offset_minutes": int(offset.total_seconds() // 60), "local_date": s.date, **load_columns(s.load),
     }  # fmt: skip

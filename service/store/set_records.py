@@ -106,6 +106,8 @@ class StoredSet:
     """The machine, for `stack` lifts; else empty."""
     expected_rpe: float | None
     """What words about its effort are read against. [RPE]"""
+    by_ladder: bool = False
+    """A ladder asked for its load."""
     deleted: bool = False
 
     @property
@@ -124,7 +126,7 @@ class StoredSet:
         return DoneSet(
             lift=s.lift, role=s.role, load=s.load, reps=s.reps, rpe=s.rpe, rir=s.rir, or_more=s.or_more, felt=s.felt,
             made=s.made, ended_by=s.ended_by, pain=s.pain, seconds=s.seconds, expected_rpe=self.expected_rpe,
-            answer=None if s.doubt is None else s.doubt.answer, method=s.method,
+            answer=None if s.doubt is None else s.doubt.answer, method=s.method, by_ladder=self.by_ladder,
         )  # fmt: skip
 
 

@@ -201,10 +201,10 @@ def _keep(tx: Tx, stored: StoredSet) -> None:
     )
 
 
-def expect(tx: Tx, identity: UUID, expected_rpe: float | None) -> None:
-    """Write what words about a set's effort are read against. [RPE]"""
+def expect(tx: Tx, identity: UUID, expected_rpe: float | None, *, by_ladder: bool) -> None:
+    """Write what words about a set's effort are read against, and whether a ladder asked for its load. [RPE]"""
     changed = update(sets).where(sets.c.gym_id == tx.gym, sets.c.id == identity)
-    tx.execute(changed.values(expected_rpe=expected_rpe))
+    tx.execute(changed.values(expected_rpe=expected_rpe, by_ladder=by_ladder))
 
 
 def history(tx: Tx, identity: UUID) -> list[Entry]:

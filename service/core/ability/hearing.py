@@ -15,7 +15,7 @@ def heard(done: DoneSet, kg: float, *, rpe: float | None = None) -> Heard:
     done : DoneSet
         The set. Warm-ups teach nothing; nor does a set that technique, a command or the grip ended, or one done by a
         method that breaks the curve; after pain it does not even tire. To failure is RPE 10. Five or more left is
-        five, also where a lower RPE says so: few count further.
+        five, also where a lower RPE says so: few count further. A load that a ladder asked for counts as confirmed.
     kg : float
         Effective load, > 0. [kg]
     rpe : float or None
@@ -41,7 +41,7 @@ def heard(done: DoneSet, kg: float, *, rpe: float | None = None) -> Heard:
         felt,
         failed,
         counts,
-        done.answer == "confirmed",
+        done.answer == "confirmed" or done.by_ladder,
         done.answer == "excluded",
     )
 

@@ -28,7 +28,7 @@ def begun(slot: Slot, ctx: Context, done: Sequence[DoneSet]) -> Begun:
     """The plan of a slot, as far as its further sets need it. Raises as `prescribe`."""
     reached = _reached(slot.lift, done)
     eased = ctx.eased is not None or ctx.day_maxes_since is not None
-    if ctx.overrides or ctx.rows or ctx.person is not None or eased or ctx.progress:
+    if ctx.overrides or ctx.rows or ctx.person is not None or eased or ctx.progress or ctx.telling:
         return _begun(slot, ctx, reached)
     return _remembered(
         slot, ctx.on, ctx.unit, Place(ctx.kit), tuple(ctx.lifts.values()), ctx.maxes, ctx.settings, ctx.session_kind,

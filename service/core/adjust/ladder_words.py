@@ -26,6 +26,8 @@ from service.core.answers import (
     PrescribedSet,
     Step,
 )
+from service.core.effort import OR_MORE_RPE
+from service.core.prescribe.enough import ENOUGH_DAYS, ENOUGH_SETS
 from service.core.prescribe.ladder import newcomer
 from service.core.prescribe.obey import obeyed
 from service.core.prescribe.one_set import write
@@ -64,9 +66,17 @@ def ladder_decision(f: Facts, at: Climb) -> Decision:
     index = 0 if at.number == 1 else len(f.sets)
     rpe = draft.expected
     planned = Planned(
-        index, "target_set", at.asked, None, draft.load, draft.loading, draft.kg, f.g.body_kg, rpe, at.asked
+        index, "target_set", at.asked, draft.reps_to, draft.load, draft.loading, draft.kg, f.g.body_kg, rpe, at.asked
     )  # fmt: skip
-    return Decision(planned=planned, load=draft.load, loading=draft.loading, kg=draft.kg, reps=at.asked, expected=rpe)
+    return Decision(
+        planned=planned,
+        load=draft.load,
+        loading=draft.loading,
+        kg=draft.kg,
+        reps=at.asked,
+        reps_to=draft.reps_to,
+        expected=rpe,
+    )
 
 
 def _set(f: Facts, at: Climb, *, why: bool) -> PrescribedSet:
@@ -115,10 +125,11 @@ def _outcomes(f: Facts, at: Climb) -> tuple[NextIf, ...]:
 
     found: list[tuple[object, NextIf]] = []
     for rpe in REPORTS:
-        then = done(rpe=rpe)
+        then = done(rpe=rpe, reps=at.top if rpe <= OR_MORE_RPE else at.asked)
         key = _outcome(then)
         if not found or found[-1][0] != key:
-            found.append((key, _entry(f, then, at_least=float(rpe))))
+            far = rpe <= OR_MORE_RPE and at.top > at.asked
+            found.append((key, _entry(f, then, at_least=float(rpe), after=at.top if far else None)))
     missed = done(made=False, ended_by="strength", reps=max(at.asked - 1, 0))
     return (*(one for _, one in found), _entry(f, missed, made=False))
 
@@ -129,7 +140,10 @@ def _outcome(then: Climb) -> object:
     return then.ends, None if then.found is None else then.found.load
 
 
-def _entry(f: Facts, then: Climb, *, at_least: float | None = None, made: bool | None = None) -> NextIf:
+def _entry(
+    f: Facts, then: Climb, *, at_least: float | None = None, made: bool | None = None, after: int | None = None
+) -> NextIf:
+    """`after`: repetitions that it went on to, as it was easy."""
     kind = f.g.lift.load_kind
     load: Load | None = None
     reps: int | None = None
@@ -140,6 +154,8 @@ def _entry(f: Facts, then: Climb, *, at_least: float | None = None, made: bool |
         text = f"Then {words.load(then.found.load, kind, f.g.unit)} is your working load."
     else:
         text = "Then you and the coach on the floor choose something easier."
+    if after is not None:
+        text = f"After {after} with five or more left: {text[0].lower()}{text[1:]}"
     rpe = None if at_least is None else tidy(at_least, 1)
     return NextIf(rpe_at_least=rpe, rpe_at_most=None, made=made, load=load, reps=reps, text=text)
 
@@ -149,13 +165,14 @@ def _done(f: Facts, at: Climb, slot_id: str | None, *, why: bool) -> LiftDone:
         text = "Stop this lift for today. Do not try to train through pain."
         return LiftDone(slot=slot_id, text=text, why=(), next_slot=None, cautions=(STOP, WARNING_SIGNS))
     known = _sure(f, at)
+    told = _sure_text(known, at) or _at_least_text(at)
     steps: tuple[Step, ...] = ()
     if why:
         steps = judged_why(f, at.today)
         if at.found is not None:
             steps = (*steps, _found_why(f, at.found))
         steps = steps if known is None else (*steps, *known.why)
-    text = " ".join(part for part in (_found_text(f, at), _sure_text(known), _after_text(f, at)) if part)
+    text = " ".join(part for part in (_found_text(f, at), told, _after_text(f, at)) if part)
     done = at.today.done
     painful = done is not None and (done.pain != "none" or done.ended_by == "pain")
     cautions = (SOME, WARNING_SIGNS) if painful else ()
@@ -197,22 +214,44 @@ def _left(left: float) -> str:
 
 
 def _sure(f: Facts, at: Climb) -> Sure | None:
-    """How sure the lift's max is by now; None by a pinned curve, and where nothing is known."""
-    able = at.today.ability
-    if not isinstance(able, ByModel) or not able.known:
+    """How sure the lift's max is by now; None by a pinned curve, and where nothing is known.
+
+    No surer than by what was known before and by the sets whose answer was counted: many that left five or more only
+    say "at least", however many they are.
+    """
+    able, counted = at.today.ability, at.counted
+    if not isinstance(able, ByModel) or counted is None or not able.known or not counted.known:
         return None
     shown = Measure(f.g.lift, f.g.unit, f.g.body_kg)
-    known = how_sure(able.row, able.person, shown, f.g.ctx.on)
+    both = [(one, how_sure(one.row, one.person, shown, f.g.ctx.on)) for one in (able, counted)]
+    able, known = max(both, key=lambda one: one[1].percent or 0)
     behind = at.found is not None and at.found.kg is not None and able.kg <= at.found.kg  # it did not believe the sets
     return None if known.percent is None or behind else known
 
 
-def _sure_text(known: Sure | None) -> str:
+def _sure_text(known: Sure | None, at: Climb) -> str:
     if known is None:
         return ""
+    sets = 0 if at.counted is None else at.counted.row.used_ever
+    if 0 < sets < ENOUGH_SETS:
+        few = "1 set that left four or fewer" if sets == 1 else f"{sets} sets that left four or fewer"
+        return (
+            f"The max behind it: by the numbers sure to about {known.percent} %, but that stands on {few}. Take it as "
+            f"known after {ENOUGH_SETS} of them on {ENOUGH_DAYS} days: a harder one, when it is planned, helps most."
+        )
     helps = next((one.text for one in known.surer if one.code not in _NOT_FOR_NEWCOMERS), "")
     helps = "" if "more hard sets" in known.text else helps
     return f"The max behind it: {known.text[0].lower()}{known.text[1:]}{f' {helps}' if helps else ''}"
+
+
+def _at_least_text(at: Climb) -> str:
+    """Where no answer was counted."""
+    if at.found is None or at.found.left is None or at.found.left < HIGH_LEFT or at.counted is None:
+        return ""
+    return (
+        "How strong you are is not known by that: five or more left only says at least. A set that leaves three or "
+        "fewer will tell."
+    )
 
 
 def _after_text(f: Facts, at: Climb) -> str:

@@ -135,9 +135,10 @@ def alike(past: Iterable[PastWork], slot: Slot) -> tuple[PastWork, ...]:
     """The sessions that a slot's load goes on from: of its lift, asking for the same.
 
     A coach who states another load, percentage, effort or other repetitions starts it anew; another number of sets
-    does not. Where the lifter chooses (after an exchange too), only the repetitions count.
+    does not. Where the lifter chooses (after an exchange too), only the repetitions count. Ladders have loads of their
+    own (`from_ladder`).
     """
-    return tuple(one for one in past if one.lift == slot.lift and _asks_the_same(one, slot.target))
+    return tuple(one for one in past if one.lift == slot.lift and one.left is None and _asks_the_same(one, slot.target))
 
 
 def _asks_the_same(one: PastWork, target: Target) -> bool:

@@ -7,9 +7,12 @@ from dataclasses import dataclass, replace
 from service.core import words
 from service.core.answers import Named, Reason, Step
 from service.core.errors import DomainError
+from service.core.estimate.rolling import support_class
+from service.core.prescribe import enough
 from service.core.prescribe.add_load import DAYS_BACK, TWO, Move, alike, move
 from service.core.prescribe.aim import Aim, aim, body_steps
 from service.core.prescribe.ease import eased_load
+from service.core.prescribe.from_ladder import from_ladder, ladder_before, written_instead
 from service.core.prescribe.grounds import Grounds, hang_under, heavier, heavier_step, lighter_step
 from service.core.records import PastWork
 from service.core.slots import AddLoad, LoadTarget, SetsAtTarget, Slot
@@ -37,18 +40,22 @@ class Grown:
 def grown(g: Grounds, add: AddLoad) -> Grown:
     """What a slot's load is today, by the coach's rule and the sessions before.
 
-    `g` stands on the slot as it was planned. Where the rule has no load (the lifter chooses, nothing is known yet) the
+    `g` stands on the slot as it was planned. After a newcomer's ladder it starts from the working load that this found,
+    unless the plan states a load of its own. Where the rule has no load (the lifter chooses, nothing is known yet) the
     slot stays as it is. Raises as `aim` where the start cannot be computed.
     """
     told: tuple[Step, ...] = ()
     if add.until_sure:
-        spread = spread_of(g)
-        told = (_how_sure(spread),)
-        if spread is not None and spread <= SURE:
+        sure, step = _how_sure(g, spread_of(g))
+        told = (step,)
+        if sure:
             return Grown(without_rule(g.slot), steps=told)
     past = alike(g.ctx.progress, g.slot)
     found = move(past, add)
-    target = _start(g) if found.last is None else _onward(g, add, past, found, found.last)
+    fresh = ladder_before(g.ctx.progress, g.slot)
+    target = None if fresh is None or isinstance(g.slot.target, LoadTarget) else from_ladder(g, fresh)
+    if target is None:
+        target = _start(g, fresh) if found.last is None else _onward(g, add, past, found, found.last)
     note = _what_adds(g, add)
     if target is None:
         return Grown(g.slot, steps=told, note=note)
@@ -73,19 +80,35 @@ def spread_of(g: Grounds) -> float | None:
     return (high - low) / 2 / g.able.kg
 
 
-def _how_sure(spread: float | None) -> Step:
+def _how_sure(g: Grounds, spread: float | None) -> tuple[bool, Step]:
+    """Whether the lift is known well enough for its target, and why: narrowly, and by enough sets or a test."""
     limit = Named("sure_within", tidy(100 * SURE), "percent")
+    onward = "so the load grows by what was done, from session to session."
     if spread is None:
-        text = "No max is known yet, so the load grows by what was done, from session to session."
-        return Step(text, "until_sure", (limit,), None)
+        return False, Step(f"No max is known yet, {onward}", "until_sure", (limit,), None)
     off = 100 * spread
     known = f"The max is known to about {words.number(off)} % to each side"
-    text = (
-        f"{known}: more than {words.number(100 * SURE)} %, so the load grows by what was done, from session to session."
-    )
-    if spread <= SURE:
+    result = Named("spread", tidy(off, 2), "percent")
+    if spread > SURE:
+        text = f"{known}: more than {words.number(100 * SURE)} %, {onward}"
+        return False, Step(text, "until_sure", (limit,), result)
+    support = support_class(g.slot.support)
+    sets, days = enough.told(g.ctx, g.lift.id, support)
+    tested = enough.tested_lately(g.ctx, g.lift.id, support)
+    if tested or (sets >= enough.ENOUGH_SETS and days >= enough.ENOUGH_DAYS):
         text = f"{known}: within {words.number(100 * SURE)} %, so the plan's target decides instead of added load."
-    return Step(text, "until_sure", (limit,), Named("spread", tidy(off, 2), "percent"))
+        return True, Step(text, "until_sure", (limit,), result)
+    hard = f"RPE {words.number(enough.TELLING_RPE)} or harder"
+    had = f"{words.plural(sets, 'set')} at {hard} on {words.plural(days, 'day')}" if sets else f"no set at {hard}"
+    text = (
+        f"By the numbers the max is known to about {words.number(off)} % to each side, but by {had}. Before "
+        f"{enough.ENOUGH_SETS} on {enough.ENOUGH_DAYS} days, or a test, that is not believed, {onward}"
+    )
+    inputs = (
+        limit, Named("sets", sets, "sets"), Named("days", days, "days"), Named("rpe", enough.TELLING_RPE, "RPE"),
+        Named("enough_sets", enough.ENOUGH_SETS, "sets"), Named("enough_days", enough.ENOUGH_DAYS, "days"),
+    )  # fmt: skip
+    return False, Step(text, "until_sure", inputs, result)
 
 
 def without_rule(slot: Slot) -> Slot:
@@ -103,8 +126,11 @@ def _with_load(g: Grounds, target: Aim) -> Slot:
     return replace(g.slot, target=LoadTarget(reps=reps, reps_to=reps_to, load=load))
 
 
-def _start(g: Grounds) -> Aim | None:
-    """The target's own load, under the limits of what is known; None where the lifter chooses."""
+def _start(g: Grounds, fresh: PastWork | None) -> Aim | None:
+    """The target's own load, under the limits of what is known; None where the lifter chooses.
+
+    `fresh`: a ladder whose load gives way to the plan's own.
+    """
     found = aim(g)
     if found.kg is None and found.step is None:
         return None
@@ -123,7 +149,8 @@ def _start(g: Grounds) -> Aim | None:
             kg = safe
     # no effort of its own: that of the target was for the start, and sets are not moved by it
     return Aim(
-        kg=kg, step=found.step, steps=(*found.steps, *steps), provisional=found.provisional, range=found.range,
+        kg=kg, step=found.step, steps=(*found.steps, *steps, *written_instead(g, fresh)),
+        provisional=found.provisional, range=found.range,
         possible=found.possible, same=True,
     )  # fmt: skip
 

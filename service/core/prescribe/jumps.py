@@ -47,7 +47,7 @@ def down_by(lift: Lift) -> tuple[float, float]:
     return DOWN_LOWER if lower_body(lift) else DOWN_UPPER
 
 
-def read_from(possible: float, reps: float) -> float:
+def read_from(possible: float, reps: float, *, steep: float = 1.0) -> float:
     """By which factor the load may rise so that `reps` still go up, where at least `possible` did or would have.
 
     The usual curve of the model; a report of repetitions left is read from one side, as "at least so many".
@@ -58,6 +58,8 @@ def read_from(possible: float, reps: float) -> float:
         Repetitions done and left, >= 1. [reps]
     reps : float
         Repetitions that the next set is to leave possible, >= 1. [reps]
+    steep : float
+        As if the lifter lost repetitions so many times as fast with the load as is usual, >= 1. [1]
 
     Returns
     -------
@@ -68,8 +70,10 @@ def read_from(possible: float, reps: float) -> float:
     --------
     >>> round(read_from(10, 5), 4), round(read_from(9, 7), 4), read_from(5, 5)
     (1.1428, 1.0526, 1.0)
+    >>> round(read_from(20, 7), 4), round(read_from(20, 7, steep=1.2), 4)
+    (1.2899, 1.2363)
     """
-    return exp(log_share(possible) - log_share(reps))
+    return exp((log_share(possible) - log_share(reps)) / steep)
 
 
 def hung_below(g: Grounds, kg: float) -> Hung | None:

@@ -19,6 +19,9 @@ START_PART = 0.5
 """Where a machine assists, the body's weight is halved at first. Ours. [1]"""
 REST = 120
 """Rest between the steps, where the coach states none. Ours. [s]"""
+MORE_TO_SEE = 10
+"""While it is easy a set goes on by so many repetitions: more done with five left says more than five left. Ours.
+[reps]"""
 QUESTION = "Then say how many more you could have done with good form; five or more is an answer."
 
 NEWCOMER = Caution(
@@ -52,7 +55,8 @@ def ladder(g: Grounds) -> list[Draft]:
     if g.lift.load_kind == "bodyweight" and shown.value < 0:
         text = f"The machine takes off about half of the body weight at first: {words.load(shown, 'bodyweight')}."
     why = Step(text, "ladder_start", (), Named("load", shown.value, shown.unit))
-    draft = rung(g, start, target.reps if isinstance(target, EffortTarget) else 5)
+    reps = target.reps if isinstance(target, EffortTarget) else 5
+    draft = rung(g, start, reps, to_see(g, start, reps))
     draft.why.append(why)
     draft.text = f"{draft.text} It goes on by your answer."
     return [draft]
@@ -63,14 +67,28 @@ def most_sets(scheme: Ladder) -> int:
     return scheme.most_sets or MOST_SETS
 
 
-def rung(g: Grounds, loading: Loading | Hung, reps: int, expected: float | None = None) -> Draft:
-    """One step of the ladder, with its question. [reps], [RPE]"""
+def to_see(g: Grounds, loading: Loading | Hung, reps: int) -> int:
+    """To how many repetitions a step goes on while it is easy; without a mass nothing is read from them. [reps]"""
+    return reps if g.massless or loading.load.unit == "step" else reps + MORE_TO_SEE
+
+
+def rung(
+    g: Grounds, loading: Loading | Hung, reps: int, reps_to: int | None = None, expected: float | None = None
+) -> Draft:
+    """One step of the ladder, with its question; to `reps_to` while it is easy. [reps], [RPE]"""
     shown = loading.load
     kg = None if g.massless or shown.unit == "step" else g.effective(shown)
+    more = reps_to is not None and reps_to > reps
     draft = Draft(role="target_set", reps=reps, kg=kg, load=shown, loading=loading, expected=expected)
+    draft.reps_to = reps_to if more else None
     draft.cautions = newcomer(g)
     draft.rest = REST if g.slot.rest_seconds is None else g.slot.rest_seconds
-    draft.text = f"{reps} with {implement(g, shown)}. {QUESTION}"
+    on = (
+        f" If that is easy, go on: to {reps_to} at most, and no further than to where about five more would go."
+        if more
+        else ""
+    )
+    draft.text = f"{reps} with {implement(g, shown)}.{on} {QUESTION}"
     return draft
 
 

@@ -1,0 +1,225 @@
+"""The first load that grows after a newcomer's ladder, and when a lift is known well enough to go by effort."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.core.adjust.adjust import next_set
+from service.core.adjust.facts import facts
+from service.core.adjust.ladder import climb
+from service.core.answers import NextSet
+from service.core.context import Context, Telling
+from service.core.prescribe.add_load import DoneThen, move, summed
+from service.core.prescribe.from_ladder import Rung, found_by_ladder, ladder_before
+from service.core.prescribe.prescribe import prescribe
+from service.core.records import DoneSet, PastWork, Settings, Stack
+from service.core.returning import Eased
+from service.core.slots import (
+    AddLoad,
+    EffortTarget,
+    FreeTarget,
+    LoadTarget,
+    PercentTarget,
+    SetsAtTarget,
+    Slot,
+    Target,
+)
+from service.core.units import load
+from tests.core.plans import TODAY, context, known, unexplained, values
+from tests.core.test_ladder import fine, ladder, step
+
+GROWS = AddLoad(when="all_sets_complete", step=load(2.5, "kg"), after_failures=2, less_percent=10)
+UNTIL_SURE = replace(GROWS, until_sure=True)
+
+
+def grows(target: Target, add: AddLoad = GROWS, lift: str = "squat") -> Slot:
+    return Slot(lift=lift, scheme=SetsAtTarget(sets=3, add_load=add), target=target)
+
+
+def rung(kg: float, left: float | None, reps: int = 5, **more: Any) -> Rung:
+    return Rung(load(kg, "kg"), reps, left, **{"whole": True, **more})
+
+
+def climbed(*rungs: Rung, lift: str = "squat", ago: int = 3) -> PastWork | None:
+    return found_by_ladder(ladder(lift), lift, TODAY - timedelta(days=ago), rungs)
+
+
+def found(kg: float = 40, left: float = 3, reps: int = 5, **more: Any) -> PastWork:
+    one = climbed(rung(kg, left, reps), **more)
+    assert one is not None
+    return one
+
+
+def grown(on: Slot, kg: float, *reps: int, ago: int = 2) -> PastWork:
+    one = summed(on, on.lift, TODAY - timedelta(days=ago), [DoneThen(load(kg, "kg"), count) for count in reps])
+    assert one is not None
+    return one
+
+
+def after(*past: PastWork | None, **more: Any) -> Context:
+    return context(**more, progress=tuple(one for one in past if one is not None))
+
+
+def asked(on: Slot, ctx: Context) -> list[float | None]:
+    return values(prescribe(on, ctx).sets, "target_set")
+
+
+EFFORT, FREE = EffortTarget(reps=5, rpe=8), FreeTarget(reps=5)
+
+
+@pytest.mark.parametrize("target", [EFFORT, FREE, PercentTarget(reps=5, percent=70, basis="tested")])
+def test_the_first_session_has_the_working_load_again(target: Target) -> None:
+    """40 kg with three left: nothing is added, though the set was complete, and the max of 100 kg says 70 or 80."""
+    ctx = after(found(40), settings=Settings())
+    ctx.maxes = (known("squat", 100),)
+    assert asked(grows(target), ctx) == [40] * 3
+    why = next(one for one in prescribe(grows(target), ctx).sets if one.role == "target_set").why
+    assert why[0].text == (
+        "3 days ago a ladder found 40 kg: 5 repetitions with 3 left. The load starts with it, nothing is added."
+    )
+    assert [one.formula for one in why] == ["ladder_load", "loadable"]
+    assert not [left for one in why for left in unexplained(one)]
+
+
+def test_a_written_load_stays_and_says_so() -> None:
+    on = grows(LoadTarget(reps=5, load=load(30, "kg")))
+    assert asked(on, after(found(40))) == [30] * 3
+    why = next(one for one in prescribe(on, after(found(40))).sets if one.role == "target_set").why
+    told = next(one for one in why if one.formula == "ladder_load")
+    assert told.text == "3 days ago a ladder found 40 kg; the plan states its own load, which stays."
+    assert not list(unexplained(told))
+
+
+def test_after_the_first_session_the_rule_goes_on_from_what_was_done_in_it() -> None:
+    on = grows(EFFORT)
+    assert asked(on, after(found(40), grown(on, 40, 5, 5, 5))) == [42.5] * 3
+    assert asked(on, after(found(40), grown(on, 40, 5, 4, 4))) == [40] * 3
+    # the ladder is neither a session that failed nor one that was complete
+    failures = (found(40), grown(on, 40, 5, 4, 4))
+    assert move(tuple(one for one in failures if one.left is None), GROWS).count == 1
+    # a new ladder since then starts it anew
+    assert asked(on, after(grown(on, 40, 5, 5, 5, ago=9), found(45))) == [45] * 3
+    # what grew by another target is a session since the ladder all the same
+    other = grows(EffortTarget(reps=8, rpe=8))
+    assert ladder_before((found(40), grown(other, 35, 8, 8, 8)), on) is None
+
+
+def test_another_lifts_ladder_says_nothing() -> None:
+    assert asked(grows(FREE, lift="press"), after(found(40))) == [None] * 3
+
+
+def test_more_repetitions_take_less_and_fewer_no_more() -> None:
+    """Five with three left are eight possible, 78.84 %; eight that leave three are eleven, (1 + 1.16)^-0.4 = 73.49 %.
+
+    40 x 73.49 / 78.84 = 37.29, the nearest is 37.5. Of a range its top: 8 to 12 leaves three of fifteen, 66.82 %: 33.9.
+    """
+    assert asked(grows(EffortTarget(reps=8, rpe=8)), after(found(40))) == [37.5] * 3
+    assert asked(grows(FreeTarget(reps=8, reps_to=12)), after(found(40))) == [35] * 3
+    assert asked(grows(EffortTarget(reps=3, rpe=8)), after(found(40))) == [40] * 3
+    why = next(
+        one for one in prescribe(grows(EffortTarget(reps=8, rpe=8)), after(found(40))).sets if one.role == "target_set"
+    ).why
+    assert not [left for one in why for left in unexplained(one)]
+
+
+def test_on_the_way_back_the_working_load_is_eased() -> None:
+    """20 days away, 10 % off: 36 of 40, nearest 35 or 37.5."""
+    away = Eased(0.9, 1.0, 20, TODAY + timedelta(days=10), days_left=10)
+    assert asked(grows(FREE), after(found(40, ago=21), eased=away))[0] in (35, 37.5)
+    assert asked(grows(FREE), after(found(40, ago=3), eased=away)) == [40] * 3  # a ladder since: it has its own load
+
+
+def test_a_machines_step_is_taken_again_for_as_many_repetitions() -> None:
+    tower = Stack(name="tower", lifts=("cable",), steps=tuple(load(n, "step") for n in range(1, 10)))
+    one = found_by_ladder(ladder("cable"), "cable", TODAY, [Rung(load(4, "step"), 5, 3, whole=True)])
+    ctx = after(one, kit=replace(context().kit, stacks=(tower,)))
+    assert asked(grows(FREE, lift="cable"), ctx) == [4] * 3
+    assert asked(grows(FreeTarget(reps=8), lift="cable"), ctx) == [None] * 3
+
+
+def test_what_a_ladder_found_by_its_sets() -> None:
+    assert found(40).load == load(40, "kg")
+    assert climbed(rung(20, 5), rung(30, 4), rung(35, 1)).load == load(30, "kg")  # type: ignore[union-attr]
+    assert climbed(rung(20, 5), rung(30, 4), rung(35, 2)).load == load(35, "kg")  # type: ignore[union-attr]
+    assert climbed(rung(20, 5), rung(25, None, 3, whole=False)).load == load(20, "kg")  # type: ignore[union-attr]
+    assert climbed(rung(20, None)) is None
+    assert climbed(rung(20, 1)) is None
+    assert climbed(rung(20, 5), rung(30, 4, painful=True)).load == load(20, "kg")  # type: ignore[union-attr]
+    assert climbed(rung(30, 4), rung(30, None, 3, whole=False)) is None
+    assert climbed() is None
+
+
+said = st.lists(
+    st.tuples(st.sampled_from((None, 0, 1, 2, 3, 4, 5, 5, 5)), st.sampled_from((True, True, True, False))), max_size=9
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(answers=said, lift=st.sampled_from(("squat", "bench-press")))
+def test_what_grows_starts_from_what_the_ladder_told(answers: list[tuple[int | None, bool]], lift: str) -> None:
+    """However it was answered: the load that it named as the working load, where all repetitions were done with it."""
+    ctx = fine(0.5, 1.25, 2.5, 5, 10)
+    done: list[DoneSet] = []
+    for left, whole in answers:
+        coming = next_set(ladder(lift), ctx, done)
+        if not isinstance(coming, NextSet) or coming.load is None:
+            break
+        kg = float(coming.load.value)
+        made = {} if whole else {"made": False, "ended_by": "strength"}
+        done.append(step(kg, left if whole else None, 5 if whole else 4, lift, **made))
+    rungs = [
+        Rung(one.load, one.reps, None if one.rir is None else float(one.rir), whole=one.made)
+        for one in done
+        if one.load is not None
+    ]
+    one = found_by_ladder(ladder(lift), lift, TODAY, rungs)
+    at = climb(facts(ladder(lift), ctx, prescribe(ladder(lift), ctx)), done)
+    if at.ends in ("found", "harder", "before", "too_far") and at.found is not None and at.found.left is not None:
+        assert one is not None
+        assert one.load == at.found.load
+    if at.ends == "too_heavy":
+        assert one is None
+    if one is not None:
+        assert one.load in [each.load for each in at.steps]
+
+
+def told(ctx: Context, sets: int, days: int) -> Context:
+    return replace(ctx, telling=(Telling(lift="squat", support="unsupported", sets=sets, days=days),))
+
+
+def test_narrow_numbers_are_not_enough_without_sets_on_days() -> None:
+    """A max from 60 days ago that a pinned curve takes for certain: no range could be narrower, and no set tells it."""
+    on = grows(EFFORT, UNTIL_SURE)
+    past = after(grown(on, 40, 5, 5, 5), settings=context().settings)
+    past.maxes = (known("squat", 100, days=60),)
+    for sets, days, sure in ((0, 0, False), (2, 1, False), (12, 2, False), (5, 3, False), (6, 3, True)):
+        ctx = told(past, sets, days)
+        first = next(one for one in prescribe(on, ctx).sets if one.role == "target_set")
+        why = first.why[0]
+        assert (first.load != load(42.5, "kg"), why.formula) == (sure, "until_sure"), (sets, days)
+        assert not list(unexplained(why))
+        if not sure:
+            assert "Before 6 on 3 days, or a test, that is not believed" in why.text
+    # a test tells it from both sides
+    tested = replace(told(past, 0, 0), maxes=(known("squat", 100, days=56),))
+    assert next(one for one in prescribe(on, tested).sets if one.role == "target_set").load != load(42.5, "kg")
+    # what is told of another class of support does not count
+    wraps = replace(past, telling=(Telling(lift="squat", support="wraps", sets=9, days=4),))
+    assert asked(on, wraps) == [42.5] * 3
+
+
+def test_two_easy_sets_of_one_day_never_lead_to_the_target() -> None:
+    """After a ladder the numbers may look narrow at once."""
+    ctx = fine(1.25, 2.5, 5, 10)
+    done = [step(20, 5, 15), step(22.5, 5, 15), step(27.5, 3)]
+    at = climb(facts(ladder(), ctx, prescribe(ladder(), ctx)), done)
+    assert at.ends == "found"
+    on = grows(EFFORT, UNTIL_SURE)
+    later = replace(ctx, progress=(found(27.5),))
+    assert asked(on, later) == [27.5] * 3
