@@ -55,6 +55,14 @@ class LiftCurveBody(Body):
     """`model`, or a curve of `/v1/curves`."""
 
 
+def _no_fraction(value: float) -> float:
+    """Refuse a part of one where percent are meant; nothing at all is right."""
+    if 0 < value < 1:
+        rule = f"must be 0, or 1 or more: did you mean {100 * value:g}?"
+        raise PydanticCustomError("out_of_range", "{rule}", {"rule": rule})
+    return value
+
+
 class ReturnRuleBody(Body):
     """How an athlete comes back after an absence; a member that is left out or null is as usual."""
 
@@ -64,11 +72,13 @@ class ReturnRuleBody(Body):
     """Shortest absence that it acts after. Usual: 14."""
     less_percent_a_week: Annotated[float, Scale(0, 10, 0.001, unit="percent")] | None = None
     """Off the loads for each week of absence after the first. Usual: 1.5."""
-    most_percent: Annotated[float, Scale(0, 50, 0.001, unit="percent")] | None = None
+    most_percent: Annotated[float, Scale(0, 50, 0.001, unit="percent"), AfterValidator(_no_fraction)] | None = None
     """Most that is taken off the loads. Usual: 10."""
-    fewer_sets_percent: Annotated[float, Scale(0, 90, 0.001, unit="percent")] | None = None
+    fewer_sets_percent: Annotated[float, Scale(0, 90, 0.001, unit="percent"), AfterValidator(_no_fraction)] | None = (
+        None
+    )
     """Part of the sets that is left out at first; one stays at least. Usual: 33."""
-    back_percent: Annotated[float, Scale(0, 200, 0.001, unit="percent")] | None = None
+    back_percent: Annotated[float, Scale(0, 200, 0.001, unit="percent"), AfterValidator(_no_fraction)] | None = None
     """Part of the absence's length that coming back takes. Usual: 50."""
     fewest_days: Annotated[int, Scale(1, 60, 1, unit="days")] | None = None
     """Shortest way back. Usual: 7."""

@@ -133,6 +133,11 @@ def _follow(
             standing = [_standing(one) for one in own]
             week = current_week([(one.date, one.week) for one in own], at.today) if own else 0
             way.from_week = week + 1 if order.from_week is None else order.from_week
+            last = max(week for week, _ in (*version, *((one.week, one.number) for one in own)))
+            if order.from_week is not None and order.from_week > last:
+                rule = f"must be from 1 to {last}: no week of the block or of this version comes later"
+                way.fault = Fault("#/from_week", "out_of_range", rule)
+                continue
             try:
                 way.found = tuple(follow(standing, version, way.from_week, way.layout, known))
             except NoDay as none:

@@ -431,3 +431,14 @@ def test_another_gym_finds_nothing(coach: TestClient, other_gym) -> None:
         assert stranger.get(path).status_code == 404
     assert stranger.delete(f"/v1/absences/{one['id']}", headers={"If-Match": "*"}).status_code == 404
     assert away(stranger, person, -30, -20).status_code == 404
+
+
+@pytest.mark.parametrize(("member", "meant"), [("fewer_sets_percent", 33), ("back_percent", 50), ("most_percent", 10)])
+def test_a_part_of_one_where_percent_are_meant_is_refused_with_what_may_be_meant(coach, member, meant):
+    person = athlete(coach)
+    body = {"kind": "holiday", "from": str(day(-30)), "until": str(day(-1)), "rule": {member: meant / 100}}
+    answer = coach.post(f"/v1/athletes/{person}/absences", json=body)
+    assert answer.status_code == 422, answer.text
+    (error,) = answer.json()["errors"]
+    assert (error["pointer"], error["code"]) == (f"#/rule/{member}", "out_of_range")
+    assert error["detail"].endswith(f"did you mean {meant}?")

@@ -59,7 +59,8 @@ def shift_percent(weeks: Weeks, operation: ShiftPercent) -> Changed:
     points = operation.percent_points
     change = _within(operation.at_limit, lambda slot: eased(slot, percent_points=points))
     made = pick.changed(weeks, operation.which, _has_percent, change, "/percent_points")
-    told = f"Percentages {plural(abs(points), 'point')} {'higher' if points > 0 else 'lower'}"
+    by = f"{number(abs(points), 3)} {'point' if abs(points) == 1 else 'points'}"
+    told = f"Percentages {by} {'higher' if points > 0 else 'lower'}"
     return in_place(made, told + pick.said(operation.which))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import timedelta
 
 from service.core.calendar import WEEKDAYS
@@ -11,7 +12,7 @@ from service.core.slots import WeekPlan
 from service.core.words import day, plural
 
 LONGER = (
-    "Ordinary weeks are done twice, those in the middle first, each right after itself; lighter weeks and the last week"
+    "Ordinary weeks are repeated, those in the middle first, each right after itself; lighter weeks and the last week"
     " stay as they are"
 )
 SHORTER = (
@@ -19,6 +20,7 @@ SHORTER = (
     " is for; a lighter week goes rather than stand first, and the last week stays"
 )
 # Both rules are ours, without a source.
+_TIMES = {1: "once", 2: "twice"}
 
 
 def stretch(weeks: tuple[WeekPlan, ...], operation: Stretch) -> Changed:
@@ -76,11 +78,21 @@ def _longer(weeks: tuple[WeekPlan, ...], wanted: int, operation: Stretch) -> Cha
     for place, week in enumerate(weeks):
         result += [week] * (1 + copies[place])
         origins += [place, *[None] * copies[place]]
-    twice = [place + 1 for place, count in copies.items() if count]
     text = _said(weeks, wanted, operation)
     if more:
-        text += f": {numbered(twice)} again. {LONGER}"
+        text += f": {_again(copies)}. {LONGER}"
     return Changed(weeks=tuple(result), origins=tuple(origins), text=text)
+
+
+def _again(copies: Mapping[int, int]) -> str:
+    """Which weeks come how often once more, by place from 0."""
+    if max(copies.values()) == 1:
+        return f"{numbered([place + 1 for place, count in copies.items() if count])} again"
+    often = sorted({count for count in copies.values() if count})
+    alike = (numbered([place + 1 for place, count in copies.items() if count == times]) for times in often)
+    return " and ".join(
+        f"{named} {_TIMES.get(times, f'{times} times')} more" for named, times in zip(alike, often, strict=True)
+    )
 
 
 def _shorter(weeks: tuple[WeekPlan, ...], wanted: int, operation: Stretch) -> Changed:

@@ -270,3 +270,20 @@ def test_as_few_as_possible_are_told_as_moved(size):
         assert [one for place, one in enumerate(pairs) if place not in moved] == sorted(
             one for place, one in enumerate(pairs) if place not in moved
         )
+
+
+def test_weeks_that_come_again_more_than_once_are_told_apart_from_those_that_come_once():
+    # Of five weeks one is lighter and the last stays: three are ordinary, the one in their middle first.
+    said = [done(ops.Stretch(weeks=weeks)).steps[0].text for weeks in (8, 9, 11, 12)]
+    assert [one.split(": ")[1].split(". ")[0] for one in said] == [
+        "weeks 1, 2 and 4 again",
+        "weeks 1 and 4 once more and week 2 twice more",
+        "weeks 1, 2 and 4 twice more",
+        "weeks 1 and 4 twice more and week 2 3 times more",
+    ]
+    assert not any("done twice" in one for one in said)
+
+
+def test_points_are_told_as_they_were_sent():
+    assert done(ops.ShiftPercent(percent_points=0.05)).steps[0].text.startswith("Percentages 0.05 points higher")
+    assert done(ops.ShiftPercent(percent_points=-1)).steps[0].text.startswith("Percentages 1 point lower")
