@@ -92,16 +92,16 @@ class Shadow:
 
     def did(
         self, lift: str, kg: float, reps: int, rpe: float | None = None, *, felt: str | None = None,
-        failed: bool = False, counts: Literal["all", "fatigue", "nothing"] = "all",
+        failed: bool = False, counts: Literal["all", "fatigue", "nothing"] = "all", confirmed: bool = False,
     ) -> str:  # fmt: skip
-        """A set; what the model did with it."""
+        """A set; what the model did with it. `confirmed`: the load is right, however far off."""
         self.over, line = False, self.lines[lift]
         self._start(lift)
         if line.row.day != self.on:
             plain.opened(line.row, self.athlete, self.on)
             line.before = None if line.row.yref is None else level(line.row)
         reference = line.row.yref
-        entry = plain.Entry(kg, reps, rpe, felt, failed, counts)
+        entry = plain.Entry(kg, reps, rpe, felt, failed, counts, confirmed)
         status = plain_learn.learn(self.athlete, line.row, entry, self.on).status
         if line.row.yref is not None and line.row.yref != reference:
             sd = 0.2 if reference is None else 0.15

@@ -55,6 +55,8 @@ class Day:
     """Is told each set of a lift that it knows."""
     body_kg: dict[str, float] = field(default_factory=dict)
     """What counts of the body, by lifts of which it is a part. [kg]"""
+    ladder: bool = False
+    """Loads are those that a ladder asks for: none is a slip."""
 
     @property
     def path(self) -> str:
@@ -114,7 +116,9 @@ class Day:
         rpe = 10 - more["rir"] if "rir" in more else more.get("rpe")
         failed = more.get("made") is False
         counts: Any = "fatigue" if more.get("role") == "warm_up" else "all"
-        self.shadow.did(lift, kg, reps, rpe, felt=more.get("felt"), failed=failed, counts=counts)
+        self.shadow.did(
+            lift, kg, reps, rpe, felt=more.get("felt"), failed=failed, counts=counts, confirmed=self.ladder
+        )  # fmt: skip
 
     def next(self, lift: str) -> Json:
         """The suggestion again."""
