@@ -259,7 +259,7 @@ def openapi(
 def key_create(
     gym: Gym,
     right: Annotated[Literal["read", "log", "coach", "owner"], typer.Option(help="What the key may do.")] = "owner",
-    name: Annotated[str, typer.Option(help="What it is for.")] = "made at the command line",
+    name: Annotated[str, typer.Option(help="What it is for.")] = "the command line",
     unit: Annotated[Literal["kg", "lb"], typer.Option(help="Of a new gym.")] = "kg",
     time_zone: Annotated[str, typer.Option(help="Of a new gym.")] = "UTC",
 ) -> None:

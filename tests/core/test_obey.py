@@ -1,5 +1,6 @@
 """The coach's last word. The order (exchange or leave out, fixed load, strictest cap) is the product's own rule."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -10,7 +11,7 @@ from service.core.errors import NotComputable
 from service.core.prescribe.obey import orders
 from service.core.prescribe.prescribe import prescribe, resolve_session
 from service.core.records import Override
-from service.core.slots import BackOff, FreeTarget, LoadTarget, SameLoad, SetsAtTarget, TopSet
+from service.core.slots import BackOff, FreeTarget, LoadTarget, OpenLastSet, SameLoad, SetsAtTarget, TopSet
 from service.core.units import load
 from tests.core.plans import TODAY, context, effort, known, only, percent, slot, unexplained, values
 
@@ -171,3 +172,18 @@ def test_caps_always_hold_and_every_changed_set_says_so(cap, cap_unit, unit, tar
         if one.role != "warm_up" and one.load != planned.get((one.role, one.number)):
             assert one.overrides
             assert one.without_override == planned.get((one.role, one.number))
+
+
+def test_an_open_set_that_a_coach_ends_earlier_says_so_though_its_load_is_the_same():
+    # 75 % of a max can be lifted about ten times: to RPE 9 that are nine, to RPE 7 seven.
+    asked = slot(percent(75, reps=5), OpenLastSet(sets_before=1, most_reps=12, stop_rpe=9))
+    cap = Override(id="1", kind="cap", lift="squat", reason="Easy month", set_by="Ann", until=TODAY, rpe=7)
+    found = prescribe(asked, context(SQUAT, overrides=(cap,)))
+    before, last = found.sets[-2:]
+    assert "past RPE 7." in last.text
+    assert ([one.id for one in last.overrides], [one.id for one in found.overrides]) == (["1"], ["1"])
+    assert last.why[-1].formula == "override"
+    assert "stops at RPE 7 at the latest" in last.why[-1].text
+    assert (before.overrides, before.load, last.without_override) == ((), last.load, None)
+    easy = replace(cap, rpe=9)
+    assert prescribe(asked, context(SQUAT, overrides=(easy,))).overrides == ()

@@ -105,7 +105,9 @@ def _no_max(lift: Lift, ctx: Context, basis: Basis | None, support: SupportClass
             f"enter one for {support}."
         )
     wanted = "max" if basis in (None, "day", "rolling") else BASIS_WORDS[basis]
-    return f"No {wanted} of the {name} is known on this day: enter one, or log a heavy set with its effort."
+    helps = {"tested": "or test it", "training": "or a tested one that it is a part of"}
+    how = helps.get(basis or "", "or log a heavy set with its effort")
+    return f"No {wanted} of the {name} is known on this day: enter one, {how}."
 
 
 def _own(lift: Lift, ctx: Context, basis: Basis | None, support: SupportClass, valid_days: int) -> Found | None:

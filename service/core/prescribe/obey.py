@@ -11,7 +11,7 @@ from service.core.context import Context
 from service.core.prescribe.bounds import FREE, HELD_PERCENT, HELD_RPE, Bounds
 from service.core.records import WORK_ROLES, Override, OverrideKind
 from service.core.slots import DistanceTarget, Slot, TimeTarget
-from service.core.units import Load, Number, say
+from service.core.units import Load, Number, say, tidy
 from service.core.words import both, day, number, plural, target_reps
 
 ADULT_YEARS = 18
@@ -310,6 +310,8 @@ def _marked(
 ) -> PrescribedSet:
     in_force = obeying.in_force
     always = in_force.fixed is not None or bool(in_force.exchanges)
+    if one.role == "open_set" and in_force.effort is not None and not always:
+        one = _stopped(one, planned, in_force.effort, obeying)
     same = planned is not None and planned.load == one.load and planned.reps == one.reps
     if same and not always and (one.load is not None or not names):
         return _unseen(one, obeying)
@@ -321,6 +323,16 @@ def _marked(
     return replace(
         one, overrides=names, without_override=without, why=(*one.why, step), cautions=(*waits, *one.cautions)
     )
+
+
+def _stopped(one: PrescribedSet, planned: Alone | None, effort: Override, obeying: Obeying) -> PrescribedSet:
+    """An open set that ends earlier by a coach's decision, with a load that is the same."""
+    most = effort.rpe
+    if planned is None or planned.rpe is None or most is None or planned.rpe <= most or planned.load != one.load:
+        return one
+    text = f"A coach's decision is obeyed: it stops at RPE {number(float(most))} at the latest."
+    step = Step(text, "override", (Named("most_rpe", tidy(float(most), 1), "rpe"),), None)
+    return replace(one, overrides=(obeyed(effort, obeying.ctx),), why=(*one.why, step))
 
 
 def _unseen(one: PrescribedSet, obeying: Obeying) -> PrescribedSet:
