@@ -20,7 +20,7 @@ from service.core.answers import (
 )
 from service.core.calendar import WEEKDAYS
 from service.core.records import DoneSet, Role
-from service.core.slots import Slot
+from service.core.slots import Slot, TopSet
 from service.core.units import Load, MassUnit, say
 
 WIDTH = 80
@@ -86,7 +86,7 @@ def _slot(one: BoardSlot) -> Iterator[str]:
     asked = one.resolved.text
     yield from _wrapped(f"{one.name}: {asked[:1].lower()}{asked[1:]}{' (optional)' if one.slot.optional else ''}", "")
     yield from (line for remark in _remarks(one) for line in _wrapped(remark, "  "))
-    yield from _sets(one.resolved.sets)
+    yield from _sets(one.resolved.sets, fewest=_fewest(one.slot))
     yield from (line for done in one.done for line in _wrapped(f"done: {_done(done)}", "  "))
     if one.last is not None:
         day, sets = one.last
@@ -148,14 +148,20 @@ def _look(one: PrescribedSet) -> tuple[object, ...]:
     return one.role, one.load, one.reps, one.reps_to, one.seconds, one.metres
 
 
-def _sets(sets: Sequence[PrescribedSet]) -> Iterator[str]:
+def _fewest(slot: Slot) -> int | None:
+    """How many back-off sets there are at least, where they go on until one is hard enough."""
+    back_off = slot.scheme.back_off if isinstance(slot.scheme, TopSet) else None
+    return None if back_off is None or back_off.until_rpe is None else back_off.fewest_sets
+
+
+def _sets(sets: Sequence[PrescribedSet], fewest: int | None = None) -> Iterator[str]:
     """One line a set, in columns; what does not fit beside goes below."""
     unit = next((known.unit for one in sets for step in one.why for known in step.inputs if known.name == "max"), None)
     groups = [list(alike) for _, alike in groupby(sets, key=_look)]
     hangs = [_hangs(group[0]) for group in groups]
     wide = max(map(len, hangs), default=0)
     for group, hang in zip(groups, hangs, strict=True):
-        one, remark = group[0], _remark(group, unit)
+        one, remark = group[0], _remark(group, unit, fewest)
         line = f"  {ROLES[one.role]:<9} {_load(one):<8} {_much(one):<5}"
         for part in (f"{hang:<{wide}}", remark):
             if len(line) + 2 + len(part.rstrip()) > WIDTH:
@@ -167,7 +173,7 @@ def _sets(sets: Sequence[PrescribedSet]) -> Iterator[str]:
             yield from _wrapped(one.text, "    ")
 
 
-def _remark(group: Sequence[PrescribedSet], unit: str | None) -> str:
+def _remark(group: Sequence[PrescribedSet], unit: str | None, fewest: int | None) -> str:
     """The load in the lifter's unit, how hard it should be, and how many such sets follow each other."""
     efforts = [one.expected_rpe for one in group if one.expected_rpe is not None and one.role != "warm_up"]
     other = _in_own_unit(group[0], unit)
@@ -179,7 +185,8 @@ def _remark(group: Sequence[PrescribedSet], unit: str | None) -> str:
         split = group[0].in_parts
         parts.append(f"in {words.plural(split.parts, 'part')}, {words.plural(split.rest_seconds, 'second')} between")
     if len(group) > 1:
-        parts.append(f"{len(group)} times")
+        least = f"{fewest} to " if group[0].role == "back_off" and fewest and fewest < len(group) else ""
+        parts.append(f"{least}{len(group)} times")
     return ", ".join(parts)
 
 

@@ -199,3 +199,10 @@ def test_the_max_of_a_variation_is_its_own():
 def test_a_slot_that_is_left_out_has_no_rest():
     order = Override(id="1", kind="leave_out", lift="squat", reason="Knee", set_by="Tove", until=TODAY)
     assert "rest" not in board(SQUAT, ctx=context(known("squat", 150), overrides=(order,)))
+
+
+def test_back_off_sets_until_an_effort_are_counted_from_the_fewest_to_the_most():
+    scheme = TopSet(back_off=BackOff(until_rpe=8, fewest=2, most=5, less_percent=8))
+    last = board(Slot(lift="squat", scheme=scheme, target=effort())).splitlines()[-1]
+    assert last.startswith("  back-off")
+    assert last.endswith(", 2 to 5 times")
