@@ -125,7 +125,9 @@ def nothing_is_known_and_it_is_said(coach: TestClient, nele: str) -> None:
     asked = press(5, 8)["slots"][0] | {"target": {"kind": "percent", "reps": 5, "percent": 75, "basis": "tested"}}
     problem = read(coach.post("/v1/prescriptions", json={**asked, "athlete": nele, "on": TUESDAY}), 422)
     assert problem["type"] == "/problems/not-computable"
-    assert problem["detail"].startswith("No tested max of the overhead press is known on this day: enter one, or test it")
+    assert problem["detail"].startswith(
+        "No tested max of the overhead press is known on this day: enter one, or test it"
+    )
 
 
 def the_first_day_starts_without_a_load(first: Day) -> None:
