@@ -8,8 +8,9 @@ more, slow and with matrices, told the same sets.
     squat, top set of 4 at RPE              7      7.5    8      8.5
     bench, 4 of 5 at % of the tested 100    70     72.5   75     77.5
 
-Presses: 3 of 5 at RPE 7, by the shadow too. Deadlift: 75 % of a training max that nobody entered, 95 % of the tested 180: 0.75 x 171 = 128.25, 127.5 hangs.
-Pause squats: 70 % of what Monday's top set told of the squat, for three days. Rows: 60 kg.
+Deadlift: 75 % of a training max that nobody entered, 95 % of the tested 180: 0.75 x 171 = 128.25, 127.5 hangs.
+Pause squats: 70 % of what Monday's top set told of the squat, for three days. Rows: 60 kg. Presses: 3 of 5 at RPE 7,
+by the shadow too.
 
 The way back (ours, without a source): from 14 days on, 1.5 % off for each week after the first, and 33 % of the sets;
 evenly back over half of the days.
