@@ -10,7 +10,8 @@ from service.core import effort, words
 from service.core.ability.by_model import ByModel
 from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice, substitute
 from service.core.adjust.facts import Decision, Facts, Planned
-from service.core.adjust.ladder import HIGH_LEFT, Climb, Done, after, goal
+from service.core.adjust.ladder import after
+from service.core.adjust.ladder_state import Climb, Done, goal
 from service.core.adjust.next_why import judged_why
 from service.core.adjust.no_less import REPORTS
 from service.core.answers import (
@@ -28,6 +29,7 @@ from service.core.answers import (
 )
 from service.core.effort import OR_MORE_RPE
 from service.core.prescribe.enough import ENOUGH_DAYS, ENOUGH_SETS
+from service.core.prescribe.from_ladder import HIGH_LEFT
 from service.core.prescribe.ladder import newcomer
 from service.core.prescribe.obey import obeyed
 from service.core.prescribe.one_set import write

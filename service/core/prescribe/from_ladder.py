@@ -8,6 +8,7 @@ from datetime import date
 
 from service.core import words
 from service.core.answers import Named, Step
+from service.core.effort import OR_MORE_RPE
 from service.core.prescribe.aim import Aim, body_steps
 from service.core.prescribe.ease import eased_load
 from service.core.prescribe.grounds import Grounds
@@ -16,10 +17,10 @@ from service.core.records import PastWork
 from service.core.slots import EffortTarget, Ladder, LoadTarget, Slot
 from service.core.units import Load, tidy
 
-HIGH_LEFT = 5.0
-"""Five or more left is five. [reps]"""
+HIGH_LEFT = 10 - OR_MORE_RPE
+"""Five or more left is five: few lifters count further. [reps]"""
 TOO_HARD = 1.5
-"""So many fewer left than wanted: the load was more than a working load, as in the ladder. Ours. [reps]"""
+"""So many repetitions fewer than wanted are left: the load is more than a working load. Ours. [reps]"""
 
 
 @dataclass(frozen=True, slots=True)
