@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, model_validator
@@ -315,23 +315,22 @@ class SlotBody(Body):
         fault_of = _misfit(self)
         if fault_of is not None:
             raise PydanticCustomError("does_not_fit", "{rule}", {"rule": fault_of[1], "member": fault_of[0]})
-        timed = isinstance(target, TimeTargetBody | DistanceTargetBody)
-        if kind == "open_last_set" and timed:
+        if kind == "open_last_set" and isinstance(target, TimeTargetBody | DistanceTargetBody):
             rule = "must ask for repetitions: the last set is as many of them as possible"
             raise PydanticCustomError("does_not_fit", "{rule}", {"rule": rule, "member": "target"})
-        loaded = isinstance(target, EffortTargetBody | PercentTargetBody) or getattr(target, "load", None) is not None
-        if kind == "ascending_sets" and not loaded:
+        if kind == "ascending_sets" and not _is_loaded(target):
             rule = "must have a load: the scheme's percentages are of it"
             raise PydanticCustomError("does_not_fit", "{rule}", {"rule": rule, "member": "target"})
         return self
 
     def record(self) -> core.Slot:
-        """The slot as the calculation takes it."""
-        return self.made
+        """The slot as the calculation takes it, made once: a template's slots that are alike are one body."""
+        made: core.Slot | None = self.__dict__.get("made")
+        if made is None:
+            made = self.__dict__["made"] = self._made()
+        return made
 
-    @cached_property
-    def made(self) -> core.Slot:
-        """The slot, made once: a template's slots that are alike are one body."""
+    def _made(self) -> core.Slot:
         return core.Slot(
             lift=self.lift,
             scheme=self.scheme.record(),
@@ -343,15 +342,21 @@ class SlotBody(Body):
             optional=self.optional or False,
             with_next=self.with_next or False,
             support=self.support or (),
-            complex=tuple(core.ComplexPart(lift=one.lift, reps=one.reps) for one in self.complex or ()),
+            complex=()
+            if self.complex is None
+            else tuple(core.ComplexPart(lift=one.lift, reps=one.reps) for one in self.complex),
             priority=self.priority,
         )
+
+
+def _is_loaded(target: TargetBody) -> bool:
+    return isinstance(target, EffortTargetBody | PercentTargetBody) or getattr(target, "load", None) is not None
 
 
 def _misfit(slot: SlotBody) -> tuple[str, str] | None:
     """The member that does not fit the scheme or the complex, and the rule; None where all fit."""
     kind, target = slot.scheme.kind, slot.target
-    if isinstance(slot.scheme, SetsAtTargetBody) and slot.scheme.add_load is not None:
+    if slot.scheme.kind == "sets_at_target" and slot.scheme.add_load is not None:
         fault_of = _growth_misfit(slot.scheme.add_load, target)
         if fault_of is not None:
             return fault_of

@@ -60,9 +60,10 @@ def lifts_named(weeks: Sequence[WeekPlan]) -> frozenset[str]:
 
 def named_by(slot: Slot) -> tuple[str, ...]:
     """Ids of the lifts that a slot names: its own, the one that a percentage is of, those of its complex."""
+    parts = tuple([part.lift for part in slot.complex])
     if isinstance(slot.target, PercentTarget) and slot.target.of is not None:
-        return slot.lift, slot.target.of, *(part.lift for part in slot.complex)
-    return slot.lift, *(part.lift for part in slot.complex)
+        return slot.lift, slot.target.of, *parts
+    return slot.lift, *parts
 
 
 def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iterator[Fault]:
@@ -75,7 +76,9 @@ def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iter
             if part.lift not in lifts:
                 yield Fault(f"{here}/complex/{at_part}/lift", "unknown", "names no lift of this gym")
         target = slot.target
-        yield from _growth(slot, lift, here)
+        if lift is not None and lift.load_kind == "none" and rule_of(slot) is not None:
+            text = f"has nothing to add to: the {lift.name.lower()} is done without a load"
+            yield Fault(f"{here}/scheme/add_load", "load_kind", text)
         if isinstance(target, PercentTarget):
             yield from _percent(target, lift, lifts, here)
         elif isinstance(slot.scheme, Ladder | MaxTest):
@@ -89,13 +92,6 @@ def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iter
             )
         elif isinstance(target, LoadTarget | TimeTarget | DistanceTarget) and target.load is not None and lift:
             yield from _load(target.load, lift, f"{here}/target/load")
-
-
-def _growth(slot: Slot, lift: Lift | None, here: str) -> Iterator[Fault]:
-    """A load that grows, of a lift without one."""
-    if lift is not None and lift.load_kind == "none" and rule_of(slot) is not None:
-        text = f"has nothing to add to: the {lift.name.lower()} is done without a load"
-        yield Fault(f"{here}/scheme/add_load", "load_kind", text)
 
 
 def _set_by_set(scheme: Ladder | MaxTest, lift: Lift | None, here: str) -> Iterator[Fault]:

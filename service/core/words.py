@@ -133,7 +133,7 @@ def load(shown: Load, kind: LoadKind, unit: MassUnit | None = None) -> str:
     if kind == "per_hand":
         return f"{_both(shown, say(shown), unit)} in each hand"
     if kind != "bodyweight":
-        return _both(shown, say(shown), unit)
+        return say(shown) if unit is None or shown.unit == unit else _both(shown, say(shown), unit)
     if shown.value == 0:
         return "body weight"
     if shown.value < 0:

@@ -198,10 +198,10 @@ class _Answer:
             "provisional": source.provisional,
             "rest_seconds": source.rest_seconds,
             "text": set_text(self.f, self.today, d, source),
-            "why": (*self._why(d, source, as_planned=as_planned), *obeyed_.why) if self.with_why else (),
+            "why": self._why(d, source, as_planned=as_planned) + obeyed_.why if self.with_why else (),
             "range": source.range if as_planned else self._range(d, source),
             "loading": as_it_hangs(d.loading),
-            "cautions": (*obeyed_.cautions, *self._cautions(d, source)),
+            "cautions": obeyed_.cautions + self._cautions(d, source),
             "overrides": obeyed_.overrides,
             "without_override": obeyed_.without,
             "in_parts": source.in_parts,
@@ -225,11 +225,16 @@ class _Answer:
             return source.cautions
         loading = as_it_hangs(d.loading)
         found = of_set(self.f.g, role=source.role, kg=d.kg, expected=d.expected, possible=None, loading=loading)
-        many = tuple(one for one in source.cautions if one.code == "many_repetitions")
-        return (*ease_cautions(self.f.g.ctx), *found, *many, *((SOME,) if self.today.light_for == "pain" else ()))
+        if source.cautions:
+            found += tuple(one for one in source.cautions if one.code == "many_repetitions")
+        if self.today.light_for == "pain":
+            found = (*found, SOME)
+        return found if self.f.g.ctx.eased is None else ease_cautions(self.f.g.ctx) + found
 
     def _obeyed(self, d: Decision, source: PrescribedSet, *, as_planned: bool) -> _Obeyed:
         """What is obeyed, and the load without it."""
+        if self.alone is None:
+            return NOTHING
         orders, g = self.f.orders, self.f.g
         waits = tuple(one for one in source.cautions if one.code == "needs_approval")
         if as_planned or orders.exchanges or d.rule == "fixed":

@@ -46,8 +46,8 @@ def decide(f: Facts, today: Today) -> Decision:
 
 def _set(f: Facts, today: Today, p: Planned) -> Decision | None:
     """One planned set as it is now; None where it has become useless on the way up."""
-    found = _uncapped(f, today, p)
-    return found if found is None or f.g.rpe_cap is None else under_effort_cap(f, today, p, found, f.g.rpe_cap)
+    found, most = _uncapped(f, today, p), f.g.rpe_cap
+    return found if most is None or found is None else under_effort_cap(f, today, p, found, most)
 
 
 def _uncapped(f: Facts, today: Today, p: Planned) -> Decision | None:

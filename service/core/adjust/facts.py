@@ -124,6 +124,8 @@ class Facts:
     possible: float | None = None
     """Repetitions to failure that the work sets ask for, at `USUAL_RPE` where they do not say; None for rising rows.
     [reps]"""
+    begins: Decision | None = None
+    """What comes before any set is done, once it was asked for; nobody changes it."""
 
     @property
     def fixed(self) -> bool:

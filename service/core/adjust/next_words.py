@@ -53,7 +53,7 @@ def _set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str
     if d.load is None:
         return aside + _of_choice(f, today, source)
     if unchanged(d, source) and _as_hard(d, source):
-        return aside + _of_plan(source)
+        return aside + _of_plan(f, source)
     if d.planned is not None and d.planned.role == "open_set":
         return aside + _open(f, d)
     count = _count(f, d)
@@ -71,9 +71,9 @@ def _set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str
     return aside + text
 
 
-def _of_plan(source: PrescribedSet) -> str:
+def _of_plan(f: Facts, source: PrescribedSet) -> str:
     """The plan's sentence, without what is no longer true of a set about to be lifted."""
-    text = in_hand(source.text)
+    text = source.text if f.until is None else in_hand(source.text)
     for note in UNSURE:
         text = text.removesuffix(note)
     return text

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from service.core.loading.loadable import Options, options
+from service.core.loading.loadable import Options
 from service.core.loading.loading import Hung, hung_among, smallest_step_kg
 from service.core.prescribe.grounds import Grounds, hang_under
 from service.core.records import Rounding
@@ -26,7 +26,7 @@ class Rack:
         if below is not None or not self._plain:
             return hang_under(g, kg, rounding=rounding, below=below)
         if self._possible is None:
-            self._possible = options(g.lift, g.ctx.kit, g.unit)
+            self._possible = g.options(g.ctx.kit)
         return hung_among(self._possible, kg - g.body_kg, rounding or g.ctx.settings.rounding)
 
     def step(self, kg: float) -> float | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import replace
 from math import inf
 
@@ -22,10 +22,10 @@ MOST_MISSES = 2
 """So many misses by strength end the lift: common practice, no source. [sets]"""
 
 
-def walk(f: Facts, sets: Iterable[DoneSet], now: ByModel | None = None) -> tuple[Today, Decision]:
+def walk(f: Facts, sets: Sequence[DoneSet], now: ByModel | None = None) -> tuple[Today, Decision]:
     """The state after all sets of a slot, in order, and what comes next; `now`: what the whole log says by then."""
     today = Today(ability=f.g.ability)
-    coming = decide(f, today)
+    coming = _begins(f, today) if sets else decide(f, today)
     for done in sets:
         today, coming = step(f, today, coming, done)
     if now is not None and isinstance(today.ability, ByModel):
@@ -34,6 +34,13 @@ def walk(f: Facts, sets: Iterable[DoneSet], now: ByModel | None = None) -> tuple
             today.seen.after = now
         coming = decide(f, today)
     return today, complete(f, today, coming)
+
+
+def _begins(f: Facts, today: Today) -> Decision:
+    """What comes first, worked out once for what is remembered of a slot: an app asks again after each set of it."""
+    if f.begins is None:
+        f.begins = decide(f, today)
+    return f.begins
 
 
 def step(f: Facts, today: Today, coming: Decision, done: DoneSet) -> tuple[Today, Decision]:

@@ -17,10 +17,12 @@ from service.core.loading.kits import Place, bars_for, stack_for
 from service.core.loading.loadable import Options, in_unit, options, options_at, shown, without_masses
 from service.core.loading.plates import PER_THOUSANDTH
 from service.core.records import Kit, Lift, LoadKind, Rounding, Stack
-from service.core.units import GRAINS_PER_KG, Load, MassUnit, say
+from service.core.units import GRAINS_PER_KG, Load, MassUnit, Unit, say
 
 FARTHEST_KG = 5000.0
 """Loads outside plus and minus this are refused [kg]."""
+_HALF: dict[Unit, int] = {unit: PER_THOUSANDTH["lb" if unit == "lb" else "kg"] // 2 for unit in ("kg", "lb", "step")}
+"""Half a thousandth of a load's unit: what rounding may have hidden. [1e-11 kg]"""
 
 
 class Hung:
@@ -92,18 +94,19 @@ def hung(
     bar: str | None = None,
 ) -> Hung:
     """As `hang`, but for how the load hangs, which takes longer than finding it."""
-    exact = _exact_grains(exact_kg)
-    possible = options(lift, kit, unit, bar)
+    _exact_grains(exact_kg)  # refused first
+    return hung_among(options(lift, kit, unit, bar), exact_kg, rounding, at_most=at_most, below=below)
+
+
+def hung_among(
+    possible: Options, exact_kg: float, rounding: Rounding, *, at_most: Load | None = None, below: Load | None = None
+) -> Hung:
+    """As `hung`, among loads that were looked up before."""
     limit = None if at_most is None else _up_to(at_most)
     if below is not None:
         under = _up_to(below, reached=False)
         limit = under if limit is None else min(limit, under)
-    return _hung(possible, exact, limit, rounding)
-
-
-def hung_among(possible: Options, exact_kg: float, rounding: Rounding) -> Hung:
-    """As `hung`, among loads that were looked up before, and without limits."""
-    return _hung(possible, _exact_grains(exact_kg), None, rounding)
+    return _hung(possible, _exact_grains(exact_kg), limit, rounding)
 
 
 # Warm-ups lead to loads that hang, so their exact loads come again too; and a plan is worked out again at each set.
@@ -134,8 +137,8 @@ def _choose(possible: Options, exact: int, limit: int | None, rounding: Rounding
 
 def _up_to(limit: Load, *, reached: bool = True) -> int:
     """The heaviest mass that is still meant by `limit`, or the heaviest that is clearly lighter [1e-11 kg]."""
-    half = _half(limit)
-    return _mass(limit) + half if reached else _mass(limit) - half - 1
+    mass, half = _mass(limit), _HALF[limit.unit]
+    return mass + half if reached else mass - half - 1
 
 
 def _mass(load: Load) -> int:
@@ -146,7 +149,7 @@ def _mass(load: Load) -> int:
 
 def _half(load: Load) -> int:
     """Half a thousandth of the load's unit: what rounding may have hidden [1e-11 kg]."""
-    return PER_THOUSANDTH["lb" if load.unit == "lb" else "kg"] // 2
+    return _HALF[load.unit]
 
 
 def step_up(current: Load, lift: Lift, kit: Kit, *, unit: MassUnit, bar: str | None = None) -> Loading | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from functools import partial
+from functools import lru_cache, partial
 from math import exp
 
 from service.core.ability.ability import Ability
@@ -21,7 +21,7 @@ from service.core.model.passing import opened
 from service.core.model.state import GIVEN_SD, TESTED_SD, Person, Row, new_person, new_row
 from service.core.model.tested import TESTED_DAYS, Given
 from service.core.prescribe.basis import LONGEST_CHAIN, Found, entered_max, find_max
-from service.core.records import MODEL, SupportClass
+from service.core.records import MODEL, CurveGroup, SupportClass
 from service.core.slots import Slot
 from service.core.words import in_unit, mass, number
 
@@ -59,8 +59,10 @@ def known_row(lift: str, ctx: Context, support: SupportClass, person: Person) ->
         return _by_log(lift, ctx, own, row, person), row
     entered = entered_max(lift, ctx, support)
     if entered is not None and own is None:  # the usual case of a calculation with a bare max, without detours
-        row = new_row(ctx.lifts[lift].curve_group, entered.kg, spread=_spread(entered))
-        return entered, opened(row, person, ctx.on)
+        group, spread = ctx.lifts[lift].curve_group, _spread(entered)
+        if ctx.person is None:
+            return entered, _of_a_bare_max(group, entered.kg, spread, ctx.on)
+        return entered, opened(new_row(group, entered.kg, spread=spread), person, ctx.on)
     memory = Memory(
         person, {Key(one.lift, one.support, ""): LiftMemory(one.row, ratio=one.ratio) for one in ctx.rows}, ctx.on
     )
@@ -68,6 +70,12 @@ def known_row(lift: str, ctx: Context, support: SupportClass, person: Person) ->
     if started is None or started.row.reference is None:
         return None, opened(own or new_row(ctx.lifts[lift].curve_group), person, ctx.on)
     return entered or _by_kin(lift, ctx, support, started.row, person), started.row
+
+
+@lru_cache(maxsize=512)  # an app that keeps the maxes itself sends the same ones with each slot of a session
+def _of_a_bare_max(group: CurveGroup, kg: float, spread: float, on: date) -> Row:
+    """A lift of somebody of whom only a max is known. [kg], [log]"""
+    return opened(new_row(group, kg, spread=spread), new_person(), on)
 
 
 def given(ctx: Context, key: Key, on: date) -> Given | None:  # noqa: ARG001  (the context is of that day)

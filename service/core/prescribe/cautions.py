@@ -42,13 +42,10 @@ def of_set(
     if kg is None:
         return ()
     share = kg / g.able.kg if g.able is not None else None
-    found = [
-        *_past_tested(g, kg),
-        *_minor(g, expected, share),
-        *_likely_to_miss(expected),
-        *_far(share),
-        *_implement(g, loading),
-    ]
+    applies = (
+        _past_tested(g, kg), _minor(g, expected, share), _likely_to_miss(expected), _far(share), _implement(g, loading)
+    )  # fmt: skip
+    found = [one for one in applies if one is not None]
     if possible is not None and possible > MANY_REPETITIONS and role != "build_up":
         text = (
             f"This load stands on more than {MANY_REPETITIONS} possible repetitions, where estimates are rough: "
@@ -58,59 +55,59 @@ def of_set(
     return tuple(found)
 
 
-def _past_tested(g: Grounds, kg: float) -> list[Caution]:
+def _past_tested(g: Grounds, kg: float) -> Caution | None:
     passed = kg - 0.0005  # what is shown rounds by less
     if not any(one.kg < passed and one.basis == "tested" and one.lift == g.lift.id for one in g.ctx.maxes):
-        return []
+        return None
     try:
         tested = find_max(g.lift.id, g.ctx, basis="tested", support=support_class(g.slot.support))
     except NotComputable:
-        return []
+        return None
     if tested.lift != g.lift.id or tested.kg >= passed:
-        return []
+        return None
     text = f"This is more than the tested max ({say(g.wire(tested.kg))}): lift it only with your coach's agreement."
-    return [Caution("past_tested_max", text)]
+    return Caution("past_tested_max", text)
 
 
-def _minor(g: Grounds, expected: float | None, share: float | None) -> list[Caution]:
+def _minor(g: Grounds, expected: float | None, share: float | None) -> Caution | None:
     age = g.ctx.age_years
     if age is None or age >= ADULT_YEARS or g.bounds.approved:
-        return []
+        return None
     heavy = share is not None and share >= MINOR_SHARE
     hard = expected is not None and expected >= MINOR_RPE
     if not heavy and not hard:
-        return []
+        return None
     text = "So heavy a set needs the approval of the coach on the floor for a lifter under 18."
-    return [Caution("minor", text)]
+    return Caution("minor", text)
 
 
-def _likely_to_miss(expected: float | None) -> list[Caution]:
+def _likely_to_miss(expected: float | None) -> Caution | None:
     if expected is None or expected <= 10:
-        return []
+        return None
     text = "By what is known this set is likely to be missed: take less, or have spotters ready and ask your coach."
-    return [Caution("likely_to_miss", text)]
+    return Caution("likely_to_miss", text)
 
 
-def _far(share: float | None) -> list[Caution]:
+def _far(share: float | None) -> Caution | None:
     if share is None or FAR_LOW <= share <= FAR_HIGH:
-        return []
+        return None
     text = f"This is {number(100 * share, 0)} % of the max: check the load and its unit before you lift."
-    return [Caution("far_from_max", text)]
+    return Caution("far_from_max", text)
 
 
-def _implement(g: Grounds, loading: Loading | None) -> list[Caution]:
+def _implement(g: Grounds, loading: Loading | None) -> Caution | None:
     """The lightest there is is heavier than the answer, by more than rounding to a neighbour explains."""
     if loading is None or loading.difference is None or loading.exact is None or g.lift.load_kind == "bodyweight":
-        return []
+        return None
     if loading.difference.value <= ROUNDING_SHARE * loading.exact.value:
-        return []
+        return None
     if g.lightest is None or heavier(loading.load, g.lightest.load):
-        return []
+        return None
     text = (
         f"The lightest that can be loaded here, {say(loading.load)}, is heavier than this set should be: use something "
         "lighter, or do fewer repetitions, as your coach says."
     )
-    return [Caution("empty_bar_heavier", text)]
+    return Caution("empty_bar_heavier", text)
 
 
 def no_load(reason: str, *, choose: bool = True) -> Caution:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from service.core.ability.ability import Ability
 from service.core.ability.by_model import ByModel
@@ -10,8 +10,8 @@ from service.core.answers import BarLoading, Loading, Named
 from service.core.context import Context
 from service.core.errors import NotComputable
 from service.core.loading.kits import bars_for, stack_for
-from service.core.loading.loadable import without_masses
-from service.core.loading.loading import Hung, hung, lightest, step_down, step_up
+from service.core.loading.loadable import Options, options, without_masses
+from service.core.loading.loading import Hung, hung_among, lightest, step_down, step_up
 from service.core.model.load import BUILD_UP_UNITS
 from service.core.prescribe.able import able_of
 from service.core.prescribe.basis import Found
@@ -63,6 +63,8 @@ class Grounds:
     """Sets in one go, of one lift: not of clusters and complexes."""
     ahead: float = 0.0
     """Fatigue of the build-up sets that come before the work, where the model counts it. [units]"""
+    _options: list[tuple[Kit, str | None, Options]] = field(default_factory=list, init=False, repr=False)
+    """What was looked up: a slot hangs a dozen loads, of one or two kits."""
 
     @property
     def eased(self) -> Eased | None:
@@ -83,6 +85,15 @@ class Grounds:
     def fewest(self) -> int:
         """No set has fewer repetitions. [reps]"""
         return self.bounds.fewest
+
+    def options(self, kit: Kit, bar: str | None = None) -> Options:
+        """What can be loaded of a kit for the lift, with the bar of this name; raises as `loadable.options`."""
+        for known, name, found in self._options:
+            if known is kit and name == bar:
+                return found
+        possible = options(self.lift, kit, self.unit, bar)
+        self._options.append((kit, bar, possible))
+        return possible
 
     def effective(self, shown: Load) -> float:
         """Effective mass of a load of the wire. [kg]."""
@@ -211,9 +222,9 @@ def hang_under(
     way = rounding or g.ctx.settings.rounding
     place = kit or g.ctx.kit
     exact = kg - g.body_kg
-    found = hung(exact, g.lift, place, unit=g.unit, rounding=way, at_most=limit, below=below)
+    found = hung_among(g.options(place), exact, way, at_most=limit, below=below)
     if g.light_bar is not None and _too_heavy_alone(found.loading):
-        other = hung(exact, g.lift, place, unit=g.unit, rounding=way, at_most=limit, below=below, bar=g.light_bar)
+        other = hung_among(g.options(place, g.light_bar), exact, way, at_most=limit, below=below)
         if heavier(found.load, other.load):
             found = other
     if g.cap is not None and heavier(found.load, g.cap):

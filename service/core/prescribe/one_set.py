@@ -60,8 +60,8 @@ class Draft:
     """Follows the load in the sentence: ` , about 8 % lighter than the top set`."""
     other_reps: bool = False
     """Other repetitions than planned make up for steps that are too coarse; `how` says so."""
-    text: str | Callable[[], str] | None = None
-    """The whole sentence, where the usual one does not fit."""
+    text: str | Callable[[Draft], str] | None = None
+    """The whole sentence, or how it is made, where the usual one does not fit."""
     note: str = ""
     """A further sentence, that is true of the plan alone (`UNSURE`)."""
 
@@ -91,13 +91,13 @@ def hang_draft(
     if g.rpe_cap is not None:
         kg, at_most = _under_effort(draft, g, kg, fatigue, at_most)
     found = hang_under(g, kg, rounding="down" if down else None, at_most=at_most, below=below)
-    expected = _expected(draft, g, found.load, fatigue)
+    expected = _expected(draft, g, found.kg + g.body_kg, fatigue)
     draft.why.append(partial(_loadable, g, kg, found))
-    if limited and _too_hard(g, expected) and g.effective(found.load) > kg:
+    if limited and _too_hard(g, expected) and found.kg + g.body_kg > kg:
         lower = hang_under(g, kg, rounding="down", at_most=at_most, below=below)
         if heavier(found.load, lower.load):
             draft.why.append(_rounded_down(g, found.load, lower.load, expected))
-            found, expected = lower, _expected(draft, g, lower.load, fatigue)
+            found, expected = lower, _expected(draft, g, lower.kg + g.body_kg, fatigue)
     _hold(draft, g, found, expected)
 
 
@@ -161,18 +161,21 @@ def _under_effort(
 
 def hang_as_is(draft: Draft, g: Grounds, loading: Loading | Hung, *, fatigue: float = 0.0) -> None:
     """Give a draft a loading that another set already has."""
-    _hold(draft, g, loading, _expected(draft, g, loading.load, fatigue))
+    kg = None if loading.load.unit == "step" else g.effective(loading.load)
+    _hold(draft, g, loading, None if kg is None else _expected(draft, g, kg, fatigue))
 
 
 def _hold(draft: Draft, g: Grounds, loading: Loading | Hung, expected: float | None) -> None:
     draft.loading, draft.load, draft.expected = loading, loading.load, expected
-    draft.kg = None if loading.load.unit == "step" else g.effective(loading.load)
+    if isinstance(loading, Hung):
+        draft.kg = loading.kg + g.body_kg
+    else:
+        draft.kg = None if loading.load.unit == "step" else g.effective(loading.load)
 
 
-def _expected(draft: Draft, g: Grounds, shown: Load, fatigue: float) -> float | None:
-    if draft.reps is None or shown.unit == "step":
-        return None
-    return g.expected(g.effective(shown), draft.middle, fatigue)
+def _expected(draft: Draft, g: Grounds, kg: float, fatigue: float) -> float | None:
+    """Effort of an effective mass; None where nothing is known of it. [kg] -> [RPE]"""
+    return None if draft.reps is None else g.expected(kg, draft.middle, fatigue)
 
 
 def _loadable(g: Grounds, kg: float, found: Hung) -> Step:
@@ -181,7 +184,7 @@ def _loadable(g: Grounds, kg: float, found: Hung) -> Step:
     exact = found.exact
     inputs = (Named("exact", exact.value, exact.unit),)
     result = Named("load", shown.value, shown.unit)
-    difference = (g.effective(shown) - kg) if shown.unit != "step" else 0.0
+    difference = found.kg + g.body_kg - kg
     what = words.load(shown, g.lift.load_kind)
     can = "is possible" if g.lift.load_kind == "bodyweight" else "can be loaded"
     if abs(difference) < 0.0005:
@@ -235,19 +238,25 @@ def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -
         expected_rpe=shown_rpe(expected),
         provisional=draft.provisional,
         rest_seconds=draft.rest or (None if draft.role == "warm_up" else g.slot.rest_seconds),
-        text=((draft.text() if callable(draft.text) else draft.text) or sentence(draft, g)) + draft.note,
+        text=((draft.text(draft) if callable(draft.text) else draft.text) or sentence(draft, g)) + draft.note,
         why=tuple([one if isinstance(one, Step) else one() for one in draft.why]) if why else (),
         range=None if draft.range is None else draft.range(),
         loading=loading,
-        cautions=()
-        if draft.role == "warm_up"
-        else ease_cautions(g.ctx)
-        + draft.cautions
-        + of_set(g, role=draft.role, kg=draft.kg, expected=expected, possible=draft.possible, loading=loading),
+        cautions=() if draft.role == "warm_up" else _cautions(draft, g, loading),
         overrides=(),
         without_override=None,
         in_parts=None if g.plain or draft.role == "warm_up" else in_parts(g.slot),
     )
+
+
+def _cautions(draft: Draft, g: Grounds, loading: Loading | None) -> tuple[Caution, ...]:
+    """Those of the day and of the scheme, where there are any, before those of the load."""
+    found = of_set(
+        g, role=draft.role, kg=draft.kg, expected=draft.expected, possible=draft.possible, loading=loading
+    )  # fmt: skip
+    if g.ctx.eased is None and not draft.cautions:  # nearly always
+        return found
+    return ease_cautions(g.ctx) + draft.cautions + found
 
 
 def shown_rpe(expected: float | None) -> Number | None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
-from functools import lru_cache, partial
+from functools import cache, lru_cache, partial
 from math import floor
 
 from service.core import words
@@ -168,11 +169,12 @@ def warm_ups(g: Grounds, first: Draft, after: Lift | None = None) -> list[Draft]
     reps = (TECHNIQUE_REPS if g.lift.technique else REPS)[count]
     kit = _easy_plates(g, way / count)
     found: list[Draft] = []
+    shared = cache(partial(_climbing, g, start, first.load, after))
     for at in range(count):
         draft = _warm_up(g, first.load, base + way * at / count, reps[at], kit)
         if draft is not None and (not found or _rises(found[-1], draft)):
-            draft.why.append(partial(_why, g, start, first.load, after, draft.load))
-            draft.text = partial(_text, g, draft, start)
+            draft.why.append(partial(_why, shared, draft.load))
+            draft.text = partial(_text, g, start)
             found.append(draft)
     return found if after is None else found[1:][-STEPS_BETWEEN:]
 
@@ -210,19 +212,24 @@ def _without_lighter(place: Place, lightest: int | None) -> Kit:
     return replace(place.kit, plates=kept)
 
 
-def _why(g: Grounds, start: Load, first: Load, after: Lift | None, load: Load | None) -> Step:
-    """The reason that all warm-ups share."""
+def _why(shared: Callable[[], tuple[str, tuple[Named, ...]]], load: Load | None) -> Step:
+    """The reason of one warm-up."""
+    text, inputs = shared()
+    return Step(text, "warm_up", inputs, None if load is None else Named("load", load.value, load.unit))
+
+
+def _climbing(g: Grounds, start: Load, first: Load, after: Lift | None) -> tuple[str, tuple[Named, ...]]:
+    """What the reasons of all warm-ups share: the sentence, and what goes in."""
     kind = g.lift.load_kind
-    result = None if load is None else Named("load", load.value, load.unit)
     heavy = Named("first_heavier", first.value, first.unit)
     if after is not None:
         text = f"You are warm from the {after.name.lower()}: one or two steps lead up to {words.load(first, kind)}."
-        return Step(text, "warm_up", (heavy,), result)
+        return text, (heavy,)
     text = f"Warm-ups climb from {words.load(start, kind)} towards {words.load(first, kind)} in about even steps."
-    return Step(text, "warm_up", (Named("lightest", start.value, start.unit), heavy), result)
+    return text, (Named("lightest", start.value, start.unit), heavy)
 
 
-def _text(g: Grounds, draft: Draft, start: Load) -> str:
+def _text(g: Grounds, start: Load, draft: Draft) -> str:
     return f"{draft.reps} with {_implement(g, draft, start)}, to warm up."
 
 
