@@ -134,8 +134,8 @@ def _follow(
             week = current_week([(one.date, one.week) for one in own], at.today) if own else 0
             way.from_week = week + 1 if order.from_week is None else order.from_week
             last = max(week for week, _ in (*version, *((one.week, one.number) for one in own)))
-            if order.from_week is not None and order.from_week > last:
-                rule = f"must be from 1 to {last}: no week of the block or of this version comes later"
+            if order.from_week is not None and order.from_week > last + 1:
+                rule = f"must be from 1 to {last + 1}, the week after the last one of the block and of this version"
                 way.fault = Fault("#/from_week", "out_of_range", rule)
                 continue
             try:

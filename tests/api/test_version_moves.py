@@ -296,8 +296,8 @@ def test_a_week_that_neither_the_block_nor_the_version_has_is_refused(coach):
     change(coach, of, {"kind": "repeat_week", "week": 1})
     weeks = max(one["week"] for one in listed(coach, block)) + 1
     before = coach.get(f"/v1/blocks/{block['id']}").json()
-    (error,) = move(coach, of, 422, from_week=weeks + 1, all=True)["errors"]
+    (error,) = move(coach, of, 422, from_week=weeks + 2, all=True)["errors"]
     assert (error["pointer"], error["code"]) == ("#/from_week", "out_of_range")
-    assert f"from 1 to {weeks}" in error["detail"]
+    assert f"from 1 to {weeks + 1}," in error["detail"]
     assert coach.get(f"/v1/blocks/{block['id']}").json() == before
     assert move(coach, of, from_week=weeks, all=True)["items"][0]["problem"] is None
