@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from uuid import UUID
 
 from service.core.calendar import WEEKDAYS
@@ -143,9 +143,7 @@ def _at(tx: Tx, block: Block, on: date | None) -> _At:
         ),
         return_from_days=None if settings.settings.return_rule.off else settings.settings.return_rule.from_days,
         goal=_goal(layout, today, rows),
-        light_on=frozenset(
-            one.date - timedelta(days=ahead) for one in layout.wishes.light_before for ahead in range(1, one.days + 1)
-        ),
+        wishes=layout.wishes,
     )
     if away.trained:
         running = replace(running, absent_days=(first_day(running) - max(away.trained)).days)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
+from service.core.layout.wishes import Planned, Wishes
 from service.core.plan.families import first_of_line
-from service.core.plan.sizes import is_heavy, minutes
+from service.core.plan.sizes import minutes
 from service.core.prescribe.shorten import one_set_less
 from service.core.records import Lift
+from service.core.replan.keeps import as_planned, as_taken_over, keeps
 from service.core.replan.records import BlockSession, Change, Extend, Skip
 from service.core.slots import Slot
 from service.core.words import listing, plural
@@ -23,15 +25,15 @@ SETS_KEPT = 0.5
 def merged(
     away: Sequence[BlockSession],
     ahead: Sequence[BlockSession],
+    standing: Sequence[BlockSession],
+    wishes: Wishes,
     lifts: Mapping[str, Lift],
-    *,
-    light_on: Container[date] = (),
 ) -> tuple[tuple[Change, ...], tuple[str, ...]]:
     """Put main slots of missed sessions into coming ones; accessories, and what is optional, are left out.
 
     A slot goes into the coming session that stays shortest, of those whose main work has no lift of its family, with
-    half its sets; a heavy one into none on days that are to stay light (`light_on`). The missed sessions themselves
-    are skipped.
+    half its sets; a heavy one into none where it would break what was wished of the days. The missed sessions
+    themselves are skipped. `standing`: sessions that were trained or are still to come.
 
     Returns
     -------
@@ -40,17 +42,19 @@ def merged(
     """
     taken: dict[str, list[tuple[Slot, str]]] = {one.id: [] for one in ahead}
     left: list[str] = []
+    others: list[tuple[date, Planned | None]] = [(one.date, as_planned(one, lifts)) for one in standing]
     for session in away:
         for slot in session.plan.slots:
             if slot.accessory or slot.optional:
                 continue
             part = replace(_fewer(slot), with_next=False)
-            open_to = [one for one in ahead if one.date not in light_on] if is_heavy(part, lifts) else ahead
-            host = _host(part, open_to, taken, lifts)
+            more = as_taken_over(part, session, lifts)
+            host = _host(part, [one for one in ahead if keeps(more, one.date, others, wishes)], taken, lifts)
             if host is None:
                 left.append(_name(slot, lifts))
             else:
-                taken[host].append((part, session.plan.name))
+                taken[host.id].append((part, session.plan.name))
+                others.append((host.date, more))
     changes: list[Change] = [Skip(session=one.id, was=one.date) for one in away]
     changes += [_extended(one, taken[one.id]) for one in ahead if taken[one.id]]
     names = tuple(dict.fromkeys(left))
@@ -86,10 +90,10 @@ def _host(
     ahead: Sequence[BlockSession],
     taken: Mapping[str, Sequence[tuple[Slot, str]]],
     lifts: Mapping[str, Lift],
-) -> str | None:
+) -> BlockSession | None:
     """The coming session that takes a slot over; None where none can."""
     family = first_of_line(slot.lift, lifts)
-    fitting: list[tuple[float, int, str]] = []
+    fitting: list[tuple[float, int]] = []
     for at, one in enumerate(ahead):
         own = list(one.plan.slots)
         others = [other for other, _ in taken[one.id]]
@@ -99,8 +103,8 @@ def _host(
             continue
         before, after = minutes(own, lifts), minutes([*own, *others, slot], lifts)
         if after <= MOST_MINUTES and after - before <= MOST_MORE:
-            fitting.append((after, at, one.id))
-    return min(fitting)[2] if fitting else None
+            fitting.append((after, at))
+    return ahead[min(fitting)[1]] if fitting else None
 
 
 def _fewer(slot: Slot) -> Slot:

@@ -106,7 +106,7 @@ def propose(kind: Kind, running: Running, lifts: Mapping[str, Lift], place: Plac
     if kind == "drop":
         changes = tuple(Skip(session=one.id, was=one.date) for one in away)
     elif kind == "merge":
-        changes, notes = merged(now, _ahead(running), lifts, light_on=running.light_on)
+        changes, notes = merged(now, _ahead(running), _standing(running), running.wishes, lifts)
         changes = (*stale, *changes)
         if not any(not isinstance(one, Skip) for one in changes):
             raise CannotReplan(
@@ -164,6 +164,12 @@ def _ahead(running: Running) -> tuple[BlockSession, ...]:
     first = first_day(running)
     soon = first + timedelta(days=7)
     return tuple(one for one in running.sessions if one.planned and first <= one.date < soon)
+
+
+def _standing(running: Running) -> tuple[BlockSession, ...]:
+    """Sessions that were trained, and those to come that were not missed."""
+    first = first_day(running)
+    return tuple(one for one in running.sessions if one.done or (one.planned and one.date >= first))
 
 
 def _from_week(week: int, running: Running, place: PlaceDays) -> tuple[Change, ...]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from service.core.layout.wishes import Wishes
 from service.core.slots import SessionPlan, Slot
 
 Kind = Literal["shift", "drop", "merge", "repeat", "return"]
@@ -60,8 +61,8 @@ class Running:
     """Shortest absence that a return is proposed after; None: never. [days]"""
     goal: Day | None = None
     """The day that the block was laid out towards; None: none."""
-    light_on: frozenset[Day] = frozenset()
-    """Days on which nothing heavy is wished: what was missed is not put there."""
+    wishes: Wishes = field(default_factory=Wishes)
+    """What was wished of its days: what was missed is not put where it would break that."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,6 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.core.catalogue import BUILT_IN
+from service.core.layout.wishes import Apart, LightBefore, Wishes
 from service.core.replan.propose import CannotReplan, back_to, current, first_day, missed, proposals, propose
 from service.core.replan.records import BlockSession, Coming, Extend, Further, LiftSets, Move, Running, Skip
 from service.core.slots import BackOff, EffortTarget, SessionPlan, SetsAtTarget, Slot, TopSet
@@ -129,15 +130,42 @@ def test_heavy_work_of_one_family_is_not_put_into_one_session() -> None:
 def test_heavy_work_is_not_put_on_days_that_are_to_stay_light() -> None:
     # The squat of Monday 9 March is heavy (3 at RPE 8); within a week come Wednesday 11, Friday 13 and Monday 16.
     late = running(day(2, 1) + timedelta(days=1), *FIRST_WEEK)
-    light = frozenset({day(2, 2)})
-    merged = propose("merge", replace(late, light_on=light), BUILT_IN, in_turn)
-    assert [one.session for one in merged.changes if isinstance(one, Extend)] == ["2.3"]
+    light = Wishes(light_before=(LightBefore(date=date(2026, 3, 12), days=1),))
+    assert taken_over(replace(late, wishes=light)) == {"2.3": ["squat"]}
     with pytest.raises(CannotReplan):  # and Monday has a squat of its own
-        propose("merge", replace(late, light_on=light | {day(2, 3)}), BUILT_IN, in_turn)
+        taken_over(replace(late, wishes=Wishes(light_before=(LightBefore(date=date(2026, 3, 14), days=3),))))
     # The press of Wednesday is not heavy (5 at RPE 7): it may be on Friday.
-    light = frozenset({day(2, 3)})
-    merged = propose("merge", running(day(2, 3), *FIRST_WEEK, (2, 1), light_on=light), BUILT_IN, in_turn)
-    assert [one.session for one in merged.changes if isinstance(one, Extend)] == ["2.3"]
+    light = Wishes(light_before=(LightBefore(date=date(2026, 3, 14), days=1),))
+    assert taken_over(running(day(2, 3), *FIRST_WEEK, (2, 1), wishes=light)) == {"2.3": ["bench-press"]}
+
+
+@pytest.mark.parametrize(
+    ("apart", "hosts"),
+    [
+        # squats two free days from each other: Friday 13 has two to Monday 16, and the pull stays shortest
+        (Apart(by="lifts", kinds=("squat",), days=2, must=True), {"2.3": ["squat"]}),
+        # three: only Wednesday is far enough from Monday
+        (Apart(by="lifts", kinds=("squat",), days=3, must=True), {"2.2": ["squat"]}),
+        # what is called Squat and what is called Press: not on one day; with two free days Friday is too near too
+        (Apart(by="sessions", kinds=("Squat", "Press"), days=0, must=True), {"2.3": ["squat"]}),
+        (Apart(by="sessions", kinds=("Squat", "Press"), days=2, must=True), None),
+        # only wished: the session that stays shortest
+        (Apart(by="sessions", kinds=("Squat", "Press"), days=2), {"2.3": ["squat"]}),
+    ],
+)  # fmt: skip
+def test_heavy_work_is_not_put_nearer_than_must_be(apart: Apart, hosts: dict[str, list[str]] | None) -> None:
+    late = running(day(2, 1) + timedelta(days=1), *FIRST_WEEK, wishes=Wishes(apart=(apart,)))
+    if hosts is None:
+        with pytest.raises(CannotReplan):
+            taken_over(late)
+    else:
+        assert taken_over(late) == hosts
+
+
+def taken_over(late: Running) -> dict[str, list[str]]:
+    """Which sessions take which lifts over."""
+    merged = propose("merge", late, BUILT_IN, in_turn)
+    return {one.session: [slot.lift for slot in one.slots] for one in merged.changes if isinstance(one, Extend)}
 
 
 def test_a_week_done_again_begins_with_its_first_session() -> None:
