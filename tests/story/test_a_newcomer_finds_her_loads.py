@@ -4,7 +4,7 @@ The school gym has a bar of 15 kg and pairs of 20, 10, 5, 2.5 and 1.25: every mu
 ladder may do is done by hand with the usual curve, share(n) = (1 + 0.116 (n - 1))^-0.4 of the max for n repetitions to
 failure. With `possible` repetitions done and left, the next load is at most
 
-    (1 + 0.116 (possible - 1)) / (1 + 0.116 x 6)) ^ (0.4 / 1.2)
+    ((1 + 0.116 (possible - 1)) / (1 + 0.116 x 6)) ^ (0.4 / 1.2)
 
 times this one, after which two of seven would be left to somebody who loses repetitions 1.2 times as fast as is usual
 (1 + 0.116 x 6 = 1.696); and at most a quarter more. Tilda answers honestly: her squat would be 45 kg that day, of which
