@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date, timedelta
 
 from tests.lifting import add_athlete, kg
 
@@ -160,3 +161,56 @@ def test_a_load_that_the_ladder_did_not_ask_for_is_asked_about(coach):
     answer = did(coach, session, slot, pounds, rir=3)
     assert answer["set"]["doubt"]["code"] == "pounds_as_kilograms"
     assert answer["next"]["load"]["value"] == load  # what was suggested is as light as it was
+
+
+def test_the_sessions_after_start_from_what_the_ladder_found_until_sets_have_told_enough(coach):
+    newcomer, session = first(coach, "squat")
+    slot, load = session["slots"][0]["id"], 20.0
+    for _ in range(3):
+        load = did(coach, session, slot, load, **EASY)["next"]["load"]["value"]
+    done = did(coach, session, slot, load, rir=3)["next"]
+    assert f"Your working load in the squat is {load:g} kg" in done["text"]
+    body = {
+        "athlete": newcomer,
+        "on": str(date.fromisoformat(session["date"]) + timedelta(days=2)),
+        "lift": "squat",
+        "scheme": {
+            "kind": "sets_at_target",
+            "sets": 3,
+            "add_load": {"when": "all_sets_complete", "step": kg(2.5), "until_sure": True},
+        },
+        "target": {"kind": "effort", "reps": 5, "rir": 2},
+    }
+    answer = coach.post("/v1/prescriptions", json=body)
+    assert answer.status_code == 200, answer.text
+    work = [one for one in answer.json()["sets"] if one["role"] == "target_set"]
+    assert [one["load"]["value"] for one in work] == [load] * 3
+    formulas = [one["formula"] for one in work[0]["why"]]
+    assert formulas[:2] == ["until_sure", "ladder_load"]
+    # what the ladder's sets tell is one set, of one day
+    narrow = work[0]["why"][0]
+    assert "so the load grows by what was done" in narrow["text"]
+    # a load that the plan states stays, and the answer says so
+    grows = body["scheme"] | {"add_load": {"when": "all_sets_complete", "step": kg(2.5)}}
+    written = body | {"scheme": grows, "target": {"kind": "load", "reps": 5, "load": kg(25)}}
+    work = [one for one in coach.post("/v1/prescriptions", json=written).json()["sets"] if one["role"] == "target_set"]
+    assert [one["load"]["value"] for one in work] == [25] * 3
+    assert any("the plan states its own load, which stays" in one["text"] for one in work[0]["why"])
+
+
+def test_a_ladder_on_whose_sets_somebody_has_to_say_something_is_no_start(coach):
+    """Pounds entered as kilograms are in doubt, and no working load."""
+    newcomer, session = first(coach, "squat")
+    slot = session["slots"][0]["id"]
+    load = did(coach, session, slot, 20, **EASY)["next"]["load"]["value"]
+    load = did(coach, session, slot, load, **EASY)["next"]["load"]["value"]
+    assert did(coach, session, slot, round(load * 2.2046, 1), rir=3)["set"]["doubt"] is not None
+    body = {
+        "athlete": newcomer,
+        "on": str(date.fromisoformat(session["date"]) + timedelta(days=2)),
+        "lift": "squat",
+        "scheme": {"kind": "sets_at_target", "sets": 1, "add_load": {"when": "all_sets_complete", "step": kg(2.5)}},
+        "target": {"kind": "free", "reps": 5},
+    }
+    (work,) = (one for one in coach.post("/v1/prescriptions", json=body).json()["sets"] if one["role"] == "target_set")
+    assert work["load"]["value"] == 22.5
