@@ -11,7 +11,7 @@ times this one, after which two of seven would be left to somebody who loses rep
 w kg go up n = 1 + ((45 / w)^2.5 - 1) / 0.116 times, and her bench press 31.5 kg.
 
     squat   15    17.5  20    22.5  27.5  32.5  35        bench   15    17.5  20    22.5  25
-    n       127   84    58    41    21.9  11.8  8.5       n       55    29.9  19.2  12.4  7.7
+    n       127   84    58    41    21.9  11.8  8.5       n       47    29.9  19.2  12.4  7.7
 
 From then on a shadow (`shadow.py`) knows her squat: the model once more, slow and with matrices, told the same sets.
 """
