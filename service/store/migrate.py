@@ -6,9 +6,6 @@ from pathlib import Path
 
 from alembic import command
 from alembic.config import Config
-from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
-from sqlalchemy import NullPool, create_engine
 
 
 def upgrade(url: str, revision: str = "head") -> None:
@@ -19,14 +16,6 @@ def upgrade(url: str, revision: str = "head") -> None:
 def downgrade(url: str, revision: str = "base") -> None:
     """Take migrations back, for tests and for a release that is withdrawn."""
     command.downgrade(_config(url), revision)
-
-
-def is_current(url: str) -> bool:
-    """Whether a database has all migrations of this release; the service's role may ask."""
-    newest = ScriptDirectory.from_config(_config(url)).get_current_head()
-    engine = create_engine(url, poolclass=NullPool)
-    with engine.connect() as connection:
-        return MigrationContext.configure(connection).get_current_revision() == newest
 
 
 def check(url: str) -> None:
