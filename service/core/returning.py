@@ -15,6 +15,9 @@ from service.core.records import Absence, AbsenceKind, ReturnRule
 
 OLDEST_DAY_MAX = 14
 """The max of a day serves for at most so many days, its own included. [days]"""
+USUAL_DAYS = 7
+"""A gap in training that is longer than the absence in it by no more than this is that absence: somebody who said three
+weeks was away for three weeks, also where the last session was some days before. Ours. [days]"""
 _DAY = timedelta(days=1)
 
 
@@ -140,10 +143,17 @@ def gaps(
     days = sorted({day for day in trained if day < on})
     known_to = on if today is None else min(on, today)
     ends = [*days, known_to] if days and known_to > days[-1] else days
-    found = [Gap(days=(back - before).days, back=back, rule=usual) for before, back in pairwise(ends)]
-    for one in absences:
-        found += _announced(one, one.rule or usual, days, on, known_to)
-    return found
+    announced = [gap for one in absences for gap in _announced(one, one.rule or usual, days, on, known_to)]
+    read = [Gap(days=(back - before).days, back=back, rule=usual) for before, back in pairwise(ends)]
+    return [*(gap for gap in read if not _said(gap, announced)), *announced]
+
+
+def _said(read: Gap, announced: Iterable[Gap]) -> bool:
+    """Whether a gap in training is what was announced: no more than the usual days between sessions around it."""
+    return any(
+        one.days >= one.rule.from_days and one.back == read.back and read.days - one.days <= USUAL_DAYS
+        for one in announced
+    )
 
 
 def _announced(one: Absence, rule: ReturnRule, days: Sequence[date], on: date, known_to: date) -> Iterator[Gap]:

@@ -288,10 +288,21 @@ def test_an_announced_absence_counts_its_days_both_included():
     assert eased_on(RULE, [day(28), day(35)], day(42), absences=[away(0, 27)]) is NOTHING_EASED
 
 
-def test_of_the_gap_in_training_and_what_was_announced_the_stronger_counts():
-    # Last trained on day -3, so that 31 days lie between the two sessions.
+def test_a_gap_with_a_few_days_around_what_was_announced_is_that_absence():
+    # Last trained on day -3, so that 31 days lie between the two sessions: 28 were announced.
     found = eased_on(RULE, [day(-3)], day(28), absences=[away(0, 27)])
-    assert found == eased(RULE, 31, day(28), day(28))
+    assert found == replace(eased(RULE, 28, day(28), day(28)), kind="holiday")
+
+
+def test_a_gap_that_is_more_than_a_week_longer_than_what_was_announced_counts_itself():
+    # Day -8: 36 days, eight more than announced; day -7: 35, seven more.
+    assert eased_on(RULE, [day(-8)], day(28), absences=[away(0, 27)]).absent_days == 36
+    assert eased_on(RULE, [day(-7)], day(28), absences=[away(0, 27)]).absent_days == 28
+
+
+def test_a_short_absence_in_a_long_gap_does_not_hide_it():
+    # Ten days were announced, less than the rule acts after; 16 days lie between the sessions.
+    assert eased_on(RULE, [day(-3)], day(13), absences=[away(0, 9)]).absent_days == 16
 
 
 def test_who_trains_during_an_absence_has_come_back():

@@ -292,12 +292,12 @@ def the_sessions_of_the_way_back_are_previewed(signe: Signe, absence: Json) -> N
 
 def squats_are_eased_by_effort(signe: Signe, absence: Json) -> float:
     """The day's max by the top set. [kg]"""
-    # On the day itself her log says more than the word that she was ill: from the last training on Friday 13 March
-    # it is 24 days. 1.5 x (24 / 7 - 1) = 3.643 % off, over 12 days.
+    # Her log has 24 days since Friday 13 March; it is the illness that was announced with a few days around it, so that
+    # its 21 days count on the day as they did in the preview: 3 % off, over 10.5 days.
     found = signe.way_back(absence, "2026-04-06")
-    assert (found["days"][0]["less_percent"], found["until"]) == (3.64, "2026-04-18")
-    assert found["text"].startswith("After 24 days without training loads start 3.6 % lighter")
-    part = 1 - 0.015 * (24 / 7 - 1)
+    assert (found["days"][0]["less_percent"], found["until"]) == (3, "2026-04-17")
+    assert found["text"].startswith("After 21 days without training loads start 3 % lighter")
+    part = 0.97
     monday, shadow = signe.day("2026-04-06"), signe.shadow
     squat = monday.open()["slots"][0]
     assert codes(squat) == ["returning"]
@@ -311,8 +311,8 @@ def squats_are_eased_by_effort(signe: Signe, absence: Json) -> float:
     assert result_of(heaviest, "return") == pytest.approx(planned[7.5], abs=0.001)
     assert heaviest["expected_rpe"] == felt_as(shadow.expected("squat", top, 4, units=0.5))
     comes_off = next(one for one in heaviest["why"] if one["formula"] == "return")
-    assert comes_off["text"].startswith("After 24 days without training 3.64 % comes off ")
-    assert comes_off["text"].endswith("In 12 days nothing comes off any more.")
+    assert comes_off["text"].startswith("After 21 days without training 3 % comes off ")
+    assert comes_off["text"].endswith("In 11 days nothing comes off any more.")
     # The way up tells that today is worse; what is left of the max is eased as the plan was.
     monday.warm_up("squat")
     monday.log("squat", kg(first), 4, rpe=6)
@@ -339,17 +339,17 @@ def squats_are_eased_by_effort(signe: Signe, absence: Json) -> float:
 
 
 def each_basis_is_eased(signe: Signe, told: float) -> None:
-    # Wednesday: ten of twelve days are left, 3.643 x 10 / 12 = 3.036 %, and 1 - 0.33 x 10 / 12 = 0.725 of the sets.
-    # Bench: 72.5 is 70.299; 2.9 sets. Pause squats: 70 % of what Monday told; 1.45 sets.
+    # Wednesday: 8.5 of 10.5 days are left, 3 x 8.5 / 10.5 = 2.429 %, and 1 - 0.33 x 8.5 / 10.5 = 0.733 of the sets.
+    # Bench: 72.5 is 70.739; 2.9 sets. Pause squats: 70 % of what Monday told; 1.47 sets.
     wednesday = signe.day("2026-04-08")
     wednesday.open()
     assert [codes(one) for one in wednesday.slots] == [["returning"]] * 2
     bench = wednesday.slot("bench-press")
     assert plan(bench) == ["70 kg x 5"] * 3
-    assert exact(only(bench, "target_set")) == pytest.approx(70.299, abs=0.001)
+    assert exact(only(bench, "target_set")) == pytest.approx(70.739, abs=0.001)
     assert result_of(only(bench, "target_set"), "percent_of_basis") == 72.5
     (pause,) = (one for one in wednesday.slot("pause-squat")["sets"] if one["role"] == "target_set")
-    part = 1 - 0.015 * (24 / 7 - 1) * 10 / 12
+    part = 1 - 0.03 * 8.5 / 10.5
     assert (exact(pause), pause["provisional"]) == (pytest.approx(0.7 * told * part, abs=0.002), False)
     # A percentage names no effort that the load could be moved to: the next is the same, whatever she says.
     coming = wednesday.log("bench-press", kg(70), 5, rpe=6)["next"]
@@ -358,14 +358,14 @@ def each_basis_is_eased(signe: Signe, told: float) -> None:
     done = wednesday.log("bench-press", kg(70), 5, rpe=6)["next"]
     assert (done["kind"], done["next_slot"]) == ("lift_done", wednesday.slot("pause-squat")["id"])
     wednesday.finish()
-    # Friday: eight of twelve, 2.429 %, and 0.78 of the sets. 128.25 is 125.135, 1.56 sets; 60 is 58.543, 2.34 sets.
+    # Friday: 6.5 of 10.5, 1.857 %, and 0.796 of the sets. 128.25 is 125.868, 1.59 sets; 60 is 58.886, 2.39 sets.
     friday = signe.day("2026-04-10")
     friday.open()
     assert plan(friday.slot("deadlift")) == ["125 kg x 4"] * 2
-    assert exact(only(friday.slot("deadlift"), "target_set")) == pytest.approx(125.135, abs=0.001)
+    assert exact(only(friday.slot("deadlift"), "target_set")) == pytest.approx(125.868, abs=0.001)
     rows = friday.slot("barbell-row")
-    assert (plan(rows), codes(rows)) == (["57.5 kg x 8"] * 2, ["returning"])
-    assert result_of(only(rows, "target_set"), "return") == pytest.approx(58.543, abs=0.001)
+    assert (plan(rows), codes(rows)) == (["60 kg x 8"] * 2, ["returning"])
+    assert result_of(only(rows, "target_set"), "return") == pytest.approx(58.886, abs=0.001)
     assert "On the way back 2 of 3 work sets are done." in [one["text"] for one in only(rows, "target_set")["why"]]
     for _ in range(2):
         friday.log("deadlift", kg(125), 4, rpe=6)
@@ -374,34 +374,35 @@ def each_basis_is_eased(signe: Signe, told: float) -> None:
 
 
 def presses_by_effort_stay_eased_whatever_is_said(signe: Signe, friday: Day) -> None:
-    # 5 at RPE 7 less 2.429 % would be 61.6; 62.5 hangs, which is more than half a point harder than that: so 4 of it.
-    # 0.78 x 3 = 2.3 sets; of the build-ups one is left.
-    part, shadow = 1 - 0.015 * (24 / 7 - 1) * 8 / 12, signe.shadow
+    # 5 at RPE 7 less 1.857 % would be 62; 62.5 hangs, which is hardly harder than that.
+    # 0.796 x 3 = 2.4 sets; of the build-ups one is left.
+    part, shadow = 1 - 0.03 * 6.5 / 10.5, signe.shadow
     press = friday.slot("overhead-press")
     first, five = only(press, "target_set"), part * shadow.load("overhead-press", 5, 7, build_ups=2)
     asked, hung = (shadow.expected("overhead-press", load, 5, units=0.5) for load in (five, 62.5))
-    assert (hangs(five), hung - asked > 0.5) == (62.5, True)
-    assert plan(press, "target_set") == ["62.5 kg x 4"] * 2
-    assert exact(first) == pytest.approx(part * shadow.load("overhead-press", 4, 7, build_ups=2), abs=0.001)
-    # It is a point easier than it should be, so she can do more than was thought; the same part comes off that.
-    coming = friday.log("overhead-press", kg(62.5), 4, role="target_set", rpe=5)["next"]
-    more = part * shadow.bounded("overhead-press", 4, 7)
-    assert (said(coming), exact(coming)) == (f"{hangs(more):g} kg x 4", pytest.approx(more, abs=0.001))
+    assert (hangs(five), abs(hung - asked) < 0.5) == (62.5, True)
+    assert plan(press, "target_set") == ["62.5 kg x 5"] * 2
+    assert exact(first) == pytest.approx(five, abs=0.001)
+    # It is easier than it should be, so she can do more than was thought; the same part comes off that.
+    coming = friday.log("overhead-press", kg(62.5), 5, role="target_set", rpe=5)["next"]
+    more = part * shadow.bounded("overhead-press", 5, 7)
+    assert (said(coming), exact(coming)) == (f"{hangs(more):g} kg x 5", pytest.approx(more, abs=0.001))
     assert (result_of(coming, "return"), codes(coming)) == (pytest.approx(more, abs=0.001), ["returning"])
-    assert "a point lighter than asked" in coming["text"]
+    assert round(2 * (asked - 5)) / 2 == 1.5
+    assert "one and a half points lighter than asked" in coming["text"]
 
 
 def over_the_days_it_comes_back(signe: Signe) -> None:
-    # Monday 13 April: five of twelve are left, 1.518 %; 0.8625 x 4 = 3.45 sets. The third week asks for RPE 8.
+    # Monday 13 April: 3.5 of 10.5 are left, 1 %; 0.89 x 4 = 3.56 sets. The third week asks for RPE 8.
     monday, shadow = signe.day("2026-04-13"), signe.shadow
     squat = monday.open()["slots"][0]
-    part = 1 - 0.015 * (24 / 7 - 1) * 5 / 12
+    part = 0.99
     top = only(squat, "top_set")
     assert exact(top) == pytest.approx(part * shadow.load("squat", 4, 8, build_ups=2), abs=0.001)
-    assert (len(plan(squat, "back_off")), codes(squat)) == (2, ["returning"])
+    assert (len(plan(squat, "back_off")), codes(squat)) == (3, ["returning"])
     monday.log("squat", kg(top["load"]["value"]), 4, role="top_set", rpe=8)
     monday.finish()
-    # Wednesday: three, 0.911 %: 75 is 74.317; 0.9175 x 4 = 3.7 sets. Friday: one, 0.304 %: 128.25 is 127.861.
+    # Wednesday: 1.5, 0.429 %: 75 is 74.679; 0.953 x 4 = 3.8 sets. On Friday the 17th all is as it was written.
     wednesday = signe.day("2026-04-15")
     wednesday.open()
     assert (plan(wednesday.slot("bench-press")), codes(wednesday.slots[0])) == (["75 kg x 5"] * 4, ["returning"])
@@ -409,9 +410,9 @@ def over_the_days_it_comes_back(signe: Signe) -> None:
         wednesday.log("bench-press", kg(75), 5, rpe=7)
     wednesday.finish()
     friday = signe.day("2026-04-17")
-    assert exact(only(friday.slot("deadlift"), "target_set")) == pytest.approx(127.861, abs=0.001)
-    assert (plan(friday.slot("barbell-row")), codes(friday.slot("barbell-row"))) == (["60 kg x 8"] * 3, ["returning"])
-    # On the 20th, two days after the last of them, all is as it was written: four work sets, nothing off.
+    assert exact(only(friday.slot("deadlift"), "target_set")) == pytest.approx(128.25, abs=0.001)
+    assert (plan(friday.slot("barbell-row")), codes(friday.slot("barbell-row"))) == (["60 kg x 8"] * 3, [])
+    # And on the 20th: four work sets, nothing off.
     squat = signe.day("2026-04-20").slots[0]
     assert (codes(squat), len(plan(squat, "top_set", "back_off"))) == ([], 4)
     assert exact(only(squat, "top_set")) == pytest.approx(shadow.load("squat", 4, 8.5, build_ups=2), abs=0.001)
