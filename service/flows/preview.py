@@ -16,6 +16,7 @@ from service.core.records import WORK_ROLES, PastWork, Role
 from service.core.templates import named_by
 from service.core.units import Load, MassUnit, Number
 from service.flows.context import easing, gather
+from service.flows.in_unit import load_in
 from service.store import block_sessions, blocks, people
 from service.store import overrides as override_store
 from service.store.block_sessions import SessionOfBlock
@@ -39,7 +40,7 @@ class ProjectedSets:
     seconds: int | None
     """How long. [s]"""
     load: Load | None
-    """Null where the lifter chooses, or nothing is known yet."""
+    """In the preview's unit, whatever the plates are in; null where the lifter chooses, or nothing is known yet."""
     range: LoadRange | None
     """Where it is likely to lie on that day; wider the further ahead it is."""
     expected_rpe: Number | None
@@ -211,7 +212,7 @@ def _slot(slot: ResolvedSlot, context: Context) -> ProjectedSlot:
         lift=slot.lift,
         lift_name=slot.lift if lift is None else lift.name,
         text=slot.text,
-        work=tuple(_alike(list(some)) for _, some in groupby(work, key=_what)),
+        work=tuple(_alike(list(some), context.unit) for _, some in groupby(work, key=_what)),
     )
 
 
@@ -219,18 +220,21 @@ def _what(one: PrescribedSet) -> tuple[object, ...]:
     return one.role, one.reps, one.reps_to, one.seconds, one.load, one.provisional
 
 
-def _alike(some: list[PrescribedSet]) -> ProjectedSets:
-    """Sets with the same load; the hardest says how hard they get."""
+def _alike(some: list[PrescribedSet], unit: MassUnit) -> ProjectedSets:
+    """Sets with the same load, told in a unit with its range; the hardest says how hard they get."""
     first = some[0]
     efforts = [one.expected_rpe for one in some if one.expected_rpe is not None]
+    likely = first.range
     return ProjectedSets(
         role=first.role,
         sets=len(some),
         reps=first.reps,
         reps_to=first.reps_to,
         seconds=first.seconds,
-        load=first.load,
-        range=first.range,
+        load=None if first.load is None else load_in(first.load, unit),
+        range=None
+        if likely is None
+        else replace(likely, low=load_in(likely.low, unit), high=load_in(likely.high, unit)),
         expected_rpe=max(efforts, default=None),
         provisional=first.provisional,
     )

@@ -85,11 +85,39 @@ def test_it_is_told_in_the_unit_that_is_asked_for_and_for_the_days_that_are(
     second = block["sessions"][1]["date"]
     body = coach.get(f"/v1/blocks/{block['id']}/preview?unit=lb&from={second}&to={second}").json()
     assert (body["unit"], [one["date"] for one in body["sessions"]]) == ("lb", [second])
-    # plates hang as they are, in kilograms here; what is computed is told in pounds: 125 kg are 275.6 lb
-    assert loads(body, 1) == [125]
-    likely = body["sessions"][0]["slots"][1]["work"][0]["range"]
-    assert likely["low"]["unit"] == "lb"
-    assert likely["low"]["value"] < 275.6 < likely["high"]["value"]
+    # plates hang as they are, in kilograms here; all is told in pounds: 125 kg / 0.45359237 are 275.578 lb
+    work = body["sessions"][0]["slots"][1]["work"][0]
+    assert work["load"] == {"value": 275.578, "unit": "lb", "kg": 125}
+    likely = work["range"]
+    assert (likely["low"]["unit"], likely["high"]["unit"]) == ("lb", "lb")
+    assert likely["low"]["value"] < work["load"]["value"] < likely["high"]["value"]
+
+
+def test_who_counts_in_pounds_reads_loads_of_plates_in_kilograms_in_pounds(
+    coach: TestClient, block: dict[str, Any]
+) -> None:
+    hall = coach.post("/v1/places", json={"name": "Hall", "bars": [{"name": "bar", "load": kg(20)}], "plates": PLATES})
+    assert hall.status_code == 201, hall.text
+    path = f"/v1/athletes/{block['athlete']}"
+    changed = coach.patch(
+        path, json={"unit": "lb", "place": hall.json()["id"]}, headers={"If-Match": coach.get(path).headers["ETag"]}
+    )
+    assert changed.status_code == 200, changed.text
+    body = coach.get(f"/v1/blocks/{block['id']}/preview").json()
+    shown = [load for one in body["sessions"] for slot in one["slots"] for load in units(slot["work"][0])]
+    assert (body["unit"], set(shown)) == ("lb", {"lb"})
+    # 160 and 165 kg are 352.740 and 363.763 lb; the bar stays the one that hangs
+    assert loads(body, 0)[:2] == [352.74, 363.763]
+    assert body["sessions"][0]["slots"][0]["work"][0]["load"]["kg"] == 160
+
+
+PLATES = [{"load": kg(value), "count": 8} for value in (25, 10, 5, 2.5, 1.25)]
+
+
+def units(work: dict[str, Any]) -> list[str]:
+    """The units of a load and of its range."""
+    likely = work["range"] or {}
+    return [one["unit"] for one in (work["load"], likely.get("low"), likely.get("high")) if one is not None]
 
 
 def test_a_decision_acts_on_the_days_that_it_is_for(coach: TestClient, block: dict[str, Any]) -> None:
