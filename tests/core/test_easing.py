@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from service.core.adjust.adjust import next_set
 from service.core.answers import NextSet
+from service.core.catalogue import BUILT_IN
 from service.core.curves.curves import CURVES, share
 from service.core.prescribe.ease import eased_slot
 from service.core.prescribe.prescribe import prescribe, resolve_session
@@ -22,6 +23,8 @@ from service.core.slots import (
     OpenLastSet,
     SameLoad,
     SetsAtTarget,
+    Slot,
+    TimeTarget,
     TopSet,
 )
 from service.core.units import load
@@ -435,3 +438,19 @@ def test_a_short_session_on_the_way_back_says_both_one_after_the_other():
     (found,) = resolve_session([slot(effort(), SetsAtTarget(sets=6))], replace(EASED, minutes_available=25))
     assert ", on the way back. " in found.text
     assert found.text.endswith(" fewer than planned: 25 minutes are available.")
+
+
+def test_a_short_session_counts_the_sets_that_the_way_back_leaves():
+    # Holds of a minute with their setting up, and a minute between them. Of 6 sets the way back leaves 4 (67 % are
+    # 4.02): 7 minutes. Of 5 it leaves 3 (3.35): 5 minutes.
+    hold = Slot(
+        lift="plank", scheme=SetsAtTarget(sets=6), target=TimeTarget(seconds=45), rest_seconds=60, accessory=True
+    )
+    (whole,) = resolve_session([hold], replace(EASED, minutes_available=7, lifts=BUILT_IN))
+    assert whole.text == "4 sets of 45 seconds. 2 sets fewer than planned, on the way back."
+    (short,) = resolve_session([hold], replace(EASED, minutes_available=6, lifts=BUILT_IN))
+    assert len(short.sets) == 3
+    assert short.text == (
+        "3 sets of 45 seconds. 2 sets fewer than planned, on the way back. "
+        "1 set fewer than planned: 6 minutes are available."
+    )

@@ -15,12 +15,13 @@ from service.core.slots import (
     AscendingSets,
     BackOff,
     Cluster,
+    EffortTarget,
     FreeTarget,
+    MaxTest,
     OpenLastSet,
     SameLoad,
     SetsAtTarget,
     Slot,
-    MaxTest,
     TimeTarget,
     TopSet,
 )
@@ -133,3 +134,25 @@ def test_the_plan_says_what_was_shortened() -> None:
     shorter = resolve_session(DAY, replace(ctx, minutes_available=17))[2]
     assert shorter.text == "2 sets of 45 seconds. 1 set fewer than planned: 17 minutes are available."
     assert [(each.number, each.of) for each in shorter.sets] == [(1, 2), (2, 2)]
+
+
+def test_what_is_still_too_long_says_how_long_it_takes() -> None:
+    # five attempts of a minute and four rests of one: 9 minutes, and no attempt can be taken away
+    whole = shorten((replace(RAISE, scheme=MaxTest()), HOLD), 5, BUILT_IN)
+    assert [one.text(5) for one in whole] == [
+        "What is left takes about 9 minutes: 5 minutes are available.",
+        "Left out: 5 minutes are available.",
+    ]
+    # one hold of two minutes takes 2 minutes and 15 seconds
+    (one,) = shorten((replace(HOLD, target=TimeTarget(seconds=120)),), 1, BUILT_IN)
+    assert one.text(1) == "2 sets fewer than planned: 1 minute is available. What is left still takes about 3 minutes."
+    assert all(each.takes is None for each in shorten(DAY, 5, BUILT_IN)), "it fits into 5 minutes"
+
+
+def test_a_main_slot_that_takes_longer_than_there_is_says_so_in_the_plan() -> None:
+    top = Slot(lift="squat", scheme=TopSet(), target=EffortTarget(reps=3, rpe=8), rest_seconds=240)
+    ctx = replace(context(known("squat", 150)), minutes_available=5, lifts=BUILT_IN)
+    # 4 warm-ups of 4 x 4 + 15 seconds and a minute after each, 2 sets on the way up of 3 x 4 + 15 seconds and 4 minutes
+    # after each, and the top set of 27 seconds: 364 + 534 + 27 = 925 seconds, 15.4 minutes
+    (found,) = resolve_session([top], ctx)
+    assert found.text == "Top set of 3 at RPE 8. What is left takes about 16 minutes: 5 minutes are available."

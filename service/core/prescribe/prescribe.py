@@ -136,7 +136,8 @@ def resolve_session(
 
     A slot that cannot be computed gets its sets without loads, a sentence that tells the lifter how to choose, and
     the caution `no_load`. Warm-ups of a lift come once in a session, and fewer of them after a lift of its family.
-    Where `ctx.minutes_available` is short, slots have fewer sets or are left out (`shorten`), and say so.
+    Where `ctx.minutes_available` is short, slots have fewer sets or are left out (`shorten`), and say so; what is left
+    says how long it takes where that is still too long.
     """
     worked: list[str] = []
     found = []
@@ -164,6 +165,7 @@ def _shortened(slots: tuple[Slot, ...], ctx: Context, kept: Mapping[int, Resolve
         build_up=ctx.settings.build_up,
         fixed=kept.keys(),
         gone=gone,
+        as_done=lambda slot: eased_slot(slot, ctx),
     )
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 
 from service.core.plan.sizes import minutes, work_sets
 from service.core.records import Lift
@@ -21,13 +22,19 @@ class Shortened:
     slot: Slot | None
     """None: left out."""
     fewer_sets: int = 0
+    takes: int | None = None
+    """How long all that is left takes where that is still too long; told with the slot that stays longest. [min]"""
 
     def text(self, available: int) -> str | None:
         """What is said of it; None where it stays as it is. [min]"""
         why = f"{plural(available, 'minute')} are available" if available != 1 else "1 minute is available"
         if self.slot is None:
             return f"Left out: {why}."
-        return f"{plural(self.fewer_sets, 'set')} fewer than planned: {why}." if self.fewer_sets else None
+        lasts = "" if self.takes is None else f"takes about {plural(self.takes, 'minute')}"
+        if self.fewer_sets:
+            fewer = f"{plural(self.fewer_sets, 'set')} fewer than planned: {why}."
+            return f"{fewer} What is left still {lasts}." if lasts else fewer
+        return f"What is left {lasts}: {why}." if lasts else None
 
 
 def priority_of(slot: Slot) -> int:
@@ -35,6 +42,10 @@ def priority_of(slot: Slot) -> int:
     if slot.priority is not None:
         return slot.priority
     return OPTIONAL if slot.optional else ACCESSORY if slot.accessory else MAIN
+
+
+def _as_it_is(slot: Slot) -> Slot:
+    return slot
 
 
 def shorten(
@@ -45,6 +56,7 @@ def shorten(
     build_up: BuildUp | None = None,
     fixed: Collection[int] = (),
     gone: Collection[int] = (),
+    as_done: Callable[[Slot], Slot] = _as_it_is,
 ) -> tuple[Shortened, ...]:
     """Fit a session into the time that there is.
 
@@ -66,16 +78,21 @@ def shorten(
         Places, from 0, of slots that stay as they are: they were begun.
     gone : collection of int
         Places of slots that are left out anyway, and take no time.
+    as_done : callable
+        A slot as it is done on this day, with the sets that the way back leaves of it: the time that counts is its.
 
     Returns
     -------
     tuple of Shortened
-        One for each slot, in order. Times are estimates (`plan.sizes.minutes`).
+        One for each slot, in order, before `as_done`. Times are estimates (`plan.sizes.minutes`).
     """
     now: list[Slot | None] = [None if at in gone else slot for at, slot in enumerate(slots)]
 
+    def lasts() -> float:
+        return minutes([as_done(one) for one in _joined(now)], lifts, build_up=build_up)
+
     def fits() -> bool:
-        return minutes(_joined(now), lifts, build_up=build_up) <= available
+        return lasts() <= available
 
     order = sorted(
         (at for at, one in enumerate(now) if one is not None and at not in fixed),
@@ -95,9 +112,10 @@ def shorten(
             now[at] = less
         if fits():
             break
+    takes = None if fits() else ceil(lasts())
     return tuple(
-        Shortened(one, 0 if one is None else work_sets(slot) - work_sets(one))
-        for slot, one in zip(slots, now, strict=True)
+        Shortened(one, 0 if one is None else work_sets(slot) - work_sets(one), takes if at == stays else None)
+        for at, (slot, one) in enumerate(zip(slots, now, strict=True))
     )
 
 
