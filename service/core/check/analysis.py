@@ -20,6 +20,8 @@ BORDERS: tuple[tuple[float, Zone], ...] = ((90, "from_90"), (80, "from_80"), (70
 ZONES: tuple[Zone, ...] = ("below_70", "from_70", "from_80", "from_90")
 HARD_RPE = 7.0
 """A set is hard from here: three repetitions left or fewer. Ours. [RPE]"""
+NEARLY_HARD_RPE = 6.0
+"""A set from here that is hard in a later week is none more: the step is too small to be called a jump. Ours. [RPE]"""
 
 
 @dataclass(slots=True)
@@ -33,10 +35,11 @@ class SlotSets:
     reps: list[Number | None]
     """Of each set; the middle of a range, null where the lifter chooses or nothing is counted."""
     percents: list[Number | None]
-    """How heavy against the lift's own max: a percentage of another lift's max goes by the ratio, one of a training max
-    by what that is of the max, an effort by the model. Null where it cannot be told."""
+    """How heavy against the lift's own max, as written: a percentage of another lift's max goes by the ratio, one of a
+    training max by what that is of the max, an effort by the model. Null where it cannot be told."""
     expected_rpes: list[Number | None]
-    """The effort expected, with the fatigue of the sets before, 4 to 10; null where it cannot be told."""
+    """The effort expected, with the fatigue of the sets before and the load lowered as it will be, 4 to 10; null where
+    it cannot be told."""
 
 
 @dataclass(slots=True)
@@ -128,6 +131,8 @@ class Total:
     """Repetitions times intensity. [reps]"""
     zones: dict[Zone, float] = field(default_factory=dict)
     hard: int = 0
+    nearly_hard: int = 0
+    """Hard sets, and those at most a point easier: as far as an effort usually climbs from week to week."""
     rated: int = 0
     """Sets of which an effort is expected."""
     kg: float | None = None
@@ -139,6 +144,7 @@ class Total:
         self.known_reps += other.known_reps
         self.volume += other.volume
         self.hard += other.hard
+        self.nearly_hard += other.nearly_hard
         self.rated += other.rated
         for zone, reps in other.zones.items():
             self.zones[zone] = self.zones.get(zone, 0.0) + reps
@@ -272,6 +278,7 @@ def _count(total: Total, one: SetSeen, percent: float | None, hands: int) -> Non
     if one.rpe is not None:
         total.rated += 1
         total.hard += one.rpe >= HARD_RPE - NEAR
+        total.nearly_hard += one.rpe >= NEARLY_HARD_RPE - NEAR
     if one.reps is None:
         return
     total.reps += one.reps
@@ -280,8 +287,8 @@ def _count(total: Total, one: SetSeen, percent: float | None, hands: int) -> Non
         total.volume += one.reps * percent / 100
         zone = zone_of(percent)
         total.zones[zone] = total.zones.get(zone, 0.0) + one.reps
-    if one.kg is not None:
-        total.kg = (total.kg or 0.0) + one.reps * one.kg * hands
+    if one.written_kg is not None:
+        total.kg = (total.kg or 0.0) + one.reps * one.written_kg * hands
 
 
 def _lift_week(lift: str, total: Total, change: WeekChange | None, unit: MassUnit | None) -> LiftWeek:

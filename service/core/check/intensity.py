@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.core.ability.ability import Ability
 from service.core.ability.by_model import ByModel
@@ -40,11 +40,14 @@ class SetSeen:
     reps: float | None
     """The middle of a range; all parts of a cluster, all lifts of a complex. None where none are named. [reps]"""
     kg: float | None
-    """Effective; without an athlete against a max of 100 kg. [kg]"""
+    """Effective, with the load lowered as it will be; without an athlete against a max of 100 kg. [kg]"""
     rpe: float | None
     """Expected to be reported, with the load lowered as it will be; not limited to the scale. [RPE]"""
     written_rpe: float | None
     """The same, if no load were ever lowered. [RPE]"""
+    written_kg: float | None
+    """As the template has it: not lowered for the fatigue of the sets before; of sets that are each chosen to land on
+    an effort as `kg`. [kg]"""
 
 
 @dataclass(slots=True)
@@ -60,8 +63,8 @@ class SlotSeen:
     """The effort that the target names, where it names one. [RPE]"""
 
     def percent(self, one: SetSeen) -> float | None:
-        """How heavy a set is against the lift's own max. [%]"""
-        return None if one.kg is None or self.by.max_kg is None else 100 * one.kg / self.by.max_kg
+        """How heavy a set is written against the lift's own max. [%]"""
+        return None if one.written_kg is None or self.by.max_kg is None else 100 * one.written_kg / self.by.max_kg
 
     @property
     def held_under(self) -> float | None:
@@ -74,7 +77,8 @@ def see(slot: Slot, reader: Reader, *, lifted: bool = False) -> SlotSeen:
 
     Loads follow the rules by which they will be prescribed, before rounding: the target's load, back-off sets less
     their part, and each following set lowered where the effort expected of it, with the fatigue of those before, would
-    pass half a point over its target or half a point under the effort limit. Efforts are those of the athlete's model
+    pass half a point over its target or half a point under the effort limit. That lowers the efforts that are told, not
+    how heavy the sets are written. Efforts are those of the athlete's model
     (or pinned curve); without an athlete the model's start for lifts of the kind.
 
     Parameters
@@ -97,7 +101,7 @@ def see(slot: Slot, reader: Reader, *, lifted: bool = False) -> SlotSeen:
     free = lifted or isinstance(slot.scheme, MaxTest) or (asked is not None and asked >= 10)
     seen = SlotSeen(slot, by, (), None if free else float(reader.settings.effort_limit), asked)
     if isinstance(slot.scheme, Ladder | MaxTest):
-        seen.sets = (SetSeen("top_set", reps_of(slot), None, None, None),) * work_sets(slot)
+        seen.sets = (SetSeen("top_set", reps_of(slot), None, None, None, None),) * work_sets(slot)
         return seen
     first = _first_kg(seen)
     if first is None or by.ability is None or broken(slot):
@@ -162,7 +166,7 @@ def _without_efforts(seen: SlotSeen, first: float | None) -> tuple[SetSeen, ...]
             kg *= 1 - float(scheme.back_off.less_percent) / 100
         if kg is not None and isinstance(scheme, AscendingSets):
             kg *= float(scheme.percents[at]) / 100
-        found.append(SetSeen(role, reps, kg, rpe if role in ("top_set", "target_set") else None, None))
+        found.append(SetSeen(role, reps, kg, rpe if role in ("top_set", "target_set") else None, None, kg))
     return tuple(found)
 
 
@@ -173,7 +177,7 @@ def _ascending(seen: SlotSeen, scheme: AscendingSets, whole: float) -> tuple[Set
         kg = whole * float(percent) / 100
         rpe = _expected(seen.by, kg, reps, fatigue)
         fatigue += fatigue_units(10 - rpe)
-        found.append(SetSeen("target_set", reps, kg, rpe, rpe))
+        found.append(SetSeen("target_set", reps, kg, rpe, rpe, kg))
     return tuple(found)
 
 
@@ -192,13 +196,13 @@ def _pass(seen: SlotSeen, first: float, *, lowering: bool) -> list[SetSeen]:
     scheme, reps = seen.slot.scheme, _reps(seen.slot) or 1.0
     fatigue = _ahead(seen)
     found: list[SetSeen] = []
-    kg = first
+    kg = written = first
     back_off = scheme.back_off if isinstance(scheme, TopSet) else None
     for role in roles(scheme):
         if role == "back_off" and back_off is not None and (not found or found[-1].role != "back_off"):
-            kg = first * (1 - float(back_off.less_percent) / 100)
+            kg = written = first * (1 - float(back_off.less_percent) / 100)
         if role == "open_set" and isinstance(scheme, OpenLastSet):
-            found.append(_open(seen, scheme, kg, fatigue))
+            found.append(replace(_open(seen, scheme, kg, fatigue), written_kg=written))
             continue
         rpe = _expected(seen.by, kg, reps, fatigue)
         most = _most(seen, role) if found and lowering else None
@@ -206,7 +210,8 @@ def _pass(seen: SlotSeen, first: float, *, lowering: bool) -> list[SetSeen]:
             aim = most if role != "target_set" or seen.asked_rpe is None else min(seen.asked_rpe, most)
             kg = min(kg, _load(seen.by.ability, reps, aim, fatigue))
             rpe = _expected(seen.by, kg, reps, fatigue)
-        found.append(SetSeen(role, reps, kg, rpe, rpe))
+        chosen = role == "target_set" and seen.asked_rpe is not None
+        found.append(SetSeen(role, reps, kg, rpe, rpe, kg if chosen else written))
         fatigue += fatigue_units(10 - rpe)
         if role == "back_off" and back_off is not None and _stops(back_off, found, rpe):
             break
@@ -240,7 +245,7 @@ def _open(seen: SlotSeen, scheme: OpenLastSet, kg: float, fatigue: float) -> Set
         if more > stop + EPSILON:
             break
         count, rpe = count + 1, more
-    return SetSeen("open_set", float(count), kg, rpe, rpe)
+    return SetSeen("open_set", float(count), kg, rpe, rpe, kg)
 
 
 def _expected(by: By, kg: float, reps: float, fatigue: float) -> float:

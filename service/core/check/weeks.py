@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from service.core.check.analysis import Read, Total, WeekChange
 from service.core.check.finding import OURS, PRACTICE, Finding, Level, session_at
+from service.core.check.jumps import part
 from service.core.slots import Ladder, MaxTest
 from service.core.words import listing, number, plural
 
@@ -89,12 +90,15 @@ def _trained_main(found: Read, week: int, lift: str) -> bool:
 
 
 def _told(now: Total, then: Total, change: WeekChange) -> list[tuple[float, str]]:
-    """What has jumped, with its words. [%]"""
+    """What has jumped, with its words. [%]
+
+    Hard sets against those that were hard or nearly: one that climbs over the border by little is none more.
+    """
     told: list[tuple[float, str]] = []
-    volume, hard = change.volume_percent, change.hard_sets_percent
+    volume, hard = change.volume_percent, part(now.hard, then.nearly_hard)
     if volume is not None and volume > MOST_JUMP and now.reps - then.reps >= FEWEST_REPS:
         told.append((float(volume), f"{number(volume, 0)} % more repetitions by intensity"))
-    if hard is not None and hard > MOST_JUMP and now.hard - then.hard >= FEWEST_SETS:
+    if hard is not None and hard > MOST_JUMP and now.hard - then.nearly_hard >= FEWEST_SETS:
         told.append((float(hard), f"{now.hard} hard sets instead of {then.hard}"))
     return told
 

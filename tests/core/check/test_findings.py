@@ -357,6 +357,31 @@ def test_a_jump_says_what_grew_and_against_which_week() -> None:
     assert levels("jump", week(four), lighter, week(four)) == []
 
 
+def test_efforts_that_climb_by_a_hair_over_the_border_of_hard_sets_are_no_jump() -> None:
+    """Same sets and repetitions, half a point harder: back-off sets cross RPE 7, and nothing has jumped."""
+    weeks = [week(slot(effort(1, rpe), back_off(4, 4))) for rpe in (7.5, 8)]
+    first, second = checked(*weeks).weeks
+    assert (first.lifts[0].hard_sets, second.lifts[0].hard_sets) == (1, 5)  # the border is really crossed
+    assert levels("jump", *weeks) == []
+    assert levels("jump", *(week(slot(effort(5, rpe), 4)) for rpe in (6, 7))) == []
+    hard, light, harder = slot(effort(5, 8), 2), slot(effort(5, 5), 3), slot(effort(5, 8), 3)
+    (one,) = found("jump", week(session(hard, light)), week(session(hard, harder)))
+    assert (one.level, "5 hard sets instead of 2" in one.text) == ("doubt", True)  # 150 % more, from light to hard
+
+
+def test_zones_are_told_of_what_is_written_not_of_loads_that_will_be_lowered() -> None:
+    five = slot(percent(8, 95), 5)  # after the first set nobody will be given 95 %
+    told = [one.text for one in checked(five).findings if one.code.startswith("repetitions_of_")]
+    assert len(told) == 2
+    assert all("at 90 % and above" in one for one in told)
+    one = checked(five).weeks[0]
+    assert one.sessions[0].slots[0].percents == [95] * 5
+    assert (one.lifts[0].average_percent, [(each.zone, each.reps) for each in one.lifts[0].by_zone]) == (
+        95,
+        [("from_90", 40)],
+    )
+
+
 def test_a_lighter_week_that_is_not_lighter_is_doubted() -> None:
     four = slot(effort(5, 8), 4)
     (one,) = found("lighter_week_is_not", week(four), week(four, lighter=True))
