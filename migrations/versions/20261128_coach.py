@@ -98,6 +98,7 @@ ALTER TABLE sessions ADD COLUMN minutes_available SMALLINT;
 ALTER TABLE sets
     ADD COLUMN method TEXT DEFAULT 'straight' NOT NULL,
     ADD COLUMN by_ladder BOOLEAN DEFAULT false NOT NULL,
+    ADD COLUMN metres NUMERIC(9, 3),
     ADD CONSTRAINT sets_method_check CHECK ("method" IN
         ('straight', 'drop_set', 'rest_pause', 'cluster', 'complex', 'slow_tempo', 'carry'));
 ALTER TABLE maxes
@@ -110,7 +111,7 @@ CREATE INDEX maxes_session_id_idx ON maxes (gym_id, session_id);
 DOWN = """
 DROP INDEX maxes_session_id_idx;
 ALTER TABLE maxes DROP COLUMN session_id;
-ALTER TABLE sets DROP COLUMN by_ladder, DROP COLUMN method;
+ALTER TABLE sets DROP COLUMN metres, DROP COLUMN by_ladder, DROP COLUMN method;
 ALTER TABLE sessions DROP COLUMN minutes_available;
 ALTER TABLE blocks DROP COLUMN layout;
 ALTER TABLE template_versions DROP COLUMN change_note, DROP COLUMN written;

@@ -38,7 +38,7 @@ class DoneBody(Body):
     role: Role
     """How it was meant."""
     reps: RepsDone
-    """Good repetitions; 0 only with `made: false`. 1 for a timed set."""
+    """Good repetitions; 0 only with `made: false`. 1 for a timed set or a carry."""
     load: LoadIn | None = None
     """In the sense of the lift's load kind; left out where there was none."""
     lift: LiftId | None = None

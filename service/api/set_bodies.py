@@ -10,9 +10,23 @@ from pydantic_core import PydanticCustomError
 
 from service.api.slots import Flag, SupportWords
 from service.api.targets import count, without
-from service.api.wire import Body, LiftId, LoadIn, Moment, Note, Reps, RepsDone, Rir, Rpe, Seconds, ThingId, ThingName
+from service.api.wire import (
+    Body,
+    LiftId,
+    LoadIn,
+    Metres,
+    Moment,
+    Note,
+    Reps,
+    RepsDone,
+    Rir,
+    Rpe,
+    Seconds,
+    ThingId,
+    ThingName,
+)
 from service.core.records import EndedBy, Felt, Method, Pain, Role
-from service.flows.set_entry import SetEntry, contradiction
+from service.flows.set_entry import NOT_COUNTED, SetEntry, contradiction
 from service.flows.sync_sets import Queued
 from service.store.set_records import DoubtAnswer, Shown
 
@@ -39,9 +53,12 @@ class SetMembers(Body):
     """In the sense of the lift's load kind: the whole bar, one hand, added to body weight (negative: assistance; left
     out: nothing added), the machine's step. Not for lifts without a load."""
     reps: RepsDone | None = None
-    """Good repetitions; 0 only with `made: false`. Left out with `seconds`: 1."""
+    """Good repetitions; 0 only with `made: false`. Left out with `seconds` or `metres`: 1. With none of the three, in
+    a slot of seconds or metres: done as the slot asks, unless `made` or `ended_by` says otherwise."""
     seconds: Seconds | None = None
-    """For timed sets. [s]"""
+    """For timed sets, and for a carry beside its metres. [s]"""
+    metres: Metres | None = None
+    """For carries and drags: how far. [m]"""
     rpe: Rpe | None = None
     """Effort, in halves: at most one of `rpe`, `rir`, `felt`. To failure is 10. [RPE]"""
     rir: Annotated[Rir, without("rpe")] | None = None
@@ -57,8 +74,8 @@ class SetMembers(Body):
     pain: Pain | None = None
     """Left out: `none`."""
     method: Method | None = None
-    """How it was done; left out: as the slot says, else `straight`. All others break the repetition curve: they are
-    kept, and no max is read from them."""
+    """How it was done; left out: as the slot says, else `straight`, with metres `carry`. All others break the
+    repetition curve: they are kept, and no max is read from them."""
     support: SupportWords | None = None
     """What was worn; left out: as the slot says."""
     note: Note | None = None
@@ -89,8 +106,9 @@ class SetMembers(Body):
 class _Whole(SetMembers):
     @model_validator(mode="after")
     def _counted(self) -> _Whole:
-        if self.reps is None and self.seconds is None:
-            raise PydanticCustomError("required", "is required, or seconds for a timed set", {"member": "reps"})
+        told = self.reps is not None or self.seconds is not None or self.metres is not None
+        if not told and getattr(self, "slot", None) is None:  # the slot may say it: seen by the use case
+            raise PydanticCustomError("required", "{rule}", {"member": "reps", "rule": NOT_COUNTED})
         return self
 
 

@@ -33,6 +33,10 @@ LOG: dict[str, Any] = {
         "summary": "It hurt",
         "value": {"slot": _SLOT, "load": _KG, "reps": 2, "ended_by": "pain", "pain": "some"},
     },
+    "carry": {
+        "summary": "A carry of 30 metres, 24 kg in each hand",
+        "value": {"slot": _SLOT, "load": {"value": 24, "unit": "kg"}, "metres": 30, "rpe": 7},
+    },
 }
 FREE: dict[str, Any] = {
     "pull_ups": {

@@ -234,5 +234,7 @@ class DoneSet:
     """What somebody said when asked whether it is right."""
     method: Method = "straight"
     """How it was done; all but straight sets teach no max."""
+    metres: Number | None = None
+    """Of a carry or a drag: how far. Its method says that it teaches no max. [m]"""
     by_ladder: bool = False
     """A ladder asked for this load, so that it is no slip: far from what was thought, it is what is to be found out."""

@@ -224,7 +224,9 @@ class Training:
             return {"seconds": coming["seconds"]}
         load = coming["load"] or self.person.chosen.get(lift)
         reps, most = coming["reps"] or 1, coming["reps_to"]
-        done = {"reps": reps if most is None else most if lift in self.person.all_of_it else (reps + most) // 2}
+        done: Json = {"reps": reps if most is None else most if lift in self.person.all_of_it else (reps + most) // 2}
+        if coming["metres"] is not None:
+            done = {"metres": coming["metres"]}
         if load is not None:
             done["load"] = {"value": load["value"], "unit": load["unit"]}
         if lift in self.person.finds and load is not None:

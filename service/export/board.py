@@ -244,9 +244,7 @@ def _plates(plates: Iterable[PlateCount], unit: str) -> str:
 
 
 def _done(done: DoneSet) -> str:
-    parts = [] if done.load is None else [say(done.load)]
-    timed = done.seconds is not None and done.reps <= 1
-    parts.append(f"{done.seconds} s" if timed else f"x {done.reps}")
+    parts = [_lifted(done)]
     if done.rpe is not None:
         parts.append(f"RPE {words.number(done.rpe)}")
     if done.rir is not None:
@@ -256,6 +254,16 @@ def _done(done: DoneSet) -> str:
     if not done.made:
         parts.append("missed")
     return " ".join(parts)
+
+
+def _lifted(done: DoneSet) -> str:
+    """The load, and how often, how far or how long: `100 kg x 3`, `24 kg, 30 m`."""
+    taken = "" if done.load is None else say(done.load)
+    far = [] if done.metres is None else [f"{done.metres:g} m"]
+    far += [] if done.seconds is None else [f"{done.seconds} s"]
+    if not far or done.reps > 1:
+        taken = f"{taken} x {done.reps}".strip()
+    return ", ".join(part for part in (taken, " in ".join(far)) if part)
 
 
 def _wrapped(sentence: str, indent: str) -> list[str]:

@@ -9,7 +9,7 @@ from uuid import UUID
 from service.flows import take
 from service.flows.log_set import learn
 from service.flows.max_test import settle
-from service.flows.set_entry import SetEntry, contradiction, stored_set
+from service.flows.set_entry import SetEntry, contradiction, far_alike, stored_set
 from service.flows.take import Found, Held
 from service.store import people, sets
 from service.store.errors import ChangedMeanwhile, NotFound, UnknownReference, VersionNeeded
@@ -76,6 +76,8 @@ def change(tx: Tx, name: str, *, expected: int | None, sent: dict[str, Any]) -> 
     if "made" in sent and "ended_by" not in sent:
         entry = replace(entry, ended_by=None)
     entry = replace(entry, **sent)
+    if "method" not in sent and not far_alike(was.set.metres, entry.metres):
+        entry = replace(entry, method=None)
     if entry.rir is None and "or_more" not in sent:
         entry = replace(entry, or_more=None)
     against = contradiction(entry)

@@ -263,8 +263,10 @@ def _as_done(last: LastTime, lift: str) -> list[DoneSet]:
             reps=one.reps,
             rpe=one.rpe,
             rir=one.rir,
+            or_more=one.or_more,
             made=one.made,
             seconds=one.seconds,
+            metres=one.metres,
         )
         for one in last.sets
     ]

@@ -12,6 +12,7 @@ from service.core.estimate.rolling import support_class
 from service.core.methods import method_of
 from service.core.prescribe.from_ladder import is_ladder
 from service.core.records import EndedBy, Felt, Lift, Method, Pain, Role
+from service.core.slots import DistanceTarget, TimeTarget
 from service.core.units import Load, Number, load
 from service.flows.context import gather, stack_name
 from service.flows.next_set import by_ladder, coming_role, expectation
@@ -25,6 +26,7 @@ AHEAD = timedelta(days=1)
 """A phone's clock may be wrong by so much; further ahead is a slip."""
 
 
+NOT_COUNTED = "is required, or seconds for a timed set, or metres for a carry"
 LEAST_OR_MORE = 5
 """Who counts fewer repetitions left can tell how many. [reps]"""
 
@@ -39,6 +41,7 @@ class SetEntry:
     load: Load | None = None
     reps: int | None = None
     seconds: int | None = None
+    metres: Number | None = None
     rpe: Number | None = None
     rir: Number | None = None
     or_more: bool | None = None
@@ -61,6 +64,8 @@ def contradiction(entry: SetEntry) -> tuple[str, str] | None:
         return "ended_by", "must not be choice where a repetition was missed: stopping early on purpose is made: true"
     if entry.reps == 0 and entry.made is not False:
         return "reps", "must be 1 or more, unless made is false"
+    if entry.metres is not None and entry.method == "straight":
+        return "method", "must not be straight where metres are counted; left out, it is carry"
     return None
 
 
@@ -90,9 +95,11 @@ def stored_set(
     Raises
     ------
     UnfitReference
-        For a load that the lift has no meaning for, or that it needs, and a moment more than a day ahead.
+        For a load that the lift has no meaning for, or that it needs, a moment more than a day ahead, and where neither
+        the entry nor a slot of seconds or metres says how much was done.
     """
     lift, line = where.lift, where.line
+    entry = _how_much(line, entry)
     at = moment(tx, where.lifter, entry, was)
     made = True if entry.made is None else entry.made
     support = entry.support
@@ -110,6 +117,7 @@ def stored_set(
         load=_load(entry.load, lift, where.lifter),
         reps=1 if entry.reps is None else entry.reps,
         seconds=entry.seconds,
+        metres=entry.metres,
         rpe=entry.rpe,
         rir=entry.rir,
         or_more=bool(entry.or_more),
@@ -117,7 +125,7 @@ def stored_set(
         made=made,
         ended_by=entry.ended_by or ("choice" if made else "strength"),
         pain=entry.pain or "none",
-        method=entry.method or _method(line, lift, was),
+        method=entry.method or _method(line, lift, was, entry.metres),
         support=support,
         note=entry.note,
         shown=entry.shown,
@@ -136,11 +144,35 @@ def stored_set(
     return _against_plan(where, stored, session_sets, was=was, role_open=entry.role is None and was is None)
 
 
-def _method(line: Line | None, lift: Lift, was: StoredSet | None) -> Method:
-    """How a set was done where nobody said: as it is stored, else as its slot has it."""
-    if was is not None and was.set.lift == lift.id and was.set.slot == (None if line is None else line.slot_id):
+def _how_much(line: Line | None, entry: SetEntry) -> SetEntry:
+    """An entry that says how much was done: where it does not, and it went as planned, what its slot asks for."""
+    if entry.reps is not None or entry.seconds is not None or entry.metres is not None:
+        return entry
+    target = None if line is None or line.slot is None else line.slot.target
+    if entry.made is not False and entry.ended_by in (None, "choice"):
+        if isinstance(target, TimeTarget):
+            return replace(entry, seconds=target.seconds)
+        if isinstance(target, DistanceTarget):
+            entry = replace(entry, metres=target.metres)
+            against = contradiction(entry)
+            if against is not None:
+                raise unfit(against[1], f"#/{against[0]}")
+            return entry
+    raise unfit(NOT_COUNTED, "#/reps")
+
+
+def _method(line: Line | None, lift: Lift, was: StoredSet | None, metres: Number | None) -> Method:
+    """How a set was done where nobody said: as it is stored, else as its slot has it, with metres never straight."""
+    slot = None if line is None else line.slot_id
+    if was is not None and (was.set.lift, was.set.slot) == (lift.id, slot) and far_alike(was.set.metres, metres):
         return was.set.method
-    return method_of(None if line is None else line.slot, lift)
+    usual = method_of(None if line is None else line.slot, lift)
+    return "carry" if metres is not None and usual == "straight" else usual
+
+
+def far_alike(before: Number | None, after: Number | None) -> bool:
+    """Whether metres are counted after a correction as they were before it, or in neither; however many."""
+    return (before is None) == (after is None)
 
 
 def _asked_of(one: LoggedSet) -> tuple[object, ...]:

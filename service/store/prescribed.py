@@ -117,8 +117,12 @@ class LastSet:
     load: Load | None
     reps: int
     seconds: int | None
+    metres: Number | None
+    """For carries and drags: how far. [m]"""
     rpe: Number | None
     rir: Number | None
+    or_more: bool
+    """`rir` or more were left."""
     made: bool
 
 
@@ -199,7 +203,7 @@ DAY_OF_MANY = text(_PAGE + "AND s.athlete_id = ANY(:athletes) AND s.date = :on O
 LAST_TIMES = Hot(
     text("""
 SELECT t.lift, t.local_date, CAST(t.load_value AS float8) AS load_value, t.load_unit, t.reps, t.seconds,
-       CAST(t.rpe AS float8) AS rpe, CAST(t.rir AS float8) AS rir, t.made
+       CAST(t.metres AS float8) AS metres, CAST(t.rpe AS float8) AS rpe, CAST(t.rir AS float8) AS rir, t.or_more, t.made
   FROM unnest(:lifts) AS w (lift)
   CROSS JOIN LATERAL (
     SELECT e.local_date FROM sets e
@@ -312,8 +316,10 @@ def last_times(tx: Tx, athlete: UUID, lifts: Iterable[str], *, on: date, session
             load=lifted,
             reps=row.reps,
             seconds=row.seconds,
+            metres=None if row.metres is None else tidy(row.metres),
             rpe=None if row.rpe is None else tidy(row.rpe),
             rir=None if row.rir is None else tidy(row.rir),
+            or_more=row.or_more,
             made=row.made,
         )
         found.setdefault(row.lift, (row.local_date, []))[1].append(one)

@@ -24,6 +24,7 @@ COLUMNS = (
     sets.c.load_unit,
     sets.c.reps,
     sets.c.seconds,
+    cast(sets.c.metres, Float).label("metres"),
     cast(sets.c.rpe, Float).label("rpe"),
     cast(sets.c.rir, Float).label("rir"),
     sets.c.or_more,
@@ -56,15 +57,15 @@ def _number(value: float | None) -> Number | None:
 def stored_from(row: Any) -> StoredSet:
     """The record of a row of `COLUMNS`, in their order."""
     (
-        identity, version, athlete, session, slot, lift, role, load_value, load_unit, reps, seconds, rpe, rir, or_more,
-        felt, made, ended_by, pain, method, support, note, shown, doubt, answer, at,
+        identity, version, athlete, session, slot, lift, role, load_value, load_unit, reps, seconds, metres, rpe, rir,
+        or_more, felt, made, ended_by, pain, method, support, note, shown, doubt, answer, at,
         offset, on, prescription, support_class, stack, expected, by_ladder, deleted,
     ) = row  # fmt: skip
     logged = LoggedSet(
         id=identity, version=version, athlete=athlete, session=session, slot=slot, lift=lift, role=role,
         load=None if load_value is None else load(load_value, load_unit), reps=reps, seconds=seconds,
-        rpe=_number(rpe), rir=_number(rir), or_more=or_more, felt=felt, made=made, ended_by=ended_by, pain=pain,
-        method=method,
+        metres=_number(metres), rpe=_number(rpe), rir=_number(rir), or_more=or_more, felt=felt,
+        made=made, ended_by=ended_by, pain=pain, method=method,
         support=tuple(support), note=note, shown=None if shown is None else _shown(shown),
         at=at.astimezone(timezone(timedelta(minutes=offset)) if offset else UTC), date=on,
         doubt=None if doubt is None else _doubt(doubt, answer),
@@ -106,9 +107,9 @@ def columns_of(stored: StoredSet) -> dict[str, Any]:
     offset = s.at.utcoffset() or timedelta()
     return {
         "session_id": s.session, "slot_id": s.slot, "prescription_id": stored.prescription, "lift": s.lift,
-        "role": s.role, "reps": s.reps, "seconds": s.seconds, "rpe": s.rpe, "rir": s.rir, "or_more": s.or_more,
-        "felt": s.felt, "made": s.made, "ended_by": s.ended_by, "pain": s.pain, "method": s.method,
-        "support": list(s.support),
+        "role": s.role, "reps": s.reps, "seconds": s.seconds, "metres": s.metres, "rpe": s.rpe, "rir": s.rir,
+        "or_more": s.or_more, "felt": s.felt, "made": s.made, "ended_by": s.ended_by, "pain": s.pain,
+        "method": s.method, "support": list(s.support),
         "support_class": stored.support_class, "stack": stored.stack, "expected_rpe": stored.expected_rpe,
         "by_ladder": stored.by_ladder, "note": s.note, "shown": shown,
         "doubt": None if s.doubt is None else doubt_json(s.doubt),

@@ -64,6 +64,8 @@ class LoggedSet:
     """Good repetitions."""
     seconds: int | None
     """For timed sets. [s]"""
+    metres: Number | None = None
+    """For carries and drags: how far. [m]"""
     rpe: Number | None
     """Effort as entered. [RPE]"""
     rir: Number | None
@@ -125,7 +127,8 @@ class StoredSet:
         s = self.set
         return DoneSet(
             lift=s.lift, role=s.role, load=s.load, reps=s.reps, rpe=s.rpe, rir=s.rir, or_more=s.or_more, felt=s.felt,
-            made=s.made, ended_by=s.ended_by, pain=s.pain, seconds=s.seconds, expected_rpe=self.expected_rpe,
+            made=s.made, ended_by=s.ended_by, pain=s.pain, seconds=s.seconds, metres=s.metres,
+            expected_rpe=self.expected_rpe,
             answer=None if s.doubt is None else s.doubt.answer, method=s.method, by_ladder=self.by_ladder,
         )  # fmt: skip
 

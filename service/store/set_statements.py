@@ -11,12 +11,13 @@ TAKE_IN = Hot(text("""
 WITH made AS (
   INSERT INTO sets (
     gym_id, id, athlete_id, session_id, slot_id, prescription_id, lift, role, load_value, load_unit, load_kg, reps,
-    seconds, rpe, rir, or_more, felt, made, ended_by, pain, method, support, support_class, stack, expected_rpe,
+    seconds, metres, rpe, rir, or_more, felt, made, ended_by, pain, method, support, support_class, stack, expected_rpe,
     by_ladder, shown, note, doubt, at, at_offset_minutes, local_date
   ) VALUES (
     :gym, :id, :athlete, :session_id, :slot_id, :prescription_id, :lift, :role, :load_value, :load_unit, :load_kg,
-    :reps, :seconds, :rpe, :rir, :or_more, :felt, :made, :ended_by, :pain, :method, :support, :support_class, :stack,
-    :expected_rpe, :by_ladder, CAST(:shown AS json), :note, CAST(:doubt AS json), :at, :at_offset_minutes, :local_date
+    :reps, :seconds, :metres, :rpe, :rir, :or_more, :felt, :made, :ended_by, :pain, :method, :support, :support_class,
+    :stack, :expected_rpe, :by_ladder, CAST(:shown AS json), :note, CAST(:doubt AS json), :at, :at_offset_minutes,
+    :local_date
   )
 ), entered AS (
   INSERT INTO set_entries (gym_id, set_id, version, entry, made_by)
@@ -52,7 +53,7 @@ UPDATE athlete_states
         )
     ),
     *(bindparam(name, type_=Numeric()) for name in ("load_value", "load_kg")),
-    *(bindparam(name, type_=Double()) for name in ("rpe", "rir", "expected_rpe", "day_kg")),
+    *(bindparam(name, type_=Double()) for name in ("metres", "rpe", "rir", "expected_rpe", "day_kg")),
     bindparam("by_ladder", type_=Boolean()),
     bindparam("reps", type_=SmallInteger()),
     bindparam("at_offset_minutes", type_=SmallInteger()),

@@ -466,6 +466,7 @@ sets = Table(
     Column("note", Text),
     Column("method", Text, nullable=False, server_default=text("'straight'")),
     Column("by_ladder", Boolean, nullable=False, server_default=false()),
+    Column("metres", Numeric(9, 3)),
     Column("doubt", JSON(none_as_null=True)),
     Column("doubt_answer", Text),
     Column("at", DateTime(timezone=True), nullable=False),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from hypothesis import given, settings
@@ -184,9 +185,17 @@ def test_a_timed_set_is_told_by_its_seconds() -> None:
     held = DoneSet(lift="plank", role="target_set", load=None, reps=1, seconds=40, rpe=7)
     assert _done(held) == "40 s RPE 7"
     carried = DoneSet(lift="carry", role="target_set", load=load(24, "kg"), reps=1, seconds=30)
-    assert _done(carried) == "24 kg 30 s"
+    assert _done(carried) == "24 kg, 30 s"
     lifted = DoneSet(lift="squat", role="top_set", load=load(100, "kg"), reps=3, made=False)
     assert _done(lifted) == "100 kg x 3 missed"
+
+
+def test_a_carry_is_told_by_its_metres() -> None:
+    carried = DoneSet(lift="carry", role="target_set", load=load(24, "kg"), reps=1, metres=30)
+    assert _done(carried) == "24 kg, 30 m"
+    assert _done(replace(carried, seconds=25, rpe=8)) == "24 kg, 30 m in 25 s RPE 8"
+    assert _done(replace(carried, load=None, metres=20.5, made=False)) == "20.5 m missed"
+    assert _done(replace(carried, reps=2)) == "24 kg x 2, 30 m"
 
 
 def test_the_max_of_a_variation_is_its_own():
