@@ -38,7 +38,7 @@ class SessionChangesBody(Body):
     date: Day
     """The day whose sessions are meant."""
     to_date: Day | None = None
-    """The day that the planned ones go to."""
+    """The day that the planned ones go to: at most 60 days from theirs, and not back into the past."""
     place: ThingName | None = None
     """Where planned and open ones happen; null: where each athlete trains by default."""
     on_fault: Literal["stop", "skip"] | None = None

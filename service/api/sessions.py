@@ -110,7 +110,8 @@ class SessionPatch(Body):
     state: State | None = None
     """planned, open, finished; or planned, skipped. The same state again changes nothing."""
     date: Day | None = None
-    """Another day of the same week; another week needs the right `coach`. Only while planned."""
+    """Another day of the same week; another week needs the right `coach`. Only while planned, and no more than 60 days
+    back from its own day, or from today where that is earlier."""
     place: ThingName | None = None
     """Where; null: where the athlete trains by default. Slots that were not begun are computed for it."""
     minutes_available: Minutes | None = None

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Literal
 from uuid import UUID
 
@@ -16,9 +16,12 @@ from service.store.group_sessions import Changed, DaySession
 from service.store.groups import Member
 from service.store.session import Tx
 from service.store.sessions import State
+from service.store.unfit import unfit
 
 Day = date  # a record's own field may be called date
 What = Literal["date", "place"]
+MOST_DAYS = 60
+"""A day's sessions go so far at most: what lies farther is a slip, or a block to be laid out anew. Ours. [days]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,8 +79,9 @@ def change(tx: Tx, group: str, order: Order) -> GroupSessionChanges:
     """Change the day's sessions of all who belong to a group and are not archived.
 
     Planned sessions change day and place, open ones their place; others stay, which the answer says. Raises NotFound
-    for the group, UnknownReference for the place, Conflict where an open session would have to move, unless `skip`.
+    for the group, UnknownReference for the place, UnfitReference for a day too far off or back in the past, Conflict where an open session would have to move, unless `skip`.
     """
+    _fits(order)
     found = groups.get(tx, group)
     place, where = _place(tx, order)
     members = groups.members(tx, found.id)
@@ -85,6 +89,7 @@ def change(tx: Tx, group: str, order: Order) -> GroupSessionChanges:
     days = {order.date, order.to_date or order.date}
     there = group_sessions.on_days(tx, [one.athlete for one in members], sorted(days))
     todays = [one for one in there if one.date == order.date]
+    _not_into_the_past(order, todays)
     names = {one.athlete: one.name for one in members}
     stuck = [one for one in todays if one.state == "open" and order.to_date not in (None, order.date)]
     if stuck and not order.skip:
@@ -99,6 +104,30 @@ def change(tx: Tx, group: str, order: Order) -> GroupSessionChanges:
     busy = {one.athlete for one in there if one.date != order.date}
     items = [item for one in members for item in _told(one, todays, moved, order, where, taken=one.athlete in busy)]
     return GroupSessionChanges(group=found.id, changed=len(moved), items=tuple(items))
+
+
+def _fits(order: Order) -> None:
+    """Refuse a day that is too far from the one whose sessions are meant."""
+    most = timedelta(days=MOST_DAYS)
+    if order.to_date is not None and abs(order.to_date - order.date) > most:
+        nearest = f"from {order.date - most} to {order.date + most}"
+        raise unfit(f"must be {nearest}: a day's sessions move by {MOST_DAYS} days at most", "#/to_date")
+
+
+def _not_into_the_past(order: Order, todays: Sequence[DaySession]) -> None:
+    """Refuse to bring planned sessions back to a day that is over for their athletes.
+
+    Later than its own day a session may come even so: it was held then, and is entered now.
+    """
+    to = order.to_date
+    if to is None or to >= order.date:
+        return
+    first = max((one.today for one in todays if one.state == "planned"), default=to)
+    if to < min(first, order.date):
+        raise unfit(
+            f"must not be before {min(first, order.date)}: planned sessions are not moved back into the past",
+            "#/to_date",
+        )
 
 
 def _place(tx: Tx, order: Order) -> tuple[UUID | None, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -23,8 +23,12 @@ from service.store.naming import named
 from service.store.session import Tx
 from service.store.sessions import NewSession, Session
 from service.store.tables import places
+from service.store.unfit import unfit
 
 NAMES: dict[SessionKind, str] = {"free": "Free session", "first": "First session", "test": "Test", "meet": "Meet"}
+MOST_DAYS_BACK = 60
+"""A planned session is moved so far into the past at most, from its own day or from today: enough to enter what was
+done. Ours. [days]"""
 NOT_SENT = -1
 ONWARD = {("planned", "open"), ("planned", "skipped"), ("open", "finished")}
 ADVICE = {
@@ -77,6 +81,8 @@ def change(tx: Tx, session: str, *, expected: int | None, values: Mapping[str, A
     ------
     Conflict
         Where the session's state does not allow it.
+    UnfitReference
+        Where a session would be moved far into the past.
     BeyondWeek
         Where a key without the coach's right moves a session out of its ISO week.
     """
@@ -116,7 +122,17 @@ def _day(tx: Tx, found: Session, values: Mapping[str, Any]) -> dict[str, Any]:
         raise Conflict(f"This session is {found.state}: only a planned one can be moved.")
     if not same_week(found.date, day) and tx.caller.right not in ("coach", "owner"):
         raise BeyondWeek("A session may be moved within its week; another week is the coach's decision.")
+    if day < found.date:
+        _not_long_past(tx, found, day)
     return {"date": day}
+
+
+def _not_long_past(tx: Tx, found: Session, day: date) -> None:
+    person = people.find(tx, str(found.athlete))
+    today = tx.now.date() if person is None else person.today
+    first = min(found.date, today) - timedelta(days=MOST_DAYS_BACK)
+    if day < first:
+        raise unfit(f"must not be before {first}: planned sessions are not moved far into the past", "#/date")
 
 
 def _place(tx: Tx, found: Session, values: Mapping[str, Any]) -> dict[str, Any]:

@@ -11,7 +11,11 @@ from sqlalchemy import ARRAY, Boolean, Date, Uuid, bindparam, select, text
 
 from service.store.session import Tx
 from service.store.sessions import State
+from service.store.tables import athletes as athlete_rows
 from service.store.tables import sessions
+from service.store.unfit import local_day
+
+Day = date  # a record's own field may be called date
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +28,8 @@ class DaySession:
     state: State
     name: str
     place: UUID | None
+    today: Day
+    """The athlete's own day."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,12 +75,20 @@ def on_days(tx: Tx, athletes: Sequence[UUID], days: Sequence[date]) -> list[DayS
             sessions.c.state,
             sessions.c.name,
             sessions.c.place_id,
+            athlete_rows.c.time_zone,
+        )
+        .join(
+            athlete_rows,
+            (athlete_rows.c.gym_id == sessions.c.gym_id) & (athlete_rows.c.id == sessions.c.athlete_id),
         )
         .where(sessions.c.gym_id == tx.gym, sessions.c.athlete_id.in_(athletes), sessions.c.date.in_(days))
         .order_by(sessions.c.id)
     )
     return [
-        DaySession(row.id, row.athlete_id, row.date, row.state, row.name, row.place_id) for row in tx.execute(query)
+        DaySession(
+            row.id, row.athlete_id, row.date, row.state, row.name, row.place_id, local_day(tx.now, row.time_zone)
+        )
+        for row in tx.execute(query)
     ]
 
 

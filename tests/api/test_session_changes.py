@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -132,6 +133,42 @@ def test_what_is_over_stays_and_a_second_session_of_a_day_is_told(coach: TestCli
         "Odd": "“Legs”: moved to 27 November 2026, where another session stands already.",
         "Runa": "“Legs” is skipped: it stays as it is.",
     }
+
+
+def test_a_day_to_come_is_not_moved_into_the_past_nor_far_away(coach: TestClient) -> None:
+    """The clock is the real one: today is told by the zone that the gym counts in, or is a day beside it."""
+    today = datetime.now(UTC).date()
+    soon = today + timedelta(days=7)
+    runa = athlete(coach, "Runa")
+    one = session(coach, runa, str(soon))
+    path = f"/v1/groups/{group(coach, runa)}/session-changes"
+
+    def moved(to: date) -> Any:
+        return coach.post(path, json={"date": str(soon), "to_date": str(to)})
+
+    for to, said in (
+        (today - timedelta(days=365), f"must be from {soon - timedelta(days=60)} to {soon + timedelta(days=60)}"),
+        (soon + timedelta(days=61), f"must be from {soon - timedelta(days=60)} to {soon + timedelta(days=60)}"),
+        (today - timedelta(days=2), "planned sessions are not moved back into the past"),
+    ):
+        refused = moved(to)
+        assert refused.status_code == 422, refused.text
+        (fault,) = refused.json()["errors"]
+        assert fault["pointer"] == "#/to_date"
+        assert said in fault["detail"]
+        assert coach.get(f"/v1/sessions/{one}").json()["date"] == str(soon)
+    assert moved(today + timedelta(days=2)).json()["changed"] == 1
+
+
+def test_a_coach_moves_no_planned_session_far_into_the_past(coach: TestClient) -> None:
+    today = datetime.now(UTC).date()
+    one = f"/v1/sessions/{session(coach, athlete(coach, 'Runa'), str(today + timedelta(days=7)))}"
+    refused = coach.patch(one, json={"date": str(today - timedelta(days=365))})
+    assert refused.status_code == 422, refused.text
+    assert refused.json()["errors"][0]["pointer"] == "#/date"
+    assert coach.patch(one, json={"date": str(today - timedelta(days=55))}).status_code == 200, (
+        "what was done is entered"
+    )
 
 
 def test_many_athletes_take_as_many_statements_as_one(coach: TestClient, database) -> None:
