@@ -79,7 +79,8 @@ def change(tx: Tx, group: str, order: Order) -> GroupSessionChanges:
     """Change the day's sessions of all who belong to a group and are not archived.
 
     Planned sessions change day and place, open ones their place; others stay, which the answer says. Raises NotFound
-    for the group, UnknownReference for the place, UnfitReference for a day too far off or back in the past, Conflict where an open session would have to move, unless `skip`.
+    for the group, UnknownReference for the place, UnfitReference for a day too far off or back in the past, Conflict
+    where an open session would have to move, unless `skip`.
     """
     _fits(order)
     found = groups.get(tx, group)
