@@ -95,7 +95,7 @@ def _told(now: Total, then: Total, change: WeekChange) -> list[tuple[float, str]
     Hard sets against those that were hard or nearly: one that climbs over the border by little is none more.
     """
     told: list[tuple[float, str]] = []
-    volume, hard = change.volume_percent, part(now.hard, then.nearly_hard)
+    volume, hard = change.volume_percent, part(now.hard, then.nearly_hard) if then.hard else None
     if volume is not None and volume > MOST_JUMP and now.reps - then.reps >= FEWEST_REPS:
         told.append((float(volume), f"{number(volume, 0)} % more repetitions by intensity"))
     if hard is not None and hard > MOST_JUMP and now.hard - then.nearly_hard >= FEWEST_SETS:

@@ -367,6 +367,7 @@ def test_efforts_that_climb_by_a_hair_over_the_border_of_hard_sets_are_no_jump()
     hard, light, harder = slot(effort(5, 8), 2), slot(effort(5, 5), 3), slot(effort(5, 8), 3)
     (one,) = found("jump", week(session(hard, light)), week(session(hard, harder)))
     assert (one.level, "5 hard sets instead of 2" in one.text) == ("doubt", True)  # 150 % more, from light to hard
+    assert levels("jump", week(session(slot(effort(5, 6), 4))), week(slot(effort(5, 7), 4))) == []
 
 
 def test_zones_are_told_of_what_is_written_not_of_loads_that_will_be_lowered() -> None:
