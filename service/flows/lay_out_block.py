@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import islice
 from typing import Any
@@ -11,18 +11,20 @@ from uuid import UUID
 
 from service.core.calendar import WEEKDAYS, DatedSession, Weekday
 from service.core.layout.lay_out import Laid, lay_out
+from service.core.layout.told import in_the_past
 from service.core.layout.wishes import CannotLayOut, Layout, Planned, Unmet, Wishes
 from service.core.plan.sizes import heavy_lifts, session_is_heavy
 from service.core.records import Lift
 from service.core.slots import SessionPlan, WeekPlan
 from service.core.templates import Fault, lifts_named
 from service.flows.change_session import place_id
-from service.store import blocks, groups, lifts, sessions, templates
+from service.store import blocks, groups, gyms, lifts, sessions, templates
 from service.store.errors import NotFound, UnfitReference, UnknownReference
 from service.store.ids import new_id
 from service.store.session import Tx
 from service.store.sessions import NewSession
 from service.store.templates import LATEST, TemplateVersion
+from service.store.unfit import local_day
 
 Day = date  # a record's own field may be called date
 MOST_SLOTS = 250_000
@@ -119,7 +121,8 @@ class Results:
     unmet: tuple[Unmet, ...]
     """Wishes that could not be met, by day; the same for all athletes."""
     told: tuple[str, ...]
-    """What else the days have come to: weeks that run over their own seven days, wishes that change nothing."""
+    """What else the days have come to: weeks that run over their own seven days, wishes that change nothing, sessions
+    that lie before today."""
     items: tuple[Result, ...]
     """In the order in which they were sent."""
 
@@ -194,7 +197,7 @@ def plan(tx: Tx, order: Order) -> Plan:
         version=version,
         weeks=weeks,
         layout=layout,
-        laid=laid,
+        laid=replace(laid, told=(*laid.told, *in_the_past(laid.dated, local_day(tx.now, gyms.get(tx).time_zone)))),
         place=place_id(tx, order.place),
         names=names,
         athletes=athletes,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
@@ -49,7 +49,7 @@ def test_a_dry_run_answers_the_days_and_the_wishes_that_cannot_be_met(coach):
     (unmet,) = found["unmet"]
     assert (unmet["wish"], unmet["week"], unmet["number"], unmet["date"]) == ("#/wishes/apart/0", 1, 2, "2026-12-02")
     assert "with 1 free day between them; 2 wished" in unmet["text"]
-    assert found["told"] == [
+    assert found["told"][:1] == [
         "With the sessions of each week in another order all wishes would be met: ask for it with reorder."
     ]
     assert coach.get("/v1/blocks").json()["items"] == []
@@ -151,7 +151,7 @@ def test_places_go_by_the_weekday_that_a_session_comes_to_stand_on(coach):
     assert [(one["date"], one["place"]) for one in block["sessions"]] == where
     stored = coach.get(f"/v1/blocks/{block['id']}/sessions").json()["items"]
     assert [(one["date"], one["place"]) for one in stored] == where
-    (told,) = made["told"]
+    told = made["told"][0]
     assert told == (
         "Week 1 loses Wednesday 2 December 2026 to a holiday: it runs on until Monday 7 December 2026, and the weeks "
         "after it follow."
@@ -211,3 +211,26 @@ def test_who_may_only_log_does_not_lay_out(gym):
     phone = gym.client("log")
     body = {"template": "ref:t", "athletes": ["ref:a"], "start": "2026-11-30", "weekdays": ["monday"]}
     assert phone.post("/v1/blocks", json=body).status_code == 403
+
+
+def test_a_block_that_begins_in_the_past_says_so_by_its_start_and_by_its_end(coach):
+    """Two weeks of Mondays and Thursdays, from a day ten weeks ago and to tomorrow: they take more than a week."""
+    today = datetime.now(UTC).date()
+    start = today - timedelta(days=70)
+    order = {"template": template(coach), "weekdays": ["monday", "thursday"]}
+
+    def told(**more):
+        made = coach.post("/v1/blocks", json={**order, "athletes": [athlete(coach)], **more})
+        assert made.status_code == 201, made.text
+        return made.json()
+
+    past = told(start=str(start))
+    first = date.fromisoformat(past["starts_on"])
+    assert first - start < timedelta(days=7)
+    (said,) = past["told"]
+    assert said.startswith("The first session is on ")
+    assert said.endswith(f"{first.day} {first:%B} {first.year}, before today: 4 of 4 sessions lie in the past.")
+    near = told(end=str(today + timedelta(days=1)))
+    assert date.fromisoformat(near["starts_on"]) < today - timedelta(days=2)
+    assert near["told"][0].startswith("The first session is on ")
+    assert told(start=str(today + timedelta(days=2)))["told"] == []

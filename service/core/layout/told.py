@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from service.core.calendar import WEEKDAYS
+from service.core.calendar import WEEKDAYS, DatedSession
 from service.core.layout.days import Days, kinds_of, opposed
 from service.core.layout.wishes import Apart, Layout, Planned, Unmet
 from service.core.words import day as day_words
@@ -163,3 +163,12 @@ def idle(sessions: Sequence[Planned], layout: Layout) -> list[str]:
     heavy = {lift for one in sessions for lift in one.heavy_in}
     named = dict.fromkeys(lift for wish in layout.wishes.apart if wish.by == "lifts" for lift in wish.kinds)
     return [f"No session is heavy in {lift}: a wish about it changes nothing." for lift in named if lift not in heavy]
+
+
+def in_the_past(dated: Sequence[DatedSession], today: date) -> list[str]:
+    """That sessions lie before today, which nobody may have meant; `dated`: in the order of their days."""
+    past = sum(one.date < today for one in dated)
+    if not past:
+        return []
+    of = "it lies" if len(dated) == 1 else f"{past} of {len(dated)} sessions {'lies' if past == 1 else 'lie'}"
+    return [f"The first session is on {_day(dated[0].date)}, before today: {of} in the past."]
