@@ -225,3 +225,24 @@ def test_what_a_complex_asks_for_is_told_in_words() -> None:
     assert slot_text(complex_of(percent(80, reps=1))) == (
         "3 sets of 1 at 80 % of the tested max, each repetition 1 clean and 2 jerks in a row"
     )
+
+
+@pytest.mark.parametrize("settings", [SQUAT.settings, Settings()], ids=["default curve", "model"])
+@pytest.mark.parametrize("target", [percent(105, reps=3), LoadTarget(reps=3, load=load(157.5, "kg"))])
+def test_a_cluster_of_which_one_part_alone_cannot_be_done_says_so(target: Any, settings: Settings) -> None:
+    """More than the max (157.5 is 1.05 x 150) is lifted no time at all, whatever the rest before the next part."""
+    ctx = context(known("squat", 150), settings=settings)
+    on = slot(target, Cluster(sets=2, parts=3, rest_seconds=20))
+    first, second = ([one.text for one in each.cautions if one.code == "likely_to_miss"] for each in work(on, ctx))
+    assert first == second
+    assert [one.partition(":")[0] for one in first] == [
+        "By what is known even one part of this set is likely to be missed"
+    ]
+    assert "likely_to_miss" in [one.code for one in coming(on, ctx, done(157.5, 9)).cautions]
+
+
+def test_a_part_that_can_be_done_is_not_said_to_be_missed_whatever_all_of_them_come_to() -> None:
+    """By hand: 3 to failure with (1 + 0.116 x 2) ^ -0.4 = 92 % of the max, 9 with 77 %."""
+    cluster = Cluster(sets=2, parts=3, rest_seconds=20)
+    assert [one.cautions for one in work(slot(percent(91, reps=3), cluster), SQUAT)] == [(), ()]
+    assert "likely_to_miss" in [one.code for one in work(slot(percent(93, reps=3), cluster), SQUAT)[0].cautions]

@@ -8,6 +8,7 @@ from service.core.check.finding import OURS, PRACTICE, Level, Remark
 from service.core.check.intensity import NEAR, SetSeen, SlotSeen, broken
 from service.core.plan.sizes import work_sets
 from service.core.prescribe.lower import EPSILON
+from service.core.prescribe.parts import part_reps, whole
 from service.core.records import Lift
 from service.core.slots import EffortTarget, SetsAtTarget, TopSet
 from service.core.words import number, plural
@@ -40,6 +41,7 @@ def remarks(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:
             "expected, and it teaches no max."
         )
         yield Remark("note", "left_out_of_estimates", text, OURS, "/scheme")
+        yield from _part(seen, lift)
         return
     if not seen.sets or seen.slot.scheme.kind in ("ladder", "test"):
         return
@@ -48,6 +50,24 @@ def remarks(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:
     if not over:
         yield from _by_the_sets(seen, lift)
     yield from _stop_rule(seen, lift)
+
+
+def _part(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:
+    """A cluster whose single part cannot be done, fresh and alone: no rest between parts changes that."""
+    one = seen.sets[0] if seen.sets else None
+    percent, reps = (None, None) if one is None else (seen.percent(one), part_reps(whole(seen.slot)))
+    if one is None or percent is None or reps is None or seen.by.ability is None or one.written_kg is None:
+        return
+    rpe = seen.by.ability.expected(one.written_kg, reps)
+    if rpe <= 10 + NEAR:
+        return
+    text = (
+        f"Even one part of the {lift.name.lower()}, {plural(reps, 'repetition')} with {number(percent)} % of the max, "
+        f"is expected to fail: {_possible(max(0.0, reps + 10 - rpe))}, whatever the rest between the parts. "
+        f"People differ by about {number(repetitions_sd(percent))} repetitions there."
+    )
+    level: Level = "error" if rpe > 10 + repetitions_sd(percent) else "doubt"
+    yield Remark(level, "too_many_repetitions", text, PEOPLE, "/target")
 
 
 def _asked_over(seen: SlotSeen, lift: Lift) -> list[Remark]:

@@ -7,6 +7,7 @@ from service.core.errors import NotComputable
 from service.core.estimate.rolling import support_class
 from service.core.prescribe.basis import find_max
 from service.core.prescribe.grounds import Grounds, heavier
+from service.core.prescribe.parts import part_reps
 from service.core.records import Role
 from service.core.units import say
 from service.core.words import number
@@ -43,7 +44,7 @@ def of_set(
         return ()
     share = kg / g.able.kg if g.able is not None else None
     applies = (
-        _past_tested(g, kg), _minor(g, expected, share), _likely_to_miss(expected), _far(share), _implement(g, loading)
+        _past_tested(g, kg), _minor(g, expected, share), _missed(g, kg, expected), _far(share), _implement(g, loading)
     )  # fmt: skip
     found = [one for one in applies if one is not None]
     if possible is not None and possible > MANY_REPETITIONS and role != "build_up":
@@ -81,10 +82,15 @@ def _minor(g: Grounds, expected: float | None, share: float | None) -> Caution |
     return Caution("minor", text)
 
 
-def _likely_to_miss(expected: float | None) -> Caution | None:
+def _missed(g: Grounds, kg: float, expected: float | None) -> Caution | None:
+    """A set that is likely to be missed; of a cluster by load, if one part alone is. [kg], [RPE]"""
+    what = "this set"
+    if g.part is not None:
+        what, reps = "even one part of this set", part_reps(g.slot)
+        expected = None if reps is None else g.part.expected(kg, reps)
     if expected is None or expected <= 10:
         return None
-    text = "By what is known this set is likely to be missed: take less, or have spotters ready and ask your coach."
+    text = f"By what is known {what} is likely to be missed: take less, or have spotters ready and ask your coach."
     return Caution("likely_to_miss", text)
 
 

@@ -61,6 +61,8 @@ class Grounds:
     """What a coach's decisions, and a missing approval, allow at most."""
     plain: bool = True
     """Sets in one go, of one lift: not of clusters and complexes."""
+    part: Ability | None = None
+    """Of a cluster by load or percentage: what one of its parts is read by, fresh and alone; None for others."""
     ahead: float = 0.0
     """Fatigue of the build-up sets that come before the work, where the model counts it. [units]"""
     _options: list[tuple[Kit, str | None, Options]] = field(default_factory=list, init=False, repr=False)
@@ -147,8 +149,9 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds 
     lifted = maximal or ctx.session_kind in ("test", "meet")
     able, ability = (None, None) if massless or lift.technique else able_of(slot, ctx)
     plain = not slot.complex and slot.scheme.kind != "cluster"
+    part_ability = None
     if not plain and not on_a_curve(slot):
-        ability = None
+        part_ability, ability = (None if able is None or slot.complex else ability), None
     cap, cap_of = strictest(cap, bounds.load), None
     part = None if massless else percent_cap(slot, ctx, lift, bounds, None if able is None else able.kg, body)
     if part is not None and strictest(cap, part[0]) is part[0]:
@@ -169,6 +172,7 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds 
         plain=plain,
         cap_of=cap_of,
         bounds=bounds,
+        part=part_ability,
         ahead=BUILD_UP_UNITS * build_ups if isinstance(ability, ByModel) else 0.0,
     )
 

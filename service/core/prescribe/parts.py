@@ -29,6 +29,17 @@ def on_a_curve(slot: Slot) -> bool:
     return not slot.complex and (slot.scheme.kind != "cluster" or isinstance(slot.target, EffortTarget))
 
 
+def part_reps(slot: Slot) -> float | None:
+    """Repetitions of one part of a cluster by load or percentage, of its `whole` slot; None for others. [reps]
+
+    The middle of a range. No curve tells how hard all parts are, but what one part alone does not allow, no rest will.
+    """
+    if not isinstance(slot.scheme, Cluster) or slot.complex or isinstance(slot.target, EffortTarget):
+        return None
+    middle = words.middle_reps(slot.target)
+    return None if middle is None else middle / slot.scheme.parts
+
+
 def in_parts(slot: Slot) -> InParts | None:
     """How a set is split; None for sets in one go."""
     scheme = slot.scheme

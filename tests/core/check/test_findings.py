@@ -25,6 +25,7 @@ from service.core.slots import (
     OpenLastSet,
     SetsAtTarget,
     Slot,
+    Target,
     TopSet,
     WeekPlan,
 )
@@ -104,6 +105,17 @@ def test_what_breaks_the_curve_is_told_to_be_left_out() -> None:
     assert levels("left_out_of_estimates", cluster) == ["note"]
     assert levels("left_out_of_estimates", complex_) == ["note"]
     assert levels("left_out_of_estimates", slot(percent(6, 85), 3)) == []
+
+
+@pytest.mark.parametrize("target", [percent(3, 105), percent(3, 105, basis="rolling")])
+def test_a_cluster_of_which_one_part_alone_cannot_be_done_is_an_error(target: Target) -> None:
+    """More than the max is lifted no time at all: not three times, whatever the rest before the next part."""
+    (one,) = found("too_many_repetitions", slot(target, Cluster(sets=3, parts=3, rest_seconds=20)))
+    assert (one.level, one.pointer) == ("error", "#/weeks/0/sessions/0/slots/0/target")
+    assert one.text.startswith("Even one part of the squat, 3 repetitions with 105 % of the max, is expected to fail")
+    # 9 in one go would fail at 85 %, but in parts of 3 nobody can tell
+    assert levels("too_many_repetitions", slot(percent(3, 85), Cluster(sets=3, parts=3, rest_seconds=20))) == []
+    assert levels("too_many_repetitions", slot(effort(3, 9), Cluster(sets=3, parts=3, rest_seconds=20))) == []
 
 
 # loads
