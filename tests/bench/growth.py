@@ -2,9 +2,9 @@
 
     python tests/bench/growth.py
 
-Two databases stand side by side: one with a few athletes, one with 100,000 sets of others. In each, an athlete with a
-short log and one with five years of log do the same in turn, in rounds, so that a busy machine slows all of them alike.
-What counts is the median over the rounds of how much longer one takes than the short log in the small gym.
+Two databases stand side by side: one with a few athletes, one with 100,000 sets of others. In each, athletes with a
+short log and others with five years of log do the same in turn, in rounds, so that a busy machine slows all of them
+alike. What counts is the median over the rounds of how much longer one takes than the short log in the small gym.
 """
 
 from __future__ import annotations
@@ -36,8 +36,13 @@ from service.store.session import Caller, Database, enter
 
 SHORT, LONG, GYM = 100, 5000, 100_000
 """Sets of the athlete with a short log, of the one with a long log, and of all others in the full gym. [sets]"""
+MEMBERS = 40
+"""Of the group whose day is read: each has a log of so many sets. [athletes]"""
 ROUNDS, TIMES = 21, 8
+SELDOM = {"group day": 2, "preview": 4, "way back": 4}
+"""What takes long is timed less often in a round."""
 MOST = 1.2
+DAY = TEMPLATE["weeks"][0]["sessions"][0]
 LIFTS = (("squat", 120.0), ("bench-press", 90.0), ("deadlift", 150.0))
 NOW = datetime.now(UTC)
 END = NOW - timedelta(days=102)
@@ -45,7 +50,7 @@ END = NOW - timedelta(days=102)
 
 COPY = """
 INSERT INTO sets SELECT (jsonb_populate_record(s, jsonb_build_object('id', gen_random_uuid(), 'athlete_id', a.id))).*
-  FROM sets s, athletes a WHERE s.gym_id = :gym AND s.athlete_id = :model AND a.gym_id = :gym AND a.name LIKE 'Other %'
+  FROM sets s, athletes a WHERE s.gym_id = :gym AND s.athlete_id = :model AND a.gym_id = :gym AND a.name LIKE :whose
 """
 
 
@@ -68,7 +73,7 @@ def main() -> int:
         for turn in range(ROUNDS + 1):
             for case in cases.values():
                 for name, act in case.acts.items():
-                    case.times.setdefault(name, []).append(median(act))
+                    case.times.setdefault(name, []).append(median(act, SELDOM.get(name, TIMES)))
             if turn == 0:  # the first round warms up
                 for case in cases.values():
                     case.times.clear()
@@ -77,17 +82,22 @@ def main() -> int:
     acts = list(base[1].acts)
     print(f"{'':<26}" + "".join(f"{name:>14}" for name in acts))
     for name, case in cases.items():
-        print(f"{name + ', p50 ms':<26}" + "".join(f"{statistics.median(case.times[act]):>14.2f}" for act in acts))
+        print(f"{name + ', p50 ms':<26}" + row({act: statistics.median(case.times[act]) for act in case.acts}, acts))
     worst = 0.0
     for name, case in compared:
-        ratios = [
-            statistics.median(now / then for now, then in zip(case.times[act], base[1].times[act], strict=True))
-            for act in acts
-        ]
-        print(f"{name + ', ratio':<26}" + "".join(f"{ratio:>14.2f}" for ratio in ratios))
-        worst = max(worst, *ratios)
+        ratios = {
+            act: statistics.median(now / then for now, then in zip(case.times[act], base[1].times[act], strict=True))
+            for act in case.acts
+        }
+        print(f"{name + ', ratio':<26}" + row(ratios, acts))
+        worst = max(worst, *ratios.values())
     print(f"worst ratio {worst:.2f} (bar {MOST})")
     return int(worst > MOST)
+
+
+def row(found: dict[str, float], acts: list[str]) -> str:
+    """Numbers below the names of acts; a dash where one was not done."""
+    return "".join(f"{found[act]:>14.2f}" if act in found else f"{'-':>14}" for act in acts)
 
 
 @contextmanager
@@ -104,16 +114,27 @@ def gym(folder: Path, *, others: int) -> Iterator[dict[str, Case]]:
         database = Database(server.service_url)
         client = TestClient(create_app(database), headers={"Authorization": f"Bearer {key}"})
         good(client.put("/v1/templates/ref:bench", json=TEMPLATE))
+        good(client.put("/v1/templates/ref:weeks", json={"name": "Weeks", "weeks": 6 * [{"sessions": 3 * [DAY]}]}))
         found = {f"{count:,} sets": both(client, count) for count in (SHORT, LONG)}
+        for count in (SHORT, LONG):
+            found[f"{count:,} sets"].acts |= coached(client, count)
+        groups = (SHORT, LONG) if others else (SHORT,)  # the other one alone would make the small gym a full one
+        for count in groups:
+            for number in range(MEMBERS):
+                athlete(client, f"Member {count} {number}")
         for number in range(others):
             athlete(client, f"Other {number}")
         with engine.begin() as connection:
             connection.execute(text("SELECT set_config('app.gym', :gym, true)"), {"gym": str(identity)})
-            model = athlete(client, "Model")
-            log(client, model, SHORT)
-            connection.execute(text(COPY), {"gym": identity, "model": model})
-            count = connection.execute(text("SELECT count(*) FROM sets WHERE gym_id = :gym"), {"gym": identity})
-            print(f"{count.scalar_one():,} sets of {others + 5:,} athletes in the gym")
+            for count, whose in ((SHORT, "Other %"), *((count, f"Member {count} %") for count in groups)):
+                model = athlete(client, "Model")
+                log(client, model, count)
+                connection.execute(text(COPY), {"gym": identity, "model": model, "whose": whose})
+            query = "SELECT count(*), count(DISTINCT athlete_id) FROM sets WHERE gym_id = :gym"
+            sets, people = connection.execute(text(query), {"gym": identity}).one()
+            print(f"{sets:,} sets of {people:,} athletes in the gym")
+        for count in groups:
+            found[f"{count:,} sets"].acts |= grouped(client, count)
         with engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
             connection.execute(text("VACUUM ANALYZE"))
         yield found
@@ -149,6 +170,38 @@ def both(client: TestClient, count: int) -> Case:
             "next": read(f"/sessions/{session}/next"),
         }
     )
+
+
+def coached(client: TestClient, count: int) -> dict[str, Callable[[], Any]]:
+    """What a coach reads of somebody with a log of so many sets who has missed a part of a block."""
+    person = athlete(client, "Coached")
+    log(client, person, count)
+    start = NOW - timedelta(days=14)
+    days = [f"{NOW + timedelta(days=apart):%A}".lower() for apart in (1, 3, 5)]
+    body = {"template": "ref:weeks", "athletes": [person], "start": f"{start:%F}", "weekdays": days}
+    block = good(client.post("/v1/blocks", json=body))["items"][0]["block"]["id"]
+    away = {"kind": "illness", "from": f"{start:%F}", "until": f"{NOW - timedelta(days=1):%F}"}
+    absence = good(client.post(f"/v1/athletes/{person}/absences", json=away))["id"]
+    return {
+        "preview": lambda: good(client.get(f"/v1/blocks/{block}/preview")),
+        "replans": lambda: good(client.get(f"/v1/blocks/{block}/replans")),
+        "way back": lambda: good(client.get(f"/v1/absences/{absence}/return")),
+    }
+
+
+def grouped(client: TestClient, count: int) -> dict[str, Callable[[], Any]]:
+    """The day of a group in which everybody has a log of so many sets, and a session to do."""
+    group = good(client.post("/v1/groups", json={"name": f"Group {count}"}))["id"]
+    after: dict[str, str] = {}
+    while after is not None:
+        page = good(client.get("/v1/athletes", params={"limit": "200", **after}))
+        for one in page["items"]:
+            if one["name"].startswith(f"Member {count} "):
+                good(client.put(f"/v1/groups/{group}/athletes/{one['id']}"))
+        after = {"after": page["next_page"]} if page["next_page"] else None
+    body = {"template": "ref:bench", "group": group, "start": f"{NOW:%F}", "weekdays": [f"{NOW:%A}".lower()]}
+    good(client.post("/v1/blocks", json=body))
+    return {"group day": lambda: good(client.get(f"/v1/groups/{group}/today"))}
 
 
 def athlete(client: TestClient, name: str) -> str:
@@ -194,10 +247,10 @@ def good(answer: Any) -> Any:
     return answer.json()
 
 
-def median(what: Callable[[], object]) -> float:
-    """Half of the times were shorter. [ms]"""
+def median(what: Callable[[], object], count: int) -> float:
+    """Half of so many times were shorter. [ms]"""
     times = []
-    for _ in range(TIMES):
+    for _ in range(count):
         started = time.perf_counter()
         what()
         times.append((time.perf_counter() - started) * 1000)
