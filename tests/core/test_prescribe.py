@@ -190,6 +190,24 @@ def test_without_a_max_the_following_sets_follow_the_lifters_choice():
     ]
 
 
+@pytest.mark.parametrize(
+    ("target", "leaves"),
+    [
+        (percent(75, reps=4), "five or more repetitions"),  # n = (0.75^-2.5 - 1) / 0.116 + 1 = 10.1, 6.1 left
+        (percent(85, reps=3), "two or three repetitions"),  # n = 5.32, 2.32 left: to the easier half 2.5
+        (percent(90, "training", reps=3), "two or three repetitions"),  # 95 % of it is 85.5 %: n = 5.14, 2.14 left
+        (percent(95, reps=5), "about two repetitions"),  # n = 2.2, none left: never harder than this without a load
+        (percent(20, reps=5), "five or more repetitions"),  # past the curve's end
+        (percent(102, reps=1), "about two repetitions"),
+    ],
+)
+def test_without_a_max_a_percentage_is_gone_by_no_harder_than_it_is_planned(target, leaves):
+    """Somebody who has no max yet is told what the percentage stands for by the default curve, at most RPE 8."""
+    (found,) = resolve_session([slot(target, SetsAtTarget(sets=1))], context())
+    (one,) = [one for one in found.sets if one.role == "target_set"]
+    assert one.text.endswith(f"so choose a load that leaves {leaves}.")
+
+
 def test_stated_build_ups_are_of_the_planned_load():
     """Top 127.5: 90 % is 114.75 and rounds to 115, 95 % is 121.125 and rounds to 120. Common practice, no source."""
     scheme = TopSet(build_up=BuildUp(percents=(90, 95), reps=1))

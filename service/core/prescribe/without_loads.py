@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from math import floor
+
 from service.core import words
 from service.core.answers import PrescribedSet, ResolvedSlot
 from service.core.context import Context
+from service.core.curves.curves import reach, repetitions
 from service.core.errors import DomainError, NotComputable
+from service.core.plan.sizes import percent_of_max
 from service.core.prescribe import obey
 from service.core.prescribe.cautions import no_load
 from service.core.prescribe.ease import cautions as ease_cautions
@@ -17,7 +21,9 @@ from service.core.records import Role
 from service.core.slots import DistanceTarget, EffortTarget, Slot, TimeTarget, TopSet
 
 USUAL_RPE = 8.0
-"""What a lifter goes by where no load is known and the target names no effort: two repetitions left. Ours. [RPE]."""
+"""What a lifter goes by at most where no load is known: two repetitions left. Ours. [RPE]."""
+DEFAULT = "default"
+"""The curve that percentages are read by where nothing is known of the lifter."""
 
 
 def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlot:
@@ -31,7 +37,7 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
     cap = in_force.cap.load if in_force.cap is not None else None
     most = "" if cap is None else words.both(cap, ctx.unit)
     counted = _counted(slot, ctx)
-    go_by = _go_by(slot, refusal, in_force.rpe_cap)
+    go_by = _go_by(slot, ctx, refusal, in_force.rpe_cap)
     text = f"{counted}: {_reason(refusal)}, so {go_by}{most and f', no more than {most}'}."
     if refusal.code == "cap_too_light" and cap is not None:
         text = f"{counted}: nothing here is as light as the {most} that the coach allows, so ask the coach."
@@ -110,11 +116,27 @@ def _reason(refusal: DomainError) -> str:
     return known.get(refusal.code, "no load can be worked out here")
 
 
-def _go_by(slot: Slot, refusal: DomainError, most: float | None) -> str:
+def _planned_rpe(slot: Slot, ctx: Context) -> float:
+    """The effort that the target names; of a percentage what it stands for by the default curve, to the easier half.
+
+    So nobody is told to go harder than planned because a max is missing; past a curve's ends as at the end. [RPE]
+    """
+    target = slot.target
+    if isinstance(target, EffortTarget):
+        return target.asked_rpe
+    percent = percent_of_max(slot, ctx.lifts, float(ctx.settings.training_max_percent))
+    count = words.middle_reps(target)
+    if percent is None or count is None:
+        return USUAL_RPE
+    low, high = reach(DEFAULT)
+    possible = repetitions(DEFAULT, min(max(percent / 100, low), high))
+    return floor(2 * (10 + count - possible)) / 2
+
+
+def _go_by(slot: Slot, ctx: Context, refusal: DomainError, most: float | None) -> str:
     if isinstance(refusal, NotComputable) and refusal.code == "technique_lift":
         return "choose a load that you can lift well"
-    target = slot.target
-    rpe = min(target.asked_rpe, USUAL_RPE) if isinstance(target, EffortTarget) else USUAL_RPE
+    rpe = min(_planned_rpe(slot, ctx), USUAL_RPE)
     rpe = rpe if most is None else min(rpe, most)
     if refusal.code == "no_body_weight":
         return f"go on in a way that {words.left(rpe)}"
