@@ -34,7 +34,8 @@ class ReplanBody(Body):
     """Which way to go on."""
 
     kind: Literal["shift", "drop", "merge", "repeat", "return"]
-    """One of those that are proposed."""
+    """One of those that are proposed, or one that comes to the same changes: of two such only the first is proposed.
+    What does not fit the block is refused, with the reason."""
 
 
 class OnQuery(BaseModel):

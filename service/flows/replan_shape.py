@@ -65,7 +65,7 @@ class Proposals:
     missed: int
     """Planned sessions whose day has passed, or lies in an absence that is going on."""
     items: tuple[Proposal, ...]
-    """The least change first."""
+    """The least change first; of two kinds that come to the same changes only the first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from math import ceil
 
@@ -21,8 +22,8 @@ from service.core.replan.records import (
     Running,
     Skip,
 )
-from service.core.slots import SessionPlan
-from service.core.words import day, plural
+from service.core.slots import SessionPlan, Slot
+from service.core.words import day, listing, plural
 
 
 def effect(running: Running, changes: Sequence[Change], lifts: Mapping[str, Lift]) -> Effect:
@@ -70,11 +71,41 @@ def _sets(plan: SessionPlan) -> Counter[str]:
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """A way to go on, as its words need it."""
+
+    running: Running
+    changes: Sequence[Change]
+    result: Effect
+    away: Sequence[BlockSession]
+    """The missed sessions that it is about."""
+    lifts: Mapping[str, Lift]
+    whole: bool
+    """Whether all main work of them is taken over, where sessions take work over."""
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing of the block is left to be done."""
+        skipped = {one.session for one in self.changes if isinstance(one, Skip)}
+        return not self.result.further and all(one.id in skipped for one in self.running.sessions if one.planned)
+
+
 def told(
-    kind: Kind, running: Running, changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]
+    kind: Kind,
+    running: Running,
+    changes: Sequence[Change],
+    result: Effect,
+    away: Sequence[BlockSession],
+    lifts: Mapping[str, Lift],
+    *,
+    whole: bool = True,
 ) -> tuple[str, tuple[str, ...]]:
-    """A way to go on in words, and what to take care of."""
-    text = _BEGINS[kind](changes, result, away)
+    """A way to go on in words, and what to take care of. `whole`: all main work that was missed is taken over."""
+    way = _Way(running, changes, result, away, lifts, whole)
+    text = _BEGINS[kind](way)
+    if way.over:  # there is no day on which it will end
+        return text, ()
     later = (result.ends_on - result.ended_on).days
     text += f" {_ends(result.ends_on, later)}"
     cautions = []
@@ -95,44 +126,55 @@ def _ends(on: date, later: int) -> str:
     return f"The block ends on {day(on)}, {plural(abs(later), 'day')} {side} than planned."
 
 
-def _dropped(changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]) -> str:  # noqa: ARG001
-    return f"Leave out {_named(away)}: all later sessions stay on their days."
+def _dropped(way: _Way) -> str:
+    if way.over:
+        return f"Leave out {_named(way.away)}: no session is left after that, and the block is over."
+    return f"Leave out {_named(way.away)}: all later sessions stay on their days."
 
 
-def _merged(changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]) -> str:
-    hosts = [one for one in changes if isinstance(one, Extend)]
+def _merged(way: _Way) -> str:
+    hosts = [one for one in way.changes if isinstance(one, Extend)]
     into = "the next session" if len(hosts) == 1 else f"the next {plural(len(hosts), 'session')}"
+    longest = f"The longest of them then takes about {plural(way.result.longest_minutes, 'minute')}."
+    if way.whole:
+        what = f"Put the main work of {_named(way.away)} into {into}, with half its sets; accessories are left out."
+        return f"{what} {longest}"
+    taken = listing(tuple(dict.fromkeys(lift_words(slot, way.lifts) for one in hosts for slot in one.slots)))
     return (
-        f"Put the main work of {_named(away)} into {into}, with half its sets; accessories are left out. "
-        f"The longest of them then takes about {plural(result.longest_minutes, 'minute')}."
+        f"Put a part of the main work of {_named(way.away)} into {into}, with half its sets: {taken}. All else of "
+        f"{'it' if len(way.away) == 1 else 'them'} is left out. {longest}"
     )
 
 
-def _shifted(changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]) -> str:  # noqa: ARG001
-    move = "1 session moves" if result.moved == 1 else f"{result.moved} sessions move"
-    return f"Go on with {_named(away[:1])} and let all later sessions follow in their order: {move}."
+def lift_words(slot: Slot, lifts: Mapping[str, Lift]) -> str:
+    """A slot's lift as it stands within a sentence."""
+    known = lifts.get(slot.lift)
+    return known.name.lower() if known is not None else slot.lift.replace("-", " ")
 
 
-def _repeated(changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]) -> str:
-    week = min(one.week for one in away)
-    return f"Do week {week} again from its first session, and let all later ones follow.{_again(changes, result)}"
+def _shifted(way: _Way) -> str:
+    move = "1 session moves" if way.result.moved == 1 else f"{way.result.moved} sessions move"
+    return f"Go on with {_named(way.away[:1])} and let all later sessions follow in their order: {move}."
 
 
-def _returned(changes: Sequence[Change], result: Effect, away: Sequence[BlockSession]) -> str:  # noqa: ARG001
-    weeks = [one.week for one in changes if isinstance(one, Further)]
+def _repeated(way: _Way) -> str:
+    week = min(one.week for one in way.away)
+    return f"Do week {week} again from its first session, and let all later ones follow.{_again(way.result)}"
+
+
+def _returned(way: _Way) -> str:
+    weeks = [one.week for one in way.changes if isinstance(one, Further)]
     begin = f"with week {min(weeks)}, which was done before," if weeks else "with the next week"
     return (
         f"Come back {begin} and let all later weeks follow; loads and sets start lower by the return rule."
-        f"{_again(changes, result)}"
+        f"{_again(way.result)}"
     )
 
 
-def _again(changes: Sequence[Change], result: Effect) -> str:  # noqa: ARG001
-    return (
-        f" {plural(result.further, 'session')} are done once more."
-        if result.further > 1
-        else (" 1 session is done once more." if result.further == 1 else "")
-    )
+def _again(result: Effect) -> str:
+    if not result.further:
+        return ""
+    return f" {plural(result.further, 'session')} {'is' if result.further == 1 else 'are'} done once more."
 
 
 _BEGINS = {"drop": _dropped, "merge": _merged, "shift": _shifted, "repeat": _repeated, "return": _returned}

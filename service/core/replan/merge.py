@@ -11,10 +11,11 @@ from service.core.plan.families import first_of_line
 from service.core.plan.sizes import minutes
 from service.core.prescribe.shorten import one_set_less
 from service.core.records import Lift
+from service.core.replan.effect import lift_words
 from service.core.replan.keeps import as_planned, as_taken_over, keeps
 from service.core.replan.records import BlockSession, Change, Extend, Skip
 from service.core.slots import Slot
-from service.core.words import listing, plural
+from service.core.words import day, listing, plural
 
 MOST_MINUTES, MOST_MORE = 120, 30
 """A session takes work over up to so long in all, and so much more than it had. Ours. [min]"""
@@ -51,14 +52,13 @@ def merged(
             more = as_taken_over(part, session, lifts)
             host = _host(part, [one for one in ahead if keeps(more, one.date, others, wishes)], taken, lifts)
             if host is None:
-                left.append(_name(slot, lifts))
+                left.append(f"{lift_words(slot, lifts)} of {day(session.date)}")
             else:
                 taken[host.id].append((part, session.plan.name))
                 others.append((host.date, more))
     changes: list[Change] = [Skip(session=one.id, was=one.date) for one in away]
     changes += [_extended(one, taken[one.id]) for one in ahead if taken[one.id]]
-    names = tuple(dict.fromkeys(left))
-    told = (f"{plural(len(names), 'lift')} could not be taken over: {listing(names)}.",) if names else ()
+    told = (f"{plural(len(left), 'lift')} could not be taken over: {listing(tuple(left))}.",) if left else ()
     return tuple(changes), told
 
 
@@ -119,8 +119,3 @@ def _fewer(slot: Slot) -> Slot:
             break
         now = less
     return now
-
-
-def _name(slot: Slot, lifts: Mapping[str, Lift]) -> str:
-    known = lifts.get(slot.lift)
-    return known.name.lower() if known is not None else slot.lift.replace("-", " ")

@@ -126,7 +126,8 @@ def propose(kind: Kind, running: Running, lifts: Mapping[str, Lift], place: Plac
             )
         changes = _from_week(back_to(running), running, place)
     result = effect(running, changes, lifts)
-    text, cautions = told(kind, running, changes, result, away if kind == "drop" else now)
+    about = away if kind == "drop" else now
+    text, cautions = told(kind, running, changes, result, about, lifts, whole=not notes)
     return Replan(kind=kind, text=text, changes=changes, effect=result, cautions=(*cautions, *notes))
 
 

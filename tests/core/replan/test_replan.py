@@ -168,6 +168,42 @@ def taken_over(late: Running) -> dict[str, list[str]]:
     return {one.session: [slot.lift for slot in one.slots] for one in merged.changes if isinstance(one, Extend)}
 
 
+def test_merging_says_what_is_really_taken_over() -> None:
+    # Squat of Monday and press of Wednesday were missed, only the pull of Friday is to come, and it takes either; the
+    # squat's day is missed twice: of two squats one session takes one.
+    late = running(day(2, 3), *FIRST_WEEK)
+    all_ = propose("merge", late, BUILT_IN, in_turn)
+    assert all_.text.startswith("Put the main work of the 2 missed sessions into ")
+    assert all_.cautions == ()
+    squat_twice = tuple(
+        replace(one, plan=PLANS[1]) if one.id == "2.2" else one for one in late.sessions if one.week == 2
+    )
+    part = propose("merge", replace(late, sessions=squat_twice), BUILT_IN, in_turn)
+    assert taken_over(replace(late, sessions=squat_twice)) == {"2.3": ["squat"]}
+    assert part.text.startswith(
+        "Put a part of the main work of the 2 missed sessions into the next session, with half its sets: squat. All "
+        "else of them is left out. The longest of them then takes about "
+    )
+    assert part.cautions == ("1 lift could not be taken over: squat of 11 March 2026.",)
+
+
+def test_leaving_out_all_that_is_left_says_that_the_block_is_over() -> None:
+    all_but_the_last = [(week, number) for week in (1, 2, 3) for number in (1, 2, 3)][:-1]
+    over = propose("drop", running(day(3, 3) + timedelta(days=3), *all_but_the_last), BUILT_IN, in_turn)
+    assert over.text == "Leave out Pull of 20 March 2026: no session is left after that, and the block is over."
+    assert over.cautions == ()
+    none_done = propose("drop", running(day(3, 3) + timedelta(days=30)), BUILT_IN, in_turn)
+    assert none_done.text == "Leave out the 9 missed sessions: no session is left after that, and the block is over."
+
+
+def test_what_is_taken_and_not_proposed_comes_to_the_same_as_something_that_is() -> None:
+    # The whole second week was missed: doing it again is going on with it.
+    late = running(day(2, 3) + timedelta(days=2), *FIRST_WEEK)
+    shown = {one.kind: one for one in proposals(late, BUILT_IN, in_turn)}
+    assert "repeat" not in shown
+    assert propose("repeat", late, BUILT_IN, in_turn).changes == shown["shift"].changes
+
+
 def test_a_week_done_again_begins_with_its_first_session() -> None:
     late = running(day(2, 3) + timedelta(days=2), *FIRST_WEEK, (2, 1))  # Sunday; press and pull were missed
     again = propose("repeat", late, BUILT_IN, in_turn)
