@@ -116,7 +116,8 @@ class SessionPatch(Body):
     """Where; null: where the athlete trains by default. Slots that were not begun are computed for it."""
     minutes_available: Minutes | None = None
     """The time that there is: slots that were not begun have fewer sets or are left out, what matters least by the
-    coach's priorities first. Null: as planned."""
+    coach's priorities first; where what is left is still too long, the text of its most important slot says how long it
+    takes. Null: as planned."""
     session_rpe: Rpe | None = None
     """How hard the whole session was. [RPE]"""
     minutes: Minutes | None = None

@@ -11,7 +11,7 @@ from service.core.changes.follow import Follows, Key, What
 from service.core.layout.wishes import Layout
 from service.core.slots import SessionPlan
 from service.core.templates import Fault
-from service.core.words import listing, plural
+from service.core.words import day, listing, plural
 from service.store.block_sessions import SessionOfBlock
 from service.store.running import RunningBlock
 from service.store.templates import TemplateVersion
@@ -168,7 +168,7 @@ def _session(
 def _text(way: Way, number: int, moved: Sequence[MovedSession]) -> str:
     counts = {what: sum(one.what == what for one in moved) for what in ("changed", "added", "removed", "stays")}
     told = [
-        f"{plural(count, 'session')} {words[0] if count == 1 else words[1]}"
+        f"{plural(count, 'session')} {words[0] if count == 1 else words[1]}{_days(moved) if what == 'added' else ''}"
         for what, words in _SAID.items()
         if (count := counts[what])
     ]
@@ -176,6 +176,13 @@ def _text(way: Way, number: int, moved: Sequence[MovedSession]) -> str:
     if not told:
         return f"{name}version {number} from week {way.from_week} on; nothing that is planned changes."
     return f"{name}version {number} from week {way.from_week} on; {listing(tuple(told))}."
+
+
+def _days(moved: Sequence[MovedSession]) -> str:
+    """Where the new sessions are."""
+    new = [one.date for one in moved if one.what == "added"]
+    first, last = min(new), max(new)
+    return f" (on {day(first)})" if first == last else f" (from {day(first)} to {day(last)})"
 
 
 _SAID: dict[What, tuple[str, str]] = {
