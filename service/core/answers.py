@@ -180,7 +180,7 @@ class PrescribedSet:
     number: int
     """Counts within its role, from 1."""
     of: int
-    """How many sets of this role are planned."""
+    """How many sets of this role are planned; of the attempts of a test, how many there can be at most."""
     reps: int | None
     """Repetitions to do; null where they are open, or seconds or metres count."""
     reps_to: int | None

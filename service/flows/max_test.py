@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from uuid import UUID
 
-from service.core.adjust.max_test import Trial
+from service.core.adjust.max_test_state import Trial
 from service.core.adjust.max_test_words import is_max_test
 from service.core.records import WORK_ROLES
 from service.flows.next_set import test_so_far
@@ -21,8 +21,9 @@ def settle(tx: Tx, session: UUID) -> bool:
     """Let a session's tested maxes follow its sets; tell whether any has changed.
 
     A test gives one as soon as its last attempt is done or the session is finished: the heaviest single repetition
-    that was made, with the day and the support of that set. Sets that are corrected, late or deleted change it; where
-    nothing is left it goes. What depends on it is computed anew. Sessions without a test cost one statement.
+    that was made, unless more may have been possible, with the day and the support of that set. Sets that are
+    corrected, late or deleted change it; where nothing is left it goes. What depends on it is computed anew. Sessions
+    without a test cost one statement.
     """
     found = tested.tests_of(tx, session)
     if found is None:
@@ -45,8 +46,8 @@ def settle(tx: Tx, session: UUID) -> bool:
 
 
 def _has_result(trial: Trial, *, finished: bool) -> bool:
-    """Whether a test is over, and was free to go as far as the lifter could."""
-    if trial.ends in ("held", "capped"):
+    """Whether a test is over, was free to go as far as the lifter could, and did."""
+    if trial.ends in ("held", "capped") or trial.may_be_more:
         return False
     return finished or trial.ends not in (None, "hurts")
 

@@ -13,7 +13,7 @@ from service.core.adjust.adjust import next_set
 from service.core.adjust.by_scheme import gone_through, gone_to_test
 from service.core.adjust.facts import facts
 from service.core.adjust.ladder import as_told
-from service.core.adjust.max_test import Trial
+from service.core.adjust.max_test_state import Trial
 from service.core.adjust.next_words import last_text
 from service.core.adjust.walk import advance
 from service.core.answers import Choice, LiftDone, Next, ResolvedSlot, SessionDone

@@ -194,3 +194,90 @@ def test_bad_tests_are_refused_and_store_nothing(coach):
     answer = coach.post(path, json={"kind": "test", "lifts": ["plank"]})
     assert (answer.status_code, answer.json()["errors"][0]["pointer"]) == (422, "#/lifts/0")
     assert coach.get(path).json()["items"] == []
+
+
+EASY = {"rir": 5, "or_more": True}
+
+
+def against_itself(told):
+    """What the service never says of its own attempt."""
+    return {"likely_to_miss", "far_from_max"} & {one["code"] for one in told["cautions"]}
+
+
+def test_no_attempt_of_the_service_is_likely_to_be_missed_by_what_was_just_seen(coach):
+    # The usual curve, (1 + 0.116 (n - 1))^-0.4: four possible are 88.74 % of the max, two 95.70 %. What left three may
+    # rise by 95.70 / 88.74, 7.84 %, and should leave one: 95 kg to 102.45.
+    _, session = begun(coach, value=100, settings={})
+    first = did(coach, session, 85, minute=1, **EASY)["next"]
+    assert not against_itself(first)
+    then = did(coach, session, 95, minute=5, rir=3)["next"]
+    assert (then["load"]["value"], against_itself(then)) == (102.5, set())
+    assert "test_day" in {one["code"] for one in then["cautions"]}
+
+
+def test_an_attempt_far_above_an_old_max_carries_no_warning_against_itself(coach):
+    # Five possible are (1 + 0.116 * 4)^-0.4 = 85.86 %: 122.5 kg may rise to 136.5 kg at most. 145 kg with one left go
+    # up by 3 %: 149.4, 115 % of the old max.
+    _, session = begun(coach, "deadlift", 130, settings={})
+    then = did(coach, session, 122.5, minute=1, rir=4)["next"]
+    assert 122.5 < then["load"]["value"] <= 137.5
+    then = did(coach, session, 145, minute=5, rir=1)["next"]
+    assert (then["load"]["value"], against_itself(then)) == (150, set())
+
+
+def test_a_test_that_ends_with_more_left_gives_no_tested_max_and_says_so(coach):
+    lifter, session = begun(coach, value=None, settings={})
+    for minute, value in enumerate((57.5, 65, 67.5, 70)):
+        told = did(coach, session, value, minute=minute, **EASY)["next"]
+        assert (told["number"], told["of"]) == (minute + 2, 5)
+    over = did(coach, session, 80, minute=8, rir=3)
+    assert "The heaviest made is 80 kg. It is no tested max, as more may have been possible." in over["next"]["text"]
+    assert kept(coach, lifter) == []
+    # Two fewer left, and it is one.
+    body = {"rir": 1}
+    changed = coach.patch(f"/v1/sets/{over['set']['id']}", json=body, headers={"If-Match": "*"})
+    assert changed.status_code == 200, changed.text
+    assert [one["load"]["value"] for one in kept(coach, lifter)] == [80]
+
+
+def test_a_test_that_is_finished_early_with_more_left_gives_no_tested_max(coach):
+    lifter, session = begun(coach)
+    did(coach, session, 137.5, minute=1, rir=2)
+    assert coach.patch(f"/v1/sessions/{session['id']}", json={"state": "finished"}).status_code == 200
+    assert kept(coach, lifter) == []
+
+
+def test_what_a_missed_attempt_bounds_is_a_tested_max_however_much_was_left(coach):
+    lifter, session = begun(coach)
+    did(coach, session, 137.5, minute=1, rir=2)
+    missed(coach, session, 140, 2)
+    assert coach.patch(f"/v1/sessions/{session['id']}", json={"state": "finished"}).status_code == 200
+    assert [one["load"]["value"] for one in kept(coach, lifter)] == [137.5]
+
+
+def test_a_test_that_waits_for_an_approval_says_so_and_shows_the_decision(coach):
+    lifter = add_athlete(coach, **BY_CURVE)
+    add_max(coach, lifter)
+    body = {"kind": "needs_approval", "lift": "squat", "from": DAY, "until": "2027-01-31", "reason": "Back"}
+    made = coach.post(f"/v1/athletes/{lifter}/overrides", json=body)
+    assert made.status_code == 201, made.text
+    path = f"/v1/athletes/{lifter}/sessions"
+    session = coach.post(path, json={"kind": "test", "date": DAY, "lifts": ["squat"]}).json()
+    (slot,) = session["slots"]
+    assert "top_set" not in {one["role"] for one in slot["sets"]}
+    assert slot["text"].endswith("The attempts stand here once a coach of this gym has approved them.")
+    assert [(one["id"], one["kind"]) for one in slot["overrides"]] == [(made.json()["id"], "needs_approval")]
+    body = {"kind": "approval", "lift": "squat", "from": DAY, "until": "2027-01-31", "reason": "Ready"}
+    assert coach.post(f"/v1/athletes/{lifter}/overrides", json=body).status_code == 201
+    (slot,) = coach.get(f"/v1/sessions/{session['id']}").json()["slots"]
+    assert [one["load"]["value"] for one in slot["sets"] if one["role"] == "top_set"] == [137.5, 145, 150]
+    assert (slot["text"], slot["overrides"]) == ("Test: work up to the heaviest of 1", [])
+
+
+def test_attempts_count_up_to_the_most_that_there_can_be(coach):
+    _, session = begun(coach)
+    planned = [one for one in session["slots"][0]["sets"] if one["role"] == "top_set"]
+    assert [(one["number"], one["of"]) for one in planned] == [(1, 5), (2, 5), (3, 5)]
+    for number, value in enumerate((137.5, 140, 142.5, 145), 2):
+        told = did(coach, session, value, minute=number)["next"]
+        assert (told["number"], told["of"]) == (number, 5)

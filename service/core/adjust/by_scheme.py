@@ -9,7 +9,8 @@ from service.core.ability.by_model import ByModel
 from service.core.adjust.facts import Decision, Facts
 from service.core.adjust.ladder import climb
 from service.core.adjust.ladder_words import ladder_decision, ladder_next
-from service.core.adjust.max_test import Trial, trial
+from service.core.adjust.max_test import trial
+from service.core.adjust.max_test_state import Trial
 from service.core.adjust.max_test_words import trial_decision, trial_next
 from service.core.adjust.today import Today
 from service.core.adjust.walk import walk

@@ -1,25 +1,26 @@
 """A test, attempt by attempt: up after one that was made, down after a miss, by the published steps.
 
-It ends when the attempts are used up, when one was made with nothing left, when a load was missed twice, when nothing
-lies between what was made and what was missed, and at pain.
+No attempt is heavier than what the last one makes likely. It ends when the attempts are used up, when one was made
+with nothing left, when a load was missed twice, when nothing lies between what was made and what was missed, and at
+pain.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import replace
 
 from service.core import words
 from service.core.ability.ability import Ability
 from service.core.ability.by_model import ByModel
 from service.core.adjust.facts import Decision, Facts, Planned
 from service.core.adjust.judged import Stands
+from service.core.adjust.max_test_state import EASILY, Trial, Try, expected, least_shown, likely
 from service.core.adjust.steps import hung
 from service.core.adjust.today import Today, expectation
 from service.core.adjust.walk import moved, taken
 from service.core.answers import Loading, Named, Step
-from service.core.effort import HIGHEST_RPE
+from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
 from service.core.errors import DomainError
 from service.core.estimate.rolling import reported_rpe
 from service.core.loading.loading import Hung
@@ -39,11 +40,6 @@ from service.core.prescribe.one_set import Draft
 from service.core.records import WORK_ROLES, DoneSet
 from service.core.units import Load, tidy
 
-EASILY, HARD = 8.5, 9.0
-"""An attempt up to the one was made easily, from the other on it was hard. Ours. [RPE]"""
-HARD_STEP = 3.0
-"""After a hard attempt the load goes up by so much: as good lifters go from their second to their third (Travis and
-others). [%]"""
 LEAST_STEP = 2.5
 """An attempt is at least so much above the one that was made, where the place allows it. Ours. [%]"""
 MOST_APPROACH = 8
@@ -54,49 +50,6 @@ EASY_LEFT = 4.0
 SAME = 1e-6
 SLACK = 0.08
 """Part of a step that rounding may have taken off: no further set comes before the attempts for it. Ours. [1]"""
-
-TrialEnd = Literal[
-    "held", "capped", "all", "nothing_left", "twice", "between", "heaviest", "too_far", "no_lighter", "pain", "hurts"
-]
-"""How a test ends. `all`: its attempts are used up; `nothing_left`: made, with nothing left; `twice`: one load missed
-twice; `between`: no load between made and missed; `heaviest`: nothing heavier is here; `too_far`: the next is too far
-off; `no_lighter`: nothing lighter after a miss; `held`: attempts wait for an approval, or are harder than a coach
-allows; `capped`: a coach allows no more load; `pain`: it must stop; `hurts`: the lifter and the coach choose."""
-
-
-@dataclass(frozen=True, slots=True)
-class Try:
-    """One attempt. Effective. [kg]"""
-
-    load: Load | None
-    kg: float | None
-    made: bool
-    rpe: float | None
-    """As it was reported. [RPE]"""
-    by_strength: bool
-    """What ended a missed one was strength."""
-
-
-@dataclass(slots=True)
-class Trial:
-    """A test after the sets so far."""
-
-    today: Today
-    coming: Draft | None = None
-    index: int = 0
-    """Place of the coming set in the plan; past its end where it is not in it."""
-    tries: tuple[Try, ...] = ()
-    before: tuple[Try, ...] = ()
-    """Warm-ups and the sets before the attempts."""
-    ends: TrialEnd | None = None
-    why: Step | None = None
-    """Why the coming set is what it is; None: it is the plan's."""
-
-    @property
-    def best(self) -> Try | None:
-        """The heaviest attempt that was made."""
-        made = [one for one in self.tries if one.made]
-        return max(made, key=lambda one: -1.0 if one.kg is None else one.kg, default=None)
 
 
 def trial(f: Facts, sets: Iterable[DoneSet], now: ByModel | None = None) -> Trial:
@@ -126,10 +79,14 @@ def after(f: Facts, at: Trial, done: DoneSet, *, now: ByModel | None = None) -> 
         if today.seen is not None:
             today.seen.after = now
     tells = today.seen is not None and done.made and not f.g.lift.technique  # technique ends such sets
-    rpe = today.seen.reported if tells and today.seen is not None else None
+    believed = tells and done.answer != "excluded"
+    rpe = today.seen.reported if believed and today.seen is not None else None
     is_attempt = done.role in WORK_ROLES
     whole = done.made and done.pain != "stop" and (not is_attempt or done.reps >= reps_of(f.g))
-    one = Try(done.load, kg, whole, rpe, done.ended_by in ("choice", "strength"))
+    seen = today.seen
+    too_easy = seen is not None and seen.verdict == "doubtful" and seen.easier
+    by_strength = done.ended_by in ("choice", "strength")
+    one = Try(done.load, kg, whole, rpe, by_strength, done.role, done.reps, too_easy)
     index = _passed(f, at, done, kg)
     if is_attempt:
         at = replace(at, today=today, tries=(*at.tries, one), index=max(index, _first_attempt(f)))
@@ -222,6 +179,8 @@ def _from_today(f: Facts, at: Trial, last: Try, last_kg: float, able: Ability) -
     """The first attempt from what today's sets have shown; another set before it where that is too far off. [kg]"""
     kg = able.within(reps_of(f.g), 10)
     low = able.span(kg, reps_of(f.g))[0]
+    shown = least_shown(f, at)
+    kg, low = max(kg, shown), max(low, shown)
     first = min(FIRST_PERCENT / 100 * kg, low)
     step = 1 + up_by(f.g.lift)[1] / 100
     if first > last_kg * step * (1 + SLACK) and len(at.before) < MOST_APPROACH:
@@ -267,9 +226,7 @@ def _blindly(f: Facts, at: Trial, last: Try, kg: float) -> Trial:
 
 def _approach(f: Facts, at: Trial, found: Loading | Hung, which: int, last: Try) -> Trial:
     draft = approach_set(f.g, found, which)
-    able = at.today.able
-    moved_kg = draft.kg or 0.0
-    draft.expected = None if able is None or moved_kg <= 0 else able.expected(moved_kg, draft.reps or 1)
+    draft.expected = expected(at, draft.kg, draft.reps or 1)
     _, larger = up_by(f.g.lift)
     text = f"Before the attempts the load rises by the protocol's steps of up to {larger:g} %."
     inputs = [Named("step", tidy(larger), "percent")]
@@ -302,14 +259,15 @@ def _up(f: Facts, at: Trial, last: Try, kg: float) -> Trial:
     if top is not None:
         inputs.append(f.g.named("expected", top))
         made = sum(one.made for one in at.tries)
-        wanted = top if made > 1 else (kg + top) / 2
+        wanted = top if made > 1 or last.possible is not None else (kg + top) / 2
         least = kg * (1 + LEAST_STEP / 100)
         wanted = max(wanted, least)
     else:
         easily = last.rpe is not None and last.rpe <= EASILY
         wanted = kg * (1 + (larger if easily else smaller) / 100)
-    if last.rpe is not None and last.rpe >= HARD:
-        wanted = min(wanted, kg * (1 + HARD_STEP / 100))
+    most = kg * likely(f, last.rpe)
+    held = wanted > most
+    wanted = min(wanted, most)
     failed = (one.kg for one in at.tries if not one.made and one.kg is not None)
     ceiling = min((one for one in failed if one > kg + SAME), default=None)  # what was made since is none
     if ceiling is not None and wanted >= ceiling - SAME:
@@ -323,7 +281,19 @@ def _up(f: Facts, at: Trial, last: Try, kg: float) -> Trial:
         return _under(f, at, last, kg, ceiling)
     how = {True: "easily", False: "hard"}.get(last.rpe <= EASILY) if last.rpe is not None else None
     said = "" if how is None else f" {how}" if how == "easily" else ", and it was hard"
-    text = f"{_say(f, last.load)} was made{said}: the next attempt is heavier, by {larger:g} % at most."
+    text = f"{_say(f, last.load)} was made{said}: the next attempt is heavier, by {larger:g} % at most"
+    if held and how == "easily":
+        text += ", and by what was left it should leave a repetition"
+        inputs.append(f.g.named("likely", most))
+    text += "."
+    if last.possible is not None:
+        shown = least_shown(f, at)
+        how = "That it was so easy counts"
+        if last.rpe is not None and last.rpe <= OR_MORE_RPE:
+            how = "5 or more left is read as at least that"
+            inputs.append(Named("left", 5, "reps"))
+        text += f" {how}: it shows {words.mass(shown - f.g.body_kg, f.g.unit)} or more."
+        inputs.append(f.g.named("shown", shown))
     inputs += [Named("most", tidy(larger), "percent"), *_named("last", last.load)]
     return _attempt(f, at, found, Step(text, "test_step", tuple(inputs), None))
 
@@ -331,7 +301,7 @@ def _up(f: Facts, at: Trial, last: Try, kg: float) -> Trial:
 def _top(f: Facts, at: Trial) -> float | None:
     """What is expected by now; None where nothing is known. [kg]"""
     if at.today.able is not None:
-        return at.today.able.within(reps_of(f.g), 10)
+        return max(at.today.able.within(reps_of(f.g), 10), least_shown(f, at))
     known = expected_of(f.g) if f.g.lift.technique else None
     return None if known is None else known.kg
 
@@ -435,10 +405,8 @@ def _attempt(f: Facts, at: Trial, found: Loading | Hung | None, why: Step) -> Tr
     """With a next attempt, for a reason."""
     if found is None:
         return replace(at, ends="too_far")
-    able = at.today.able
     kg = None if found.load.unit == "step" or f.body_kg is None else f.g.effective(found.load)
-    expected = None if able is None or kg is None or kg <= 0 else able.expected(kg, reps_of(f.g))
-    draft = attempt(f.g, found, expected, number=len(at.tries) + 1)
+    draft = attempt(f.g, found, expected(at, kg, reps_of(f.g)), number=len(at.tries) + 1)
     why.result = Named("load", found.load.value, found.load.unit)
     place = _first_attempt(f) + len(at.tries)
     return replace(at, coming=draft, why=why, index=min(place, len(f.sets)))

@@ -9,7 +9,8 @@ from service.core import words
 from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice
 from service.core.adjust.facts import Decision, Facts, Planned
 from service.core.adjust.ladder_words import bounding
-from service.core.adjust.max_test import Trial, Try, after
+from service.core.adjust.max_test import after
+from service.core.adjust.max_test_state import Trial, Try
 from service.core.adjust.next_why import judged_why
 from service.core.adjust.no_less import REPORTS
 from service.core.answers import LiftDone, Named, Next, NextIf, NextSet, PrescribedSet, Step
@@ -76,16 +77,22 @@ def _set(f: Facts, at: Trial, *, why: bool) -> PrescribedSet:
         raise ValueError("the test has ended")
     role: Role = draft.role
     tries = len(at.tries)
-    number = tries + 1 if role == "top_set" else 1 + sum(one.role == role for one in f.sets[: at.index])
+    number = tries + 1 if role == "top_set" else 1 + sum(one.role == role for one in at.before)
     planned = sum(one.role == role for one in f.sets)
     told = write(draft, f.g, number=number, of=max(number, planned), why=why)
     if role == "top_set":
         told.text = _attempt_text(f, at, told.text)
     if why:
-        steps = judged_why(f, at.today)
+        steps = () if _taken_anyway(at) else judged_why(f, at.today)
         told.why = (*steps, *told.why) if at.why is None else (*steps, at.why)
     told.overrides = bounding(f, draft.load)
     return told
+
+
+def _taken_anyway(at: Trial) -> bool:
+    """Whether the last set was easier than the estimate can believe, and the test goes by it all the same."""
+    last = at.tries[-1] if at.tries else None
+    return last is not None and last.too_easy and last.possible is not None
 
 
 def _attempt_text(f: Facts, at: Trial, text: str) -> str:
@@ -163,7 +170,9 @@ def _done(f: Facts, at: Trial, slot_id: str | None, *, why: bool) -> LiftDone:
 def _held(f: Facts, slot_id: str | None) -> LiftDone:
     """Attempts are not made yet: somebody has to allow them."""
     if f.orders.held:
-        text = "The attempts wait until a coach of this gym has approved them: ask the coach on the floor."
+        text = (
+            "The attempts wait until a coach of this gym has approved them: ask the coach on the floor. They come then."
+        )
         cautions = (needs_approval(f.orders, technique=f.g.lift.technique),)
         return LiftDone(slot=slot_id, text=text, why=(), next_slot=None, cautions=cautions)
     cap = words.number(f.g.rpe_cap or 0)
@@ -179,7 +188,7 @@ def _result(f: Facts, at: Trial, best: Try | None) -> str:
     if reps == 1:
         if best.load.unit == "step":
             return f"The heaviest made is {load}. Steps without a mass give no tested max."
-        if at.ends == "capped":
+        if at.ends == "capped" or at.may_be_more:
             return f"The heaviest made is {load}. It is no tested max, as more may have been possible."
         return f"The heaviest made is {load}: it is kept as the tested max of the {name}."
     text = f"The heaviest made for {reps} is {load}. Repetitions give no tested max"

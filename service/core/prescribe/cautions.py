@@ -9,6 +9,7 @@ from service.core.prescribe.basis import find_max
 from service.core.prescribe.grounds import Grounds, heavier
 from service.core.prescribe.parts import part_reps
 from service.core.records import Role
+from service.core.slots import MaxTest
 from service.core.units import say
 from service.core.words import number
 
@@ -43,9 +44,9 @@ def of_set(
     if kg is None:
         return ()
     share = kg / g.able.kg if g.able is not None else None
-    applies = (
-        _past_tested(g, kg), _minor(g, expected, share), _missed(g, kg, expected), _far(share), _implement(g, loading)
-    )  # fmt: skip
+    applies = [_past_tested(g, kg), _minor(g, expected, share), _implement(g, loading)]
+    if role != "top_set" or not isinstance(g.slot.scheme, MaxTest):  # near the max, and past it, is what a test is for
+        applies[2:2] = (_missed(g, kg, expected), _far(share))
     found = [one for one in applies if one is not None]
     if possible is not None and possible > MANY_REPETITIONS and role != "build_up":
         text = (

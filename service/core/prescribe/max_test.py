@@ -114,6 +114,7 @@ def attempt(g: Grounds, loading: Loading | Hung, expected: float | None, *, numb
     kg = None if shown.unit == "step" or g.massless else g.effective(shown)
     draft = Draft(role="top_set", reps=reps, kg=kg, load=shown, loading=loading, expected=expected)
     draft.rest = _rest(g, ATTEMPT_REST)
+    draft.of = max(number, most_attempts(g))
     draft.cautions = cautions(g)
     draft.text = f"Attempt {number}: {reps} with {words.load(shown, g.lift.load_kind, g.unit)}."
     return draft

@@ -54,6 +54,8 @@ class Draft:
     """Repetitions to failure behind a load that was worked out from an effort. [reps]."""
     rest: int | None = None
     """Rest after it that the scheme states; None: the slot's. [s]"""
+    of: int | None = None
+    """How many of its role there can be; None: as many as are planned. [sets]"""
     cautions: tuple[Caution, ...] = ()
     """Those of the scheme, before those of the load."""
     how: str = ""
@@ -229,7 +231,7 @@ def write(draft: Draft, g: Grounds, *, number: int, of: int, why: bool = True) -
     return PrescribedSet(
         role=draft.role,
         number=number,
-        of=of,
+        of=of if draft.of is None else draft.of,
         reps=draft.reps,
         reps_to=draft.reps_to,
         seconds=draft.seconds,

@@ -19,7 +19,7 @@ from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.one_set import BEGINS_LIGHTER, BUILD_UP_DECIDES, Draft, all_cautions, finish, write
 from service.core.prescribe.settle import is_settled, settled, whole_bounds
 from service.core.prescribe.shorten import Shortened, shorten
-from service.core.prescribe.stepwise import is_stepwise, stepwise
+from service.core.prescribe.stepwise import is_stepwise, stepwise, without_attempts
 from service.core.prescribe.warm_up import build_ups, build_ups_before, warm_ups
 from service.core.prescribe.without_loads import without_loads
 from service.core.records import WORK_ROLES, Lift, Override, Role
@@ -78,12 +78,17 @@ def prescribe(
     if in_force.change_loads:
         sets = obey.marked(sets, _alone(slot, ctx, warm=warm, after=after), obeying_of(g, in_force))
         sets = sets if why else tuple(replace(one, why=()) for one in sets)
+    text, overrides = in_words(slot, ctx), _all_overrides(sets)
+    waiting = without_attempts(g, in_force)
+    if waiting is not None:
+        text = f"{text}. {waiting[0]}."
+        overrides = tuple({one.id: one for one in (*waiting[1], *overrides)}.values())
     return ResolvedSlot(
         lift=in_force.lift,
-        text=in_words(slot, ctx),
+        text=text,
         sets=sets,
         cautions=all_cautions(sets),
-        overrides=_all_overrides(sets),
+        overrides=overrides,
         left_out=False,
     )
 

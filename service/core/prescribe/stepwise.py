@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Literal
 
+from service.core.answers import ObeyedOverride
 from service.core.context import Context
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.ladder import ladder
 from service.core.prescribe.max_test import is_held, protocol
-from service.core.prescribe.obey import Orders, needs_approval
+from service.core.prescribe.obey import Orders, needs_approval, obeyed
 from service.core.prescribe.one_set import Draft
 from service.core.prescribe.percent_cap import strictest
 from service.core.slots import EffortTarget, Ladder, MaxTest, Slot
+from service.core.words import number
 
 LADDER_REPS, LADDER_LEFT = 5, 3
 """A newcomer's working load, where nobody states another one: common practice, no source. [reps]"""
@@ -43,6 +45,17 @@ def stepwise(slot: Slot, ctx: Context, in_force: Orders) -> tuple[Grounds, list[
         for one in drafts:
             one.cautions = (needs_approval(in_force, technique=g.lift.technique), *one.cautions)
     return g, drafts
+
+
+def without_attempts(g: Grounds, in_force: Orders) -> tuple[str, tuple[ObeyedOverride, ...]] | None:
+    """Why a test stands without its attempts: a sentence, and the decisions that it obeys; None where it does not."""
+    if not isinstance(g.slot.scheme, MaxTest) or not is_held(g):
+        return None
+    if in_force.held:
+        text = "The attempts stand here once a coach of this gym has approved them"
+        return text, () if in_force.waits is None else (obeyed(in_force.waits, g.ctx),)
+    text = f"No attempts follow, as a coach's decision allows no set harder than RPE {number(g.rpe_cap or 0)}"
+    return text, () if in_force.effort is None else (obeyed(in_force.effort, g.ctx),)
 
 
 def bounded(g: Grounds, in_force: Orders) -> Grounds:
