@@ -114,8 +114,10 @@ def test_the_next_session_tells_the_last_time(coach):
                 "load": {"value": 127.5, "unit": "kg", "kg": 127.5},
                 "reps": 3,
                 "seconds": None,
+                "metres": None,
                 "rpe": 8.5,
                 "rir": None,
+                "or_more": False,
                 "made": True,
             }
         ],
