@@ -106,6 +106,7 @@ def seed(base: str, key: str, at: Moment, tell: Progress) -> None:
             count.one_more()
         own.close()
 
+    client.close()  # it opens a connection anew: the service lets go of one that is idle for so long
     with ThreadPoolExecutor(AT_ONCE) as pool:
         list(pool.map(weeks_of, PEOPLE))
     begin_today(client, at)

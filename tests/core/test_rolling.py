@@ -1,5 +1,6 @@
 """Day estimates and the rolling average; curve values are those of the default curve's closed form, by hand."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -7,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from service.core.catalogue import BUILT_IN
 from service.core.errors import NotComputable
 from service.core.estimate.rolling import (
     ReplayNeeded,
@@ -213,3 +215,9 @@ def test_support_words_fall_into_three_classes(words: tuple[str, ...], found: st
 def test_an_unknown_word_of_support_is_refused() -> None:
     with pytest.raises(NotComputable):
         support_class(("cape",))
+
+
+def test_a_hold_with_a_load_counts_no_repetitions_and_tells_no_max() -> None:
+    held = DoneSet(lift="squat", role="top_set", load=load(140, "kg"), reps=1, rpe=9, seconds=30)
+    assert day_estimate(held, BUILT_IN["squat"], "default", None) is None
+    assert day_estimate(replace(held, seconds=None), BUILT_IN["squat"], "default", None) is not None

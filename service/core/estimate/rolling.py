@@ -196,7 +196,7 @@ def _moved(before: float | None, estimate: float) -> float:
 
 
 def _tells(done: DoneSet) -> bool:
-    straight = done.method == "straight"
+    straight = done.method == "straight" and done.seconds is None
     return straight and done.role in WORK_ROLES and done.ended_by in ("choice", "strength") and done.pain != "stop"
 
 
