@@ -318,6 +318,11 @@ class SlotBody(Body):
         if kind == "open_last_set" and isinstance(target, TimeTargetBody | DistanceTargetBody):
             rule = "must ask for repetitions: the last set is as many of them as possible"
             raise PydanticCustomError("does_not_fit", "{rule}", {"rule": rule, "member": "target"})
+        if self.scheme.kind == "open_last_set" and self.scheme.most_reps is not None:
+            least = getattr(target, "reps", None)
+            if least is not None and self.scheme.most_reps < least:
+                rule = f"must be at least the target's repetitions, {least}"
+                raise fault(("scheme", "most_reps"), "does_not_fit", rule)
         if kind == "ascending_sets" and not _is_loaded(target):
             rule = "must have a load: the scheme's percentages are of it"
             raise PydanticCustomError("does_not_fit", "{rule}", {"rule": rule, "member": "target"})

@@ -13,12 +13,15 @@ from service.core.slots import (
     Ladder,
     LoadTarget,
     MaxTest,
+    OpenLastSet,
     PercentTarget,
     Slot,
     TimeTarget,
+    TopSet,
     WeekPlan,
 )
 from service.core.units import Load
+from service.core.words import target_reps
 
 MOST_FAULTS = 50
 
@@ -79,6 +82,7 @@ def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iter
         if lift is not None and lift.load_kind == "none" and rule_of(slot) is not None:
             text = f"has nothing to add to: the {lift.name.lower()} is done without a load"
             yield Fault(f"{here}/scheme/add_load", "load_kind", text)
+        yield from _of_scheme(slot, lift, f"{here}/scheme")
         if isinstance(target, PercentTarget):
             yield from _percent(target, lift, lifts, here)
         elif isinstance(slot.scheme, Ladder | MaxTest):
@@ -92,6 +96,22 @@ def _of_slots(slots: Sequence[Slot], lifts: Mapping[str, Lift], at: str) -> Iter
             )
         elif isinstance(target, LoadTarget | TimeTarget | DistanceTarget) and target.load is not None and lift:
             yield from _load(target.load, lift, f"{here}/target/load")
+
+
+def _of_scheme(slot: Slot, lift: Lift | None, here: str) -> Iterator[Fault]:
+    """A part of a load taken off where there is none; an open set that ends before the others do."""
+    scheme, target = slot.scheme, slot.target
+    if isinstance(scheme, TopSet) and scheme.back_off is not None:
+        if lift is not None and lift.load_kind == "none":
+            text = f"has nothing to take off: the {lift.name.lower()} is done without a load"
+            yield Fault(f"{here}/back_off", "load_kind", text)
+        elif isinstance(target, TimeTarget | DistanceTarget) and target.load is None:
+            yield Fault(f"{here}/back_off", "does_not_fit", "has nothing to take off: the target states no load")
+    if isinstance(scheme, OpenLastSet) and scheme.most_reps is not None:
+        least = target_reps(target)[0]
+        if least is not None and scheme.most_reps < least:
+            text = f"must be at least the target's repetitions, {least}"
+            yield Fault(f"{here}/most_reps", "does_not_fit", text)
 
 
 def _set_by_set(scheme: Ladder | MaxTest, lift: Lift | None, here: str) -> Iterator[Fault]:

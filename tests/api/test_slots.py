@@ -328,6 +328,14 @@ def test_a_complex_that_does_not_fit_is_refused_where_it_does_not(
     assert {at: one["code"] for at, one in found.items()} == {pointer: code}
 
 
+def test_an_open_set_that_would_end_before_the_target_begins_is_refused_at_its_most() -> None:
+    target = {"kind": "effort", "reps": 6, "reps_to": 8, "rpe": 8}
+    found = refused(slot({"kind": "open_last_set", "sets_before": 2, "most_reps": 5}, target=target))
+    assert {at: one["code"] for at, one in found.items()} == {"#/scheme/most_reps": "does_not_fit"}
+    assert found["#/scheme/most_reps"]["detail"] == "must be at least the target's repetitions, 6"
+    SlotBody.model_validate(slot({"kind": "open_last_set", "sets_before": 2, "most_reps": 6}, target=target))
+
+
 @pytest.mark.parametrize(
     ("scheme", "more"),
     [

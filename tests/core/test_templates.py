@@ -1,16 +1,19 @@
 """Templates against the lifts they name."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from service.core.records import Lift, LoadKind
 from service.core.slots import (
+    BackOff,
     EffortTarget,
     FreeTarget,
     Ladder,
     LoadTarget,
     MaxTest,
+    OpenLastSet,
     PercentTarget,
     SessionPlan,
     SetsAtTarget,
@@ -54,6 +57,35 @@ def percent(**more: Any) -> PercentTarget:
 
 
 EFFORT = EffortTarget(reps=3, rpe=8)
+
+
+@pytest.mark.parametrize(
+    ("target", "of", "code"),
+    [
+        (TimeTarget(seconds=40), "plank", ["load_kind"]),
+        (FreeTarget(reps=10), "plank", ["load_kind"]),
+        (TimeTarget(seconds=40), "dip", ["does_not_fit"]),
+        (TimeTarget(seconds=40, load=load(20, "kg")), "dip", []),
+        (FreeTarget(reps=10), "dip", []),
+    ],
+)
+def test_nothing_can_be_taken_off_for_back_off_sets_where_there_is_no_load(
+    target: Target, of: str, code: list[str]
+) -> None:
+    one = replace(slot(target, of), scheme=TopSet(back_off=BackOff(sets=2, less_percent=8)))
+    assert [(fault.pointer, fault.code) for fault in slot_faults([one], LIFTS)] == [
+        ("#/slots/0/scheme/back_off", each) for each in code
+    ]
+
+
+def test_an_open_set_does_not_end_before_the_target_begins() -> None:
+    def of(most: int) -> list[tuple[str, str]]:
+        scheme = OpenLastSet(sets_before=2, most_reps=most)
+        one = replace(slot(EffortTarget(reps=6, reps_to=8, rpe=8)), scheme=scheme)
+        return [(fault.pointer, fault.code) for fault in slot_faults([one], LIFTS)]
+
+    assert of(5) == [("#/slots/0/scheme/most_reps", "does_not_fit")]
+    assert of(6) == []
 
 
 def test_every_wrong_slot_is_named_by_its_pointer_at_once():

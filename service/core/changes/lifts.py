@@ -94,6 +94,9 @@ def _exchanged(slot: Slot, operation: ExchangeLift) -> Slot:
     scheme = slot.scheme
     if isinstance(scheme, AscendingSets) and isinstance(target, FreeTarget | TimeTarget | DistanceTarget):
         scheme = SetsAtTarget(sets=len(scheme.percents))  # its percentages were of a load that is no more
+    timed = isinstance(target, TimeTarget | DistanceTarget) and target.load is None
+    if timed and isinstance(scheme, TopSet) and scheme.back_off is not None:
+        scheme = SetsAtTarget(sets=1 + scheme.back_off.most_sets)  # nor is there anything to take off
     parts = tuple(replace(part, lift=other) if part.lift == lift else part for part in slot.complex)
     return replace(slot, lift=other if slot.lift == lift else slot.lift, scheme=scheme, target=target, complex=parts)
 

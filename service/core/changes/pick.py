@@ -60,7 +60,7 @@ def said(which: Which) -> str:
     """Which slots, in words; nothing where it is all.
 
     >>> said(Which(weeks=(2, 3), lift="squat", accessory=False)), said(Which())
-    (' in weeks 2 and 3, squat, without accessories', '')
+    (' in weeks 2 and 3, the squat, without accessories', '')
     """
     parts = []
     if which.weeks is not None:
@@ -69,7 +69,7 @@ def said(which: Which) -> str:
     if which.sessions is not None:
         parts.append(listing(which.sessions))
     if which.lift is not None:
-        parts.append(which.lift.replace("-", " "))
+        parts.append(f"the {which.lift.replace('-', ' ')}")
     if which.accessory is not None:
         parts.append("accessories only" if which.accessory else "without accessories")
     return f" in {', '.join(parts)}" if parts else ""

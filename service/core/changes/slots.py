@@ -42,7 +42,7 @@ def scale_sets(weeks: Weeks, operation: ScaleSets) -> Changed:
     """Set counts times a percentage."""
     change = _within(operation.at_limit, lambda slot: scaled(slot, operation.percent))
     made = pick.changed(weeks, operation.which, _has_sets, change, "/percent")
-    return in_place(made, f"Sets times {number(operation.percent, 3)} %{pick.said(operation.which)}")
+    return in_place(made, f"Sets scaled to {number(operation.percent, 3)} %{pick.said(operation.which)}")
 
 
 def shift_effort(weeks: Weeks, operation: ShiftEffort) -> Changed:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import strategies as st
@@ -113,6 +114,8 @@ def slots(draw: Any, *, accessory: bool | None = None) -> Slot:
     if isinstance(target, PercentTarget | LoadTarget) or getattr(target, "load", None):
         schemes.append(AscendingSets(percents=(80, 90, 100)))
     scheme = draw(st.sampled_from(schemes))
+    if isinstance(scheme, TopSet) and (lift in HELD or (timed and getattr(target, "load", None) is None)):
+        scheme = replace(scheme, back_off=None)  # there is nothing to take off
     parts: tuple[ComplexPart, ...] = ()
     rowed = isinstance(target, PercentTarget | LoadTarget | FreeTarget) and target.reps is not None
     if rowed and isinstance(scheme, SetsAtTarget) and draw(st.booleans()):

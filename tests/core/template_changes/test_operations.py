@@ -75,7 +75,7 @@ def test_a_percentage_that_moves_is_told_with_both_numbers():
     assert texts(outcome) == [
         "Week 1, Squat, squat: 4 sets of 5 at 75 % of the tested max becomes 4 sets of 5 at 77.5 % of the tested max."
     ]
-    assert outcome.steps[0].text == "Percentages 2.5 points higher in week 1, squat"
+    assert outcome.steps[0].text == "Percentages 2.5 points higher in week 1, the squat"
 
 
 def test_sets_are_scaled_half_up_and_one_always_stays():
