@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from itertools import islice
+from itertools import chain, islice
 from typing import Any
 from uuid import UUID
 
@@ -18,19 +18,20 @@ from service.core.records import Lift
 from service.core.slots import SessionPlan, WeekPlan
 from service.core.templates import Fault, lifts_named
 from service.flows.change_session import place_id
-from service.store import blocks, groups, gyms, lifts, sessions, templates
+from service.store import blocks, groups, gyms, lifts, session_plans, sessions, templates
 from service.store.errors import NotFound, UnfitReference, UnknownReference
 from service.store.ids import new_id
 from service.store.session import Tx
-from service.store.sessions import NewSession
+from service.store.session_plans import NewSlot
+from service.store.sessions import AlikeSession
 from service.store.templates import LATEST, TemplateVersion
 from service.store.unfit import local_day
 
 Day = date  # a record's own field may be called date
 MOST_SLOTS = 250_000
 """Slots that one request may make: about half a minute of work. Ours. [slots]"""
-SLOTS_AT_ONCE = 5_000
-"""Slots that are stored before the next athletes' turn: how often a stream tells of progress. Ours. [slots]"""
+SESSIONS_AT_ONCE = 2_000
+"""Sessions that are stored before the next athletes' turn: how often a stream tells of progress. Ours. [sessions]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -314,18 +315,16 @@ class Names:
 def store(tx: Tx, checked: Plan, names: Names, tell: Tell | None = None) -> Results:
     """Store the blocks of a plan with all sessions and slots, some athletes at a time, and tell of each."""
     dated = checked.laid.dated
-    slots = sessions.slot_rows(checked.weeks)
-    each = max(1, sum(len(some) for some in slots.values()))
+    days = _days(tx, checked) if checked.athletes else []
     items: list[Result] = []
-    for some in _some(checked.names, max(1, SLOTS_AT_ONCE // each)):
+    for some in _some(checked.names, max(1, SESSIONS_AT_ONCE // len(dated))):
         ids = {name: names.id(name, 0) for name in some if name in checked.athletes}
+        made = {name: [names.id(name, at) for at in range(1, len(dated) + 1)] for name in ids}
         if ids:
             by_athlete = {checked.athletes[name]: identity for name, identity in ids.items()}
             blocks.add_alike(tx, by_athlete, _columns(checked), checked.layout)
-        made = {name: [names.id(name, at) for at in range(1, len(dated) + 1)] for name in ids}
-        sessions.add_alike(
-            tx, [_session(checked, ids, made, name, at) for name in ids for at in range(len(dated))], slots
-        )
+            flat = chain.from_iterable(made.values())
+            sessions.add_alike(tx, days, list(by_athlete), list(by_athlete.values()), flat)
         for name in some:
             items.append(_result(checked, name, ids.get(name), made.get(name)))
             if tell is not None:
@@ -339,24 +338,24 @@ def _some(names: Sequence[str], most: int) -> Iterator[list[str]]:
         yield found
 
 
-def _session(
-    checked: Plan, ids: Mapping[str, UUID], made: Mapping[str, Sequence[UUID]], name: str, at: int
-) -> NewSession:
-    one = checked.laid.dated[at]
-    session = checked.session(one)
-    return NewSession(
-        id=made[name][at],
-        athlete=checked.athletes[name],
-        block=ids[name],
-        week=one.week,
-        number=one.number,
-        kind=session.kind,
-        date=one.date,
-        name=session.name,
-        place=checked.place_of(one),
-        plan_note=session.note,
-        slots=(),
-    )
+def _days(tx: Tx, checked: Plan) -> list[AlikeSession]:
+    """What each athlete gets on each of the days; the plans are stored, once for all."""
+    slots = sessions.slot_rows(checked.weeks)
+    dated = checked.laid.dated
+    plans = session_plans.add(tx, [[NewSlot(row) for row in slots[one.week, one.number]] for one in dated])
+    return [
+        AlikeSession(
+            week=one.week,
+            number=one.number,
+            kind=checked.session(one).kind,
+            date=one.date,
+            name=checked.session(one).name,
+            place=checked.place_of(one),
+            plan=plan,
+            plan_note=checked.session(one).note,
+        )
+        for one, plan in zip(dated, plans, strict=True)
+    ]
 
 
 def tried(checked: Plan) -> Results:
