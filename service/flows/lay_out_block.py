@@ -29,7 +29,7 @@ from service.store.unfit import local_day
 
 Day = date  # a record's own field may be called date
 MOST_SLOTS = 250_000
-"""Slots that one request may make: about half a minute of work. Ours. [slots]"""
+"""Slots that one request may ask for, counted for each athlete: some seconds of work. Ours. [slots]"""
 SESSIONS_AT_ONCE = 2_000
 """Sessions that are stored before the next athletes' turn: how often a stream tells of progress. Ours. [sessions]"""
 
