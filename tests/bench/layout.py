@@ -42,9 +42,9 @@ SIZES = {
 }
 """Weeks, sessions a week, slots a session; and how many times faster one call has to be.
 
-What each call needs besides its rows is spared 199 times, and what sessions plan is stored once for all. The rows of the
-sessions, each checked against its athlete, its block, its plan and its gym by the database (about 20 microseconds), are
-the same either way: the longer the block, the more of the time is theirs. The bars are what must not be lost.
+What each call needs besides its rows is spared 199 times, and what sessions plan is stored once for all. The rows of
+the sessions, each checked against its athlete, its block, its plan and its gym by the database (about 20 microseconds),
+are the same either way: the longer the block, the more of the time is theirs. The bars are what must not be lost.
 """
 DAYS = ["monday", "tuesday", "thursday", "friday"]
 
