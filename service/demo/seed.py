@@ -106,6 +106,7 @@ def seed(base: str, key: str, at: Moment, tell: Progress) -> None:
             count.one_more()
         own.close()
 
+    client.close()  # a connection that is not used for seconds is closed by the server: the next request opens another
     with ThreadPoolExecutor(AT_ONCE) as pool:
         list(pool.map(weeks_of, PEOPLE))
     begin_today(client, at)
