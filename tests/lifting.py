@@ -10,7 +10,7 @@ from uuid import UUID
 from starlette.testclient import TestClient
 
 from service.api.slots import SlotBody
-from service.store import sessions
+from service.store import session_plans, sessions
 from service.store.ids import new_id
 from service.store.session import Caller, Database
 
@@ -86,14 +86,7 @@ def add_session(
 
 def sessions_slots(tx: Any, identity: UUID) -> list[str]:
     """The ids of a session's slots, in order."""
-    from sqlalchemy import select
-
-    from service.store.tables import slots
-
-    query = (
-        select(slots.c.id).where(slots.c.gym_id == tx.gym, slots.c.session_id == identity).order_by(slots.c.position)
-    )
-    return [str(one) for one in tx.execute(query).scalars()]
+    return [str(one.id) for one in session_plans.of_sessions(tx, [identity])[identity]]
 
 
 def done(slot: str | None = None, **values: Any) -> dict[str, Any]:

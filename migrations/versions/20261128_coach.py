@@ -105,10 +105,86 @@ ALTER TABLE maxes
     ADD COLUMN session_id UUID,
     ADD FOREIGN KEY (gym_id, session_id) REFERENCES sessions (gym_id, id) ON DELETE CASCADE;
 CREATE INDEX maxes_session_id_idx ON maxes (gym_id, session_id);
+
+CREATE TABLE session_plans (
+    gym_id UUID NOT NULL,
+    id UUID NOT NULL,
+    CONSTRAINT session_plans_pkey PRIMARY KEY (gym_id, id),
+    CONSTRAINT session_plans_gym_id_fkey FOREIGN KEY (gym_id) REFERENCES gyms (gym_id) ON DELETE CASCADE
+);
+
+-- What was planned stays as it is: each session's slots are a plan of its own, under the session's id.
+ALTER TABLE sessions NO FORCE ROW LEVEL SECURITY; -- which hides all rows from the owner too
+ALTER TABLE slots NO FORCE ROW LEVEL SECURITY;
+ALTER TABLE slots DROP CONSTRAINT slots_session_id_fkey;
+ALTER TABLE slots RENAME COLUMN session_id TO plan_id;
+ALTER INDEX slots_session_id_idx RENAME TO slots_plan_id_idx;
+ALTER TABLE slots ADD COLUMN earlier UUID[];
+ALTER TABLE sessions ADD COLUMN plan_id UUID;
+INSERT INTO session_plans (gym_id, id) SELECT DISTINCT gym_id, plan_id FROM slots;
+UPDATE sessions s SET plan_id = p.id FROM session_plans p WHERE p.gym_id = s.gym_id AND p.id = s.id;
+ALTER TABLE slots
+    ADD CONSTRAINT slots_plan_id_fkey
+        FOREIGN KEY (gym_id, plan_id) REFERENCES session_plans (gym_id, id) ON DELETE CASCADE;
+ALTER TABLE sessions
+    ADD CONSTRAINT sessions_plan_id_fkey FOREIGN KEY (gym_id, plan_id) REFERENCES session_plans (gym_id, id);
+CREATE INDEX sessions_plan_id_idx ON sessions (gym_id, plan_id);
+CREATE INDEX sets_slot_id_idx ON sets (gym_id, slot_id) WHERE slot_id IS NOT NULL;
+ALTER TABLE slots FORCE ROW LEVEL SECURITY;
+ALTER TABLE sessions FORCE ROW LEVEL SECURITY;
 """
 
 # What only the new words can say goes with them.
 DOWN = """
+-- Each session gets slots of its own again; the first of those that share a plan keeps the ids.
+ALTER TABLE sessions NO FORCE ROW LEVEL SECURITY; -- which hides all rows from the owner too
+ALTER TABLE slots NO FORCE ROW LEVEL SECURITY;
+ALTER TABLE sets NO FORCE ROW LEVEL SECURITY;
+ALTER TABLE prescriptions NO FORCE ROW LEVEL SECURITY;
+DROP INDEX sets_slot_id_idx;
+CREATE TEMPORARY TABLE own_slots ON COMMIT DROP AS
+    SELECT s.gym_id, s.id AS session_id, n.id AS shared_id,
+           CASE WHEN row_number() OVER (PARTITION BY n.gym_id, n.id ORDER BY s.id) = 1 THEN n.id
+                ELSE gen_random_uuid() END AS id
+      FROM sessions s JOIN slots n ON n.gym_id = s.gym_id AND n.plan_id = s.plan_id;
+CREATE INDEX ON own_slots (gym_id, session_id, shared_id);
+ALTER TABLE slots DROP CONSTRAINT slots_plan_id_fkey;
+DELETE FROM slots n WHERE NOT EXISTS (SELECT FROM own_slots o WHERE o.gym_id = n.gym_id AND o.shared_id = n.id);
+INSERT INTO slots (gym_id, id, plan_id, position, lift, body)
+    SELECT n.gym_id, o.id, o.session_id, n.position, n.lift, n.body
+      FROM own_slots o JOIN slots n ON n.gym_id = o.gym_id AND n.id = o.shared_id
+     WHERE o.id <> o.shared_id;
+UPDATE slots n SET plan_id = o.session_id FROM own_slots o WHERE o.gym_id = n.gym_id AND o.id = n.id;
+UPDATE sets t SET slot_id = o.id
+    FROM own_slots o
+    WHERE o.gym_id = t.gym_id AND o.session_id = t.session_id AND o.shared_id = t.slot_id AND o.id <> o.shared_id;
+DO $$
+DECLARE
+    one RECORD;
+BEGIN
+    FOR one IN
+        SELECT p.gym_id, p.id, o.shared_id, o.id AS own_id
+          FROM prescriptions p JOIN own_slots o ON o.gym_id = p.gym_id AND o.session_id = p.session_id
+         WHERE o.id <> o.shared_id
+    LOOP
+        UPDATE prescriptions p
+           SET inputs = CAST(replace(CAST(p.inputs AS text), CAST(one.shared_id AS text), CAST(one.own_id AS text))
+                             AS json)
+         WHERE p.gym_id = one.gym_id AND p.id = one.id;
+    END LOOP;
+END $$;
+ALTER TABLE sessions DROP COLUMN plan_id;
+ALTER TABLE slots DROP COLUMN earlier;
+ALTER TABLE slots RENAME COLUMN plan_id TO session_id;
+ALTER INDEX slots_plan_id_idx RENAME TO slots_session_id_idx;
+ALTER TABLE slots
+    ADD CONSTRAINT slots_session_id_fkey
+        FOREIGN KEY (gym_id, session_id) REFERENCES sessions (gym_id, id) ON DELETE CASCADE;
+ALTER TABLE prescriptions FORCE ROW LEVEL SECURITY;
+ALTER TABLE sets FORCE ROW LEVEL SECURITY;
+ALTER TABLE slots FORCE ROW LEVEL SECURITY;
+ALTER TABLE sessions FORCE ROW LEVEL SECURITY;
+DROP TABLE session_plans;
 DROP INDEX maxes_session_id_idx;
 ALTER TABLE maxes DROP COLUMN session_id;
 ALTER TABLE sets DROP COLUMN metres, DROP COLUMN by_ladder, DROP COLUMN method;
@@ -137,6 +213,7 @@ DROP TABLE groups;
 """
 
 NEW = {
+    "session_plans": "SELECT, INSERT, UPDATE, DELETE",
     "groups": "SELECT, INSERT, UPDATE, DELETE",
     "group_members": "SELECT, INSERT, UPDATE, DELETE",
     "group_notes": "SELECT, INSERT, UPDATE, DELETE",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
-from itertools import islice
+from itertools import chain, islice
 from typing import Any
 from uuid import UUID
 
@@ -18,19 +18,20 @@ from service.core.records import Lift
 from service.core.slots import SessionPlan, WeekPlan
 from service.core.templates import Fault, lifts_named
 from service.flows.change_session import place_id
-from service.store import blocks, groups, gyms, lifts, sessions, templates
+from service.store import blocks, groups, gyms, lifts, session_plans, sessions, templates
 from service.store.errors import NotFound, UnfitReference, UnknownReference
-from service.store.ids import new_id
+from service.store.ids import new_ids
 from service.store.session import Tx
-from service.store.sessions import NewSession
+from service.store.session_plans import NewSlot
+from service.store.sessions import AlikeSession
 from service.store.templates import LATEST, TemplateVersion
 from service.store.unfit import local_day
 
 Day = date  # a record's own field may be called date
 MOST_SLOTS = 250_000
-"""Slots that one request may make: about half a minute of work. Ours. [slots]"""
-SLOTS_AT_ONCE = 5_000
-"""Slots that are stored before the next athletes' turn: how often a stream tells of progress. Ours. [slots]"""
+"""Slots that one request may ask for, counted for each athlete: some seconds of work. Ours. [slots]"""
+SESSIONS_AT_ONCE = 2_000
+"""Sessions that are stored before the next athletes' turn: how often a stream tells of progress. Ours. [sessions]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -304,30 +305,32 @@ class Names:
     """The ids of what is made: a transaction that is run once more makes the same ones."""
 
     def __init__(self) -> None:
-        self._made: dict[tuple[str, int], UUID] = {}
+        self._made: dict[str, list[UUID]] = {}
 
-    def id(self, athlete: str, at: int) -> UUID:
-        """The id of an athlete's block (0) or of its session number `at`, in the order of the days."""
-        return self._made.setdefault((athlete, at), new_id())
+    def of(self, athlete: str, sessions: int) -> tuple[UUID, list[UUID]]:
+        """The id of an athlete's block, and those of its sessions in the order of the days."""
+        found = self._made.get(athlete)
+        if found is None:
+            found = self._made[athlete] = new_ids(1 + sessions)
+        return found[0], found[1:]
 
 
 def store(tx: Tx, checked: Plan, names: Names, tell: Tell | None = None) -> Results:
     """Store the blocks of a plan with all sessions and slots, some athletes at a time, and tell of each."""
     dated = checked.laid.dated
-    slots = sessions.slot_rows(checked.weeks)
-    each = max(1, sum(len(some) for some in slots.values()))
+    days = _days(tx, checked) if checked.athletes else []
+    facts = _facts(checked)
     items: list[Result] = []
-    for some in _some(checked.names, max(1, SLOTS_AT_ONCE // each)):
-        ids = {name: names.id(name, 0) for name in some if name in checked.athletes}
-        if ids:
-            by_athlete = {checked.athletes[name]: identity for name, identity in ids.items()}
+    for some in _some(checked.names, max(1, SESSIONS_AT_ONCE // len(dated))):
+        made = {name: names.of(name, len(dated)) for name in some if name in checked.athletes}
+        if made:
+            by_athlete = {checked.athletes[name]: identity for name, (identity, _) in made.items()}
             blocks.add_alike(tx, by_athlete, _columns(checked), checked.layout)
-        made = {name: [names.id(name, at) for at in range(1, len(dated) + 1)] for name in ids}
-        sessions.add_alike(
-            tx, [_session(checked, ids, made, name, at) for name in ids for at in range(len(dated))], slots
-        )
+            ids = chain.from_iterable(own for _, own in made.values())
+            sessions.add_alike(tx, days, list(by_athlete), list(by_athlete.values()), ids)
         for name in some:
-            items.append(_result(checked, name, ids.get(name), made.get(name)))
+            block, own = made.get(name, (None, None))
+            items.append(_result(checked, name, block, own, facts))
             if tell is not None:
                 tell(items[-1])
     return _results(checked, items, dry_run=False)
@@ -339,29 +342,30 @@ def _some(names: Sequence[str], most: int) -> Iterator[list[str]]:
         yield found
 
 
-def _session(
-    checked: Plan, ids: Mapping[str, UUID], made: Mapping[str, Sequence[UUID]], name: str, at: int
-) -> NewSession:
-    one = checked.laid.dated[at]
-    session = checked.session(one)
-    return NewSession(
-        id=made[name][at],
-        athlete=checked.athletes[name],
-        block=ids[name],
-        week=one.week,
-        number=one.number,
-        kind=session.kind,
-        date=one.date,
-        name=session.name,
-        place=checked.place_of(one),
-        plan_note=session.note,
-        slots=(),
-    )
+def _days(tx: Tx, checked: Plan) -> list[AlikeSession]:
+    """What each athlete gets on each of the days; the plans are stored, once for all."""
+    slots = sessions.slot_rows(checked.weeks)
+    dated = checked.laid.dated
+    plans = session_plans.add(tx, [[NewSlot(row) for row in slots[one.week, one.number]] for one in dated])
+    return [
+        AlikeSession(
+            week=one.week,
+            number=one.number,
+            kind=checked.session(one).kind,
+            date=one.date,
+            name=checked.session(one).name,
+            place=checked.place_of(one),
+            plan=plan,
+            plan_note=checked.session(one).note,
+        )
+        for one, plan in zip(dated, plans, strict=True)
+    ]
 
 
 def tried(checked: Plan) -> Results:
     """What would come of each athlete: no ids, nothing stored."""
-    return _results(checked, [_result(checked, name, None, None) for name in checked.names], dry_run=True)
+    facts = _facts(checked)
+    return _results(checked, [_result(checked, name, None, None, facts) for name in checked.names], dry_run=True)
 
 
 def _results(checked: Plan, items: Sequence[Result], *, dry_run: bool) -> Results:
@@ -376,13 +380,25 @@ def _results(checked: Plan, items: Sequence[Result], *, dry_run: bool) -> Result
     )
 
 
-def _result(checked: Plan, name: str, identity: UUID | None, made: Sequence[UUID] | None) -> Result:
+Facts = tuple[int, int, date, str, UUID | None]
+"""Week, number, day, name and place of a session."""
+
+
+def _facts(checked: Plan) -> list[Facts]:
+    """What is told of each of the days, the same for all athletes."""
+    return [
+        (one.week, one.number, one.date, checked.session(one).name, checked.place_of(one)) for one in checked.laid.dated
+    ]
+
+
+def _result(
+    checked: Plan, name: str, identity: UUID | None, made: Sequence[UUID] | None, facts: Sequence[Facts]
+) -> Result:
     """What came, or without ids would come, of one athlete."""
     fault = checked.faults.get(name)
     if fault is not None:
         return Result(athlete=name, block=None, problem=Refusal(fault.pointer, fault.code, fault.text))
-    dated = checked.laid.dated
-    own: Sequence[UUID | None] = [None] * len(dated) if made is None else made
+    own: Sequence[UUID | None] = [None] * len(facts) if made is None else made
     block = LaidBlock(
         id=identity,
         athlete=checked.athletes[name],
@@ -390,15 +406,8 @@ def _result(checked: Plan, name: str, identity: UUID | None, made: Sequence[UUID
         template_version=checked.version.number,
         name=checked.name,
         sessions=tuple(
-            LaidSession(
-                id=session,
-                week=one.week,
-                number=one.number,
-                date=one.date,
-                name=checked.session(one).name,
-                place=checked.place_of(one),
-            )
-            for session, one in zip(own, dated, strict=True)
+            LaidSession(id=session, week=week, number=number, date=on, name=called, place=place)
+            for session, (week, number, on, called, place) in zip(own, facts, strict=True)
         ),
         shared_days=checked.shared.get(checked.athletes[name], ()),
     )

@@ -15,7 +15,7 @@ from service.core.replan.records import BlockSession
 from service.core.slots import SessionPlan
 from service.core.templates import Fault, lifts_named
 from service.flows.block_moves import Plan, VersionMoves, Way, results
-from service.store import block_sessions, blocks, groups, lifts, running, sessions, states, templates
+from service.store import block_sessions, blocks, groups, lifts, running, session_plans, sessions, states, templates
 from service.store.block_sessions import SessionOfBlock
 from service.store.errors import NotFound, UnfitReference, UnknownReference
 from service.store.ids import new_id
@@ -171,15 +171,13 @@ def store(tx: Tx, checked: Plan) -> VersionMoves:
         if one.what == "changed" and one.session is not None and one.before is not None and one.after is not None
     }
     others = [session for session, (before, after) in changed.items() if before.slots != after.slots]
-    ids = running.slot_ids(tx, others) if others else {}
-    kept: dict[UUID, Sequence[UUID | None]] = {}
+    standing = session_plans.of_sessions(tx, others) if others else {}
+    slots: dict[UUID, Sequence[UUID | None]] = {}
     for session in others:
         before, after = changed[session]
         pairs = align_slots(before.slots, after.slots)
-        kept[session] = [None if pair is None else ids[session][pair] for pair in pairs]
-    staying = {identity for own in kept.values() for identity in own}
-    gone = [identity for own in ids.values() for identity in own if identity not in staying]
-    running.change(tx, {session: after for session, (_, after) in changed.items()}, kept, gone)
+        slots[session] = [None if pair is None else standing[session][pair].id for pair in pairs]
+    running.change(tx, {session: after for session, (_, after) in changed.items()}, slots)
     running.remove(
         tx, [UUID(one.session) for way in checked.fine for one in way.found if one.what == "removed" and one.session]
     )

@@ -14,7 +14,7 @@ from sqlalchemy.exc import IntegrityError
 
 from service.core.records import Settings
 from service.core.units import Load, load
-from service.store import memories
+from service.store import memories, session_plans
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound, UnknownReference
 from service.store.ids import new_id
 from service.store.loads import load_columns
@@ -198,7 +198,9 @@ def erase(tx: Tx, athlete: str, *, expected: int | None) -> None:
         raise Conflict("Archive the athlete first; erasing cannot be undone.")
     if expected is not None and expected != found.version:
         raise ChangedMeanwhile(found.version)
+    plans = session_plans.hold(tx, athletes=[found.id])
     tx.execute(delete(athletes).where(athletes.c.gym_id == tx.gym, athletes.c.id == found.id))
+    session_plans.drop_unused(tx, plans)
 
 
 def _columns(tx: Tx, values: dict[str, Any], *, before: Athlete | None = None) -> dict[str, Any]:

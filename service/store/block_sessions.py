@@ -9,13 +9,14 @@ from functools import lru_cache
 from typing import Literal
 from uuid import UUID
 
-from sqlalchemy import ARRAY, Date, SmallInteger, Text, Uuid, bindparam, text, update
+from sqlalchemy import ARRAY, Date, Text, Uuid, bindparam, text, update
 
 from service.core.records import WORK_ROLES, SessionKind
 from service.core.slots import SessionPlan, Slot
-from service.store.ids import new_id
+from service.store import session_plans
 from service.store.plans import SLOT
 from service.store.session import Tx
+from service.store.session_plans import NewSlot
 from service.store.sessions import State, slot_row
 from service.store.tables import blocks
 
@@ -64,7 +65,7 @@ SELECT s.id, s.block_id AS block, s.athlete_id AS athlete, s.week, s.number, s.d
        EXISTS (SELECT 1 FROM sets e WHERE e.gym_id = s.gym_id AND e.session_id = s.id
                   AND e.deleted_at IS NULL AND e.role = ANY(:roles)) AS trained,
        ARRAY(SELECT CAST(n.body AS text) FROM slots n
-              WHERE n.gym_id = s.gym_id AND n.session_id = s.id ORDER BY n.position) AS slots
+              WHERE n.gym_id = s.gym_id AND n.plan_id = s.plan_id ORDER BY n.position) AS slots
   FROM sessions s
  WHERE s.gym_id = :gym AND s.block_id = ANY(:blocks)
  ORDER BY s.block_id, s.date, s.week, s.number, s.id
@@ -96,26 +97,6 @@ SKIP = text("""
 UPDATE sessions s SET state = 'skipped', version = s.version + 1
  WHERE s.gym_id = :gym AND s.id = ANY(:ids) AND s.state = 'planned'
 """).bindparams(bindparam("gym", type_=Uuid()), bindparam("ids", type_=ARRAY(Uuid())))
-MAKE_ROOM = text("""
-UPDATE slots n SET position = n.position + u.more
-  FROM unnest(:sessions, :after, :more) AS u (session, after, more)
- WHERE n.gym_id = :gym AND n.session_id = u.session AND n.position > u.after
-""").bindparams(
-    bindparam("gym", type_=Uuid()),
-    bindparam("sessions", type_=ARRAY(Uuid())),
-    bindparam("after", type_=ARRAY(SmallInteger())),
-    bindparam("more", type_=ARRAY(SmallInteger())),
-)
-PUT_IN = text("""
-INSERT INTO slots (gym_id, id, session_id, position, lift, body)
-SELECT :gym, t.id, t.session, t.position, t.lift, CAST(t.body AS json)
-  FROM unnest(:id, :session, :position, :lift, :body) AS t (id, session, position, lift, body)
-""").bindparams(
-    bindparam("gym", type_=Uuid()),
-    *(bindparam(name, type_=ARRAY(Uuid())) for name in ("id", "session")),
-    bindparam("position", type_=ARRAY(SmallInteger())),
-    *(bindparam(name, type_=ARRAY(Text())) for name in ("lift", "body")),
-)
 COUNT_UP = text("""
 UPDATE sessions s SET version = s.version + 1 WHERE s.gym_id = :gym AND s.id = ANY(:ids)
 """).bindparams(bindparam("gym", type_=Uuid()), bindparam("ids", type_=ARRAY(Uuid())))
@@ -154,15 +135,13 @@ def extend(tx: Tx, further: Mapping[UUID, tuple[int, Sequence[Slot]]]) -> None:
     """Put slots into planned sessions: by session, before which place from 0, and which; the caller holds the locks."""
     if not further:
         return
-    room = {"sessions": list(further), "after": [at for at, _ in further.values()]}
-    tx.execute(MAKE_ROOM, {"gym": tx.gym, **room, "more": [len(slots) for _, slots in further.values()]})
-    rows = [
-        (new_id(), session, at + place, *slot_row(slot))
-        for session, (at, slots) in further.items()
-        for place, slot in enumerate(slots, 1)
-    ]
-    names = ("id", "session", "position", "lift", "body")
-    tx.execute(PUT_IN, {"gym": tx.gym, **dict(zip(names, map(list, zip(*rows, strict=True)), strict=True))})
+    wanted = {}
+    for session, own in session_plans.of_sessions(tx, list(further)).items():
+        at, slots = further[session]
+        new = [NewSlot(one.text, one.id) for one in own]
+        new[at:at] = [NewSlot(slot_row(slot)) for slot in slots]
+        wanted[session] = new
+    session_plans.change(tx, wanted)
     tx.execute(COUNT_UP, {"gym": tx.gym, "ids": list(further)})
 
 

@@ -13,7 +13,7 @@ from sqlalchemy import Date, Integer, Text, Uuid, bindparam, cast, delete, or_, 
 from sqlalchemy.dialects.postgresql import ARRAY
 
 from service.core.layout.wishes import Apart, Holiday, Layout, LightBefore, Wishes
-from service.store import athletes, states
+from service.store import athletes, session_plans, states
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound
 from service.store.naming import as_id, named
 from service.store.session import Tx
@@ -197,7 +197,9 @@ def remove(tx: Tx, block: str, *, expected: int | None) -> None:
     )
     if tx.execute(logged).first() is not None:
         raise Conflict("Sets were logged in this block, so it stays: skip the sessions that are left.")
+    plans = session_plans.hold(tx, blocks=[found.id])
     tx.execute(delete(blocks).where(blocks.c.gym_id == tx.gym, blocks.c.id == found.id))
+    session_plans.drop_unused(tx, plans)
 
 
 def athletes_named(tx: Tx, names: Iterable[str]) -> dict[str, Named]:

@@ -66,12 +66,13 @@ SELECT s.athlete_id, s.state, s.kind, s.date, s.place_id, s.prescription_id, t.i
        (SELECT array_agg(d.set_id) FROM day_estimates d
          WHERE d.gym_id = s.gym_id AND d.athlete_id = s.athlete_id AND d.lift = l.id AND d.date = s.date) AS sources
   FROM sessions s
-  LEFT JOIN slots t ON t.gym_id = s.gym_id AND t.session_id = s.id AND t.id = :slot
+  LEFT JOIN slots t ON t.gym_id = s.gym_id AND t.plan_id = s.plan_id
+        AND (t.id = :slot OR :slot = ANY(t.earlier))
   LEFT JOIN prescriptions p ON p.gym_id = s.gym_id AND p.id = s.prescription_id
   LEFT JOIN LATERAL (
     SELECT array_agg(n.id ORDER BY n.position) AS ids,
            array_agg(coalesce(CAST(n.body->>'with_next' AS boolean), false) ORDER BY n.position) AS turns
-      FROM slots n WHERE n.gym_id = s.gym_id AND n.session_id = s.id
+      FROM slots n WHERE n.gym_id = s.gym_id AND n.plan_id = s.plan_id
   ) o ON true
   LEFT JOIN LATERAL (
     SELECT w.plan, w.plan->>'lift' AS lift

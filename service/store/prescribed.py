@@ -182,7 +182,7 @@ SELECT s.id, s.version, s.athlete_id AS athlete, s.block_id AS block, s.week, s.
     SELECT array_agg(n.id ORDER BY n.position) AS ids, array_agg(n.lift ORDER BY n.position) AS lifts,
            array_agg(w.name ORDER BY n.position) AS names, array_agg(CAST(n.body AS text) ORDER BY n.position) AS bodies
       FROM slots n JOIN lifts w ON w.gym_id = n.gym_id AND w.id = n.lift
-     WHERE n.gym_id = s.gym_id AND n.session_id = s.id
+     WHERE n.gym_id = s.gym_id AND n.plan_id = s.plan_id
   ) o ON true
  WHERE s.gym_id = :gym AND (CAST(:bound AS uuid) IS NULL OR s.athlete_id = :bound)
 """

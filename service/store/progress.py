@@ -52,15 +52,15 @@ ASKED = Hot(
 SELECT n.id AS slot, (
     SELECT count(*) FROM json_array_elements(p.answer->(
       SELECT CAST(count(*) AS integer) FROM slots b
-       WHERE b.gym_id = n.gym_id AND b.session_id = n.session_id AND b.position < n.position
+       WHERE b.gym_id = n.gym_id AND b.plan_id = n.plan_id AND b.position < n.position
     )->'sets') AS s WHERE s->>'role' = ANY(:roles)
   ) AS asked
   FROM slots n
-  JOIN sessions x ON x.gym_id = n.gym_id AND x.id = n.session_id
+  JOIN sessions x ON x.gym_id = n.gym_id AND x.plan_id = n.plan_id AND x.athlete_id = :athlete
   JOIN prescriptions p ON p.gym_id = x.gym_id AND p.id = x.prescription_id
  WHERE n.gym_id = :gym AND n.id = ANY(:slots)
 """).bindparams(
-        bindparam("gym", type_=Uuid()),
+        *(bindparam(name, type_=Uuid()) for name in ("gym", "athlete")),
         bindparam("roles", type_=ARRAY(Text())),
         bindparam("slots", type_=ARRAY(Uuid())),
     )

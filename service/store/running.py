@@ -9,13 +9,14 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import ARRAY, Date, DateTime, Integer, SmallInteger, Text, Uuid, bindparam, text
+from sqlalchemy import ARRAY, Date, DateTime, Integer, Text, Uuid, bindparam, text
 
 from service.core.slots import SessionPlan
+from service.store import session_plans
 from service.store.blocks import Block
-from service.store.ids import new_id
 from service.store.session import Tx
-from service.store.sessions import ROWS_AT_ONCE, slot_row
+from service.store.session_plans import NewSlot
+from service.store.sessions import Written, slot_row
 
 Day = date  # a record's own field may be called date
 
@@ -78,15 +79,11 @@ SELECT s.block_id AS block, s.week, s.number, s.date,
          SELECT 1 FROM sets e WHERE e.gym_id = s.gym_id AND e.session_id = s.id) AS planned,
        md5(concat_ws(E'\\n', s.kind, s.name, coalesce(s.plan_note, ''),
          (SELECT string_agg(CAST(n.body AS text), E'\\n' ORDER BY n.position) FROM slots n
-           WHERE n.gym_id = s.gym_id AND n.session_id = s.id))) AS mark
+           WHERE n.gym_id = s.gym_id AND n.plan_id = s.plan_id))) AS mark
   FROM sessions s
  WHERE s.gym_id = :gym AND s.block_id = ANY(:blocks)
  ORDER BY s.date, s.week, s.number
 """).bindparams(bindparam("gym", type_=Uuid()), bindparam("blocks", type_=ARRAY(Uuid())))
-SLOT_IDS = text("""
-SELECT n.session_id AS session, n.id FROM slots n
- WHERE n.gym_id = :gym AND n.session_id = ANY(:sessions) ORDER BY n.session_id, n.position
-""").bindparams(bindparam("gym", type_=Uuid()), bindparam("sessions", type_=ARRAY(Uuid())))
 CHANGE = text("""
 UPDATE sessions s SET name = u.name, kind = u.kind, plan_note = u.note, version = s.version + 1
   FROM unnest(:ids, :names, :kinds, :notes) AS u (id, name, kind, note)
@@ -95,20 +92,6 @@ UPDATE sessions s SET name = u.name, kind = u.kind, plan_note = u.note, version 
     bindparam("gym", type_=Uuid()),
     bindparam("ids", type_=ARRAY(Uuid())),
     *(bindparam(name, type_=ARRAY(Text())) for name in ("names", "kinds", "notes")),
-)
-DROP_SLOTS = text("""
-DELETE FROM slots n WHERE n.gym_id = :gym AND n.id = ANY(:ids)
-""").bindparams(bindparam("gym", type_=Uuid()), bindparam("ids", type_=ARRAY(Uuid())))
-PUT_SLOTS = text("""
-INSERT INTO slots (gym_id, id, session_id, position, lift, body)
-SELECT :gym, t.id, t.session, t.position, t.lift, CAST(t.body AS json)
-  FROM unnest(:ids, :sessions, :positions, :lifts, :bodies) AS t (id, session, position, lift, body)
-ON CONFLICT (gym_id, id) DO UPDATE SET position = excluded.position, lift = excluded.lift, body = excluded.body
-""").bindparams(
-    bindparam("gym", type_=Uuid()),
-    *(bindparam(name, type_=ARRAY(Uuid())) for name in ("ids", "sessions")),
-    bindparam("positions", type_=ARRAY(SmallInteger())),
-    *(bindparam(name, type_=ARRAY(Text())) for name in ("lifts", "bodies")),
 )
 REMOVE = text("""
 DELETE FROM sessions s WHERE s.gym_id = :gym AND s.id = ANY(:ids) AND s.state = 'planned'
@@ -159,47 +142,33 @@ def mark(session: SessionPlan) -> str:
     return hashlib.md5("\n".join(parts).encode(), usedforsecurity=False).hexdigest()
 
 
-def slot_ids(tx: Tx, sessions: Sequence[UUID]) -> dict[UUID, list[UUID]]:
-    """Return the ids of the slots of sessions, in order, in one statement."""
-    found: dict[UUID, list[UUID]] = {session: [] for session in sessions}
-    for row in tx.execute(SLOT_IDS, {"gym": tx.gym, "sessions": list(sessions)}):
-        found[row.session].append(row.id)
-    return found
-
-
-def change(
-    tx: Tx,
-    plans: Mapping[UUID, SessionPlan],
-    kept: Mapping[UUID, Sequence[UUID | None]],
-    gone: Sequence[UUID],
-) -> None:
+def change(tx: Tx, plans: Mapping[UUID, SessionPlan], slots: Mapping[UUID, Sequence[UUID | None]]) -> None:
     """Give planned sessions other names, kinds, notes and slots; the caller holds the athletes' locks.
 
-    `kept` has for each slot of a session the id that it keeps, or None for a new one: what a phone has read already
-    still names the same thing. A session that is absent there keeps its slots as they are. `gone` are slots that go.
+    `slots` has for each slot of a session the one that it takes the place of, or None: what a phone has read already
+    still names the same thing. A session that is absent there keeps its slots as they are.
     """
     if not plans:
         return
     facts = [(one.name, one.kind, one.note) for one in plans.values()]
     names, kinds, notes = (list(column) for column in zip(*facts, strict=True))
     tx.execute(CHANGE, {"gym": tx.gym, "ids": list(plans), "names": names, "kinds": kinds, "notes": notes})
-    if gone:
-        tx.execute(DROP_SLOTS, {"gym": tx.gym, "ids": list(gone)})
-    rows = [
-        (identity or new_id(), session, at, *slot_row(slot))
-        for session, ids in kept.items()
-        for at, (identity, slot) in enumerate(zip(ids, plans[session].slots, strict=True), 1)
-    ]
-    columns = ("ids", "sessions", "positions", "lifts", "bodies")
-    for first in range(0, len(rows), ROWS_AT_ONCE):
-        some = (list(column) for column in zip(*rows[first : first + ROWS_AT_ONCE], strict=True))
-        tx.execute(PUT_SLOTS, {"gym": tx.gym, **dict(zip(columns, some, strict=True))})
+    written = Written()
+    wanted = {
+        session: [
+            NewSlot(written.row(slot), before) for before, slot in zip(befores, plans[session].slots, strict=True)
+        ]
+        for session, befores in slots.items()
+    }
+    session_plans.change(tx, wanted)
 
 
 def remove(tx: Tx, sessions: Sequence[UUID]) -> None:
     """Remove planned sessions in which nothing was ever logged; the caller holds the athletes' locks."""
     if sessions:
+        plans = session_plans.hold(tx, sessions=sessions)
         tx.execute(REMOVE, {"gym": tx.gym, "ids": list(sessions)})
+        session_plans.drop_unused(tx, plans)
 
 
 def point(tx: Tx, blocks: Sequence[UUID], number: int) -> None:

@@ -89,8 +89,10 @@ class Database:
     """The engine, and the one way into it."""
 
     def __init__(self, url: str, *, pool_size: int = 8, prepare: bool = True, wait_seconds: float = 10) -> None:
+        # The last: rows that others are checked against are looked up by their key, also in tables of a few pages.
         options = (
             "-c statement_timeout=5s -c lock_timeout=2s -c idle_in_transaction_session_timeout=10s -c timezone=UTC"
+            " -c random_page_cost=1.1"
         )
         arguments: dict[str, Any] = {"options": options, "connect_timeout": 5}
         if not prepare:  # a pooler in transaction mode hands one server connection to many clients

@@ -1,31 +1,43 @@
-"""Sessions: training days on dates, with their slots as rows."""
+"""Sessions: training days on dates, each with what it plans."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from itertools import islice
-from typing import Any, Literal, TypeVar
+from typing import Any, Literal
 from uuid import UUID
 
-from sqlalchemy import Date, Float, Select, SmallInteger, Text, Uuid, bindparam, cast, delete, select, text, update
+from sqlalchemy import (
+    Date,
+    Float,
+    Integer,
+    Select,
+    SmallInteger,
+    Text,
+    Uuid,
+    bindparam,
+    cast,
+    delete,
+    select,
+    text,
+    update,
+)
 from sqlalchemy import tuple_ as row_of
 from sqlalchemy.dialects.postgresql import ARRAY
 
 from service.core.records import SessionKind
 from service.core.slots import Slot, WeekPlan
 from service.core.units import Number, tidy
-from service.store import states
+from service.store import session_plans, states
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound
-from service.store.ids import new_id, new_ids
 from service.store.naming import as_id
 from service.store.plans import slot_json
 from service.store.session import Tx
+from service.store.session_plans import NewSlot, SlotText
 from service.store.tables import sessions, sets
 
-T = TypeVar("T")
 Day = date  # a record's own field may be called date
 State = Literal["planned", "open", "finished", "skipped"]
 ROWS_AT_ONCE = 5000  # keeps each statement far below its time limit
@@ -75,19 +87,34 @@ class Session:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NewSession:
-    """A session to be stored; `slots` are `slot_row`s, made once and shared by all who get the same."""
+    """A session to be stored with a plan of its own; `slots` are `slot_row`s."""
 
     id: UUID
     athlete: UUID
     kind: SessionKind
     date: Day
     name: str
-    slots: Sequence[tuple[str, str]]
+    slots: Sequence[SlotText]
     block: UUID | None = None
     week: int | None = None
     number: int | None = None
     place: UUID | None = None
     plan_note: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AlikeSession:
+    """A session that many athletes get alike, on one day."""
+
+    week: int
+    number: int
+    kind: SessionKind
+    date: Day
+    name: str
+    place: UUID | None
+    plan: UUID | None
+    """The plan that all of them share."""
+    plan_note: str | None
 
 
 _COLUMNS = (
@@ -113,41 +140,35 @@ _COLUMNS = (
 ONE = select(*_COLUMNS).where(sessions.c.gym_id == bindparam("gym"), sessions.c.id == bindparam("id"))
 
 ADD_SESSIONS = text("""
-INSERT INTO sessions (gym_id, state, id, athlete_id, block_id, week, number, kind, date, name, place_id, plan_note)
-SELECT :gym, 'planned', t.* FROM unnest(:id, :athlete, :block, :week, :number, :kind, :date, :name, :place, :plan_note)
-  AS t (id, athlete_id, block_id, week, number, kind, date, name, place_id, plan_note)
+INSERT INTO sessions
+  (gym_id, state, id, athlete_id, block_id, week, number, kind, date, name, place_id, plan_id, plan_note)
+SELECT :gym, 'planned', t.*
+  FROM unnest(:id, :athlete, :block, :week, :number, :kind, :date, :name, :place, :plan, :plan_note)
+    AS t (id, athlete_id, block_id, week, number, kind, date, name, place_id, plan_id, plan_note)
 """).bindparams(
     bindparam("gym", type_=Uuid()),
-    *(bindparam(name, type_=ARRAY(Uuid())) for name in ("id", "athlete", "block", "place")),
+    *(bindparam(name, type_=ARRAY(Uuid())) for name in ("id", "athlete", "block", "place", "plan")),
     *(bindparam(name, type_=ARRAY(SmallInteger())) for name in ("week", "number")),
     *(bindparam(name, type_=ARRAY(Text())) for name in ("kind", "name", "plan_note")),
     bindparam("date", type_=ARRAY(Date())),
 )
-ADD_SLOTS = text("""
-INSERT INTO slots (gym_id, id, session_id, position, lift, body)
-SELECT :gym, t.id, t.session_id, t.position, t.lift, CAST(t.body AS json)
-  FROM unnest(:id, :session, :position, :lift, :body) AS t (id, session_id, position, lift, body)
-""").bindparams(
-    bindparam("gym", type_=Uuid()),
-    *(bindparam(name, type_=ARRAY(Uuid())) for name in ("id", "session")),
-    bindparam("position", type_=ARRAY(SmallInteger())),
-    *(bindparam(name, type_=ARRAY(Text())) for name in ("lift", "body")),
-)
 ADD_ALIKE = text("""
-WITH line AS MATERIALIZED (
-  SELECT t.at, t.position, t.lift, CAST(t.body AS json) AS body
-    FROM unnest(CAST(:at AS integer[]), :position, :lift, :body) AS t (at, position, lift, body)
-)
-INSERT INTO slots (gym_id, id, session_id, position, lift, body)
-SELECT :gym, t.id, t.session_id, line.position, line.lift, line.body
-  FROM unnest(CAST(:ids AS uuid[]), CAST(:sessions AS uuid[]), CAST(:lines AS integer[])) AS t (id, session_id, at)
-  JOIN line USING (at)
+INSERT INTO sessions
+  (gym_id, state, id, athlete_id, block_id, week, number, kind, date, name, place_id, plan_id, plan_note)
+SELECT :gym, 'planned', one.id, who.athlete, who.block, d.week, d.number, d.kind, d.date, d.name, d.place, d.plan,
+       d.plan_note
+  FROM unnest(CAST(:ids AS uuid[])) WITH ORDINALITY AS one (id, at)
+  JOIN unnest(:athletes, :blocks) WITH ORDINALITY AS who (athlete, block, at) ON who.at = (one.at - 1) / :days + 1
+  JOIN unnest(:week, :number, :kind, :date, :name, :place, :plan, :plan_note) WITH ORDINALITY
+       AS d (week, number, kind, date, name, place, plan, plan_note, at) ON d.at = (one.at - 1) % :days + 1
 """).bindparams(
-    bindparam("gym", type_=Uuid()),
-    bindparam("position", type_=ARRAY(SmallInteger())),
-    *(bindparam(name, type_=ARRAY(Text())) for name in ("lift", "body")),
-    *(bindparam(name, type_=Text()) for name in ("at", "ids", "sessions", "lines")),
+    *(bindparam(name, type_=kind) for name, kind in (("gym", Uuid()), ("ids", Text()), ("days", Integer()))),
+    *(bindparam(name, type_=ARRAY(Uuid())) for name in ("athletes", "blocks", "place", "plan")),
+    *(bindparam(name, type_=ARRAY(SmallInteger())) for name in ("week", "number")),
+    *(bindparam(name, type_=ARRAY(Text())) for name in ("kind", "name", "plan_note")),
+    bindparam("date", type_=ARRAY(Date())),
 )
+"""What all have alike goes to the database once, however many get it."""
 DAYS_OF = text("""
 SELECT athlete_id, array_agg(DISTINCT date ORDER BY date) AS days FROM sessions
  WHERE gym_id = :gym AND athlete_id = ANY(:athletes) AND date = ANY(:days) AND state IN ('planned', 'open')
@@ -222,85 +243,64 @@ def with_open(tx: Tx, athletes: Sequence[UUID]) -> list[UUID]:
     return list(tx.execute(query).scalars())
 
 
-def slot_row(slot: Slot) -> tuple[str, str]:
+def slot_row(slot: Slot) -> SlotText:
     """A slot as its row keeps it: the lift, and the body as JSON."""
     return slot.lift, json.dumps(slot_json(slot), ensure_ascii=False, separators=(",", ":"))
 
 
-def slot_rows(weeks: Sequence[WeekPlan]) -> dict[tuple[int, int], list[tuple[str, str]]]:
+class Written:
+    """Slots as rows keep them, each object once: a template's slots come again week after week."""
+
+    def __init__(self) -> None:
+        self._rows: dict[int, tuple[Slot, SlotText]] = {}
+
+    def row(self, slot: Slot) -> SlotText:
+        """A slot as its row keeps it."""
+        found = self._rows.get(id(slot))
+        if found is None:
+            found = self._rows[id(slot)] = slot, slot_row(slot)  # the slot too: its id stays its own
+        return found[1]
+
+
+def slot_rows(weeks: Sequence[WeekPlan]) -> dict[tuple[int, int], list[SlotText]]:
     """The slots of all sessions as rows keep them, by week and number from 1; those that are one object once."""
-    written: dict[int, tuple[str, str]] = {}
-    rows: dict[tuple[int, int], list[tuple[str, str]]] = {}
-    for week, one in enumerate(weeks, 1):
-        for number, session in enumerate(one.sessions, 1):
-            rows[week, number] = own = []
-            for slot in session.slots:
-                row = written.get(id(slot))
-                if row is None:
-                    row = written[id(slot)] = slot_row(slot)
-                own.append(row)
-    return rows
+    written = Written()
+    return {
+        (week, number): [written.row(slot) for slot in session.slots]
+        for week, one in enumerate(weeks, 1)
+        for number, session in enumerate(one.sessions, 1)
+    }
 
 
 def add_many(tx: Tx, new: Sequence[NewSession]) -> None:
-    """Store sessions with their slots, thousands of rows in one statement."""
+    """Store sessions, each with a plan of its own, thousands of rows in one statement."""
+    plans = session_plans.add(tx, [[NewSlot(slot) for slot in one.slots] for one in new])
     names = ("id", "athlete", "block", "week", "number", "kind", "date", "name", "place", "plan_note")
-    for some in _chunks(new):
+    for first in range(0, len(new), ROWS_AT_ONCE):
+        some = new[first : first + ROWS_AT_ONCE]
         columns = {name: [getattr(one, name) for one in some] for name in names}
-        tx.execute(ADD_SESSIONS, {"gym": tx.gym, **columns})
-    rows = ((one.id, at, *slot) for one in new for at, slot in enumerate(one.slots, 1))
-    for part in _chunks(rows):
-        ids, at, lifts, bodies = zip(*part, strict=True)
-        columns = {"id": [new_id() for _ in ids], "session": list(ids), "position": list(at)}
-        tx.execute(ADD_SLOTS, {"gym": tx.gym, **columns, "lift": list(lifts), "body": list(bodies)})
+        tx.execute(ADD_SESSIONS, {"gym": tx.gym, **columns, "plan": plans[first : first + ROWS_AT_ONCE]})
 
 
-def add_alike(tx: Tx, new: Sequence[NewSession], slots: Mapping[tuple[int, int], Sequence[tuple[str, str]]]) -> None:
-    """Store sessions of blocks that are laid out alike; `slots` are the `slot_row`s by week and number.
+def add_alike(
+    tx: Tx, days: Sequence[AlikeSession], athletes: Sequence[UUID], blocks: Sequence[UUID], ids: Iterable[UUID]
+) -> None:
+    """Store the same sessions for many athletes, in one statement.
 
-    What a slot asks for goes to the database once, however many athletes get it.
+    `blocks` has the block of each of the athletes, `ids` the session of each day of the first, then of the second.
     """
-    add_many(tx, new)
-    lines: dict[tuple[int, int], range] = {}
-    columns: list[tuple[int, str, str]] = []
-    for place in dict.fromkeys((one.week or 0, one.number or 0) for one in new):
-        lines[place] = range(len(columns), len(columns) + len(slots[place]))
-        columns.extend((position, *row) for position, row in enumerate(slots[place], 1))
-    by_session = ((one.id.hex, lines[one.week or 0, one.number or 0]) for one in new)
-    rows = ((identity, line) for identity, own in by_session for line in own)
-    for part in _chunks(rows):
-        used = sorted({line for _, line in part})
-        positions, words, bodies = zip(*(columns[line] for line in used), strict=True)
-        tx.execute(
-            ADD_ALIKE,
-            {
-                "gym": tx.gym,
-                "at": _array(used),
-                "position": list(positions),
-                "lift": list(words),
-                "body": list(bodies),
-                "ids": _array(new_ids(len(part))),
-                "sessions": _array(identity for identity, _ in part),
-                "lines": _array(line for _, line in part),
-            },
-        )
-
-
-def _array(values: Iterable[object]) -> str:
-    """Ids and numbers of our own as the text of an array: thousands of them take no time to write."""
-    return "{" + ",".join(map(str, values)) + "}"
+    names = ("week", "number", "kind", "date", "name", "place", "plan", "plan_note")
+    columns = {name: [getattr(one, name) for one in days] for name in names}
+    # our own ids as the text of an array: thousands of them take no time to write
+    written = "{" + ",".join([one.hex for one in ids]) + "}"
+    many = {"athletes": list(athletes), "blocks": list(blocks), "ids": written, "days": len(days)}
+    tx.execute(ADD_ALIKE, {"gym": tx.gym, **columns, **many})
 
 
 def days_of(tx: Tx, athletes: Sequence[UUID], days: Sequence[date]) -> dict[UUID, tuple[date, ...]]:
     """Return on which of these days each of these athletes has a session to come; who has none is absent."""
     rows = tx.execute(DAYS_OF, {"gym": tx.gym, "athletes": list(athletes), "days": list(days)})
     return {row.athlete_id: tuple(row.days) for row in rows}
-
-
-def _chunks(items: Iterable[T]) -> Iterator[list[T]]:
-    left = iter(items)
-    while some := list(islice(left, ROWS_AT_ONCE)):
-        yield some
 
 
 def change(tx: Tx, session: UUID, values: Mapping[str, Any]) -> None:
@@ -323,4 +323,6 @@ def remove(tx: Tx, session: str, *, expected: int | None) -> None:
     logged = select(sets.c.id).where(sets.c.gym_id == tx.gym, sets.c.session_id == found.id).limit(1)
     if tx.execute(logged).first() is not None:
         raise Conflict("Sets were logged in this session: it stays.")
+    plans = session_plans.hold(tx, sessions=[found.id])
     tx.execute(delete(sessions).where(sessions.c.gym_id == tx.gym, sessions.c.id == found.id))
+    session_plans.drop_unused(tx, plans)

@@ -375,6 +375,15 @@ blocks = Table(
     Index(None, "gym_id", "athlete_id", "start_date"),
 )
 
+session_plans = Table(
+    "session_plans",
+    metadata,
+    _gym(),
+    _id(),
+    _key("id"),
+)
+"""Sessions that were laid out in one call share theirs; no two sessions of one athlete have the same one."""
+
 sessions = Table(
     "sessions",
     metadata,
@@ -390,6 +399,7 @@ sessions = Table(
     Column("name", Text, nullable=False),
     Column("plan_note", Text),
     Column("place_id", Uuid),
+    Column("plan_id", Uuid),
     Column("minutes_available", SmallInteger),
     Column("prescription_id", Uuid),
     Column("opened_at", DateTime(timezone=True)),
@@ -403,8 +413,10 @@ sessions = Table(
     _of("athlete_id", "athletes", cascade=True),
     _of("block_id", "blocks", cascade=True),
     _of("place_id", "places"),
+    _of("plan_id", "session_plans"),
     Index(None, "gym_id", "athlete_id", "date"),
     Index(None, "gym_id", "block_id"),
+    Index(None, "gym_id", "plan_id"),
 )
 
 slots = Table(
@@ -412,14 +424,15 @@ slots = Table(
     metadata,
     _gym(),
     _id(),
-    _id("session_id"),
+    _id("plan_id"),
     Column("position", SmallInteger, nullable=False),
     Column("lift", Text, nullable=False),
     Column("body", JSON, nullable=False),
+    Column("earlier", ARRAY(Uuid)),
     _key("id"),
-    _of("session_id", "sessions", cascade=True),
+    _of("plan_id", "session_plans", cascade=True),
     _of("lift", "lifts"),
-    Index(None, "gym_id", "session_id", "position"),
+    Index(None, "gym_id", "plan_id", "position"),
 )
 
 prescriptions = Table(
@@ -484,6 +497,7 @@ sets = Table(
     Index("sets_athlete_id_lift_idx", "gym_id", "athlete_id", "lift", "local_date"),
     Index("sets_key_idx", "gym_id", "athlete_id", "lift", "support_class", "stack", "local_date"),
     Index(None, "gym_id", "session_id"),
+    Index(None, "gym_id", "slot_id", postgresql_where=text("slot_id IS NOT NULL")),
     Index(
         "sets_doubtful_idx",
         "gym_id",

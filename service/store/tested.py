@@ -27,8 +27,8 @@ Key = tuple[str, SupportClass]
 TESTS = Hot(
     text("""
 SELECT s.athlete_id, s.state, t.id, CAST(t.body AS text) AS body
-  FROM slots t JOIN sessions s ON s.gym_id = t.gym_id AND s.id = t.session_id
- WHERE t.gym_id = :gym AND t.session_id = :session AND t.body->'scheme'->>'kind' = 'test'
+  FROM sessions s JOIN slots t ON t.gym_id = s.gym_id AND t.plan_id = s.plan_id
+ WHERE s.gym_id = :gym AND s.id = :session AND t.body->'scheme'->>'kind' = 'test'
  ORDER BY t.position
 """).bindparams(bindparam("gym", type_=Uuid()), bindparam("session", type_=Uuid()))
 )

@@ -36,7 +36,7 @@ def lines(answer):
 @pytest.fixture
 def small_steps(monkeypatch):
     """Each athlete's rows are stored on their own: a step of progress for each."""
-    monkeypatch.setattr(lay_out_block, "SLOTS_AT_ONCE", 1)
+    monkeypatch.setattr(lay_out_block, "SESSIONS_AT_ONCE", 1)
 
 
 def test_each_athlete_has_a_line_in_order_and_the_last_says_done(coach, small_steps):

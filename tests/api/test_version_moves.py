@@ -99,7 +99,7 @@ def test_planned_sessions_follow_and_what_is_done_stays_byte_for_byte(coach):
     assert slots[0]["text"].startswith("Top set of 3 at RPE 8")
 
 
-def test_slots_that_stay_keep_their_ids_so_that_a_phone_can_still_log_them(coach):
+def test_a_phone_that_read_a_session_before_it_was_changed_can_still_log_in_it(coach):
     (block,) = blocks_of(coach, [athlete(coach)])
     session = block["sessions"][2]["id"]
     before = coach.get(f"/v1/sessions/{session}").json()["slots"]
@@ -116,9 +116,40 @@ def test_slots_that_stay_keep_their_ids_so_that_a_phone_can_still_log_them(coach
         "Week 2, Legs: plank, 2 sets of 30 seconds is new.",
     ]
     after = coach.get(f"/v1/sessions/{session}").json()["slots"]
-    assert [one["id"] for one in after[:3]] == [one["id"] for one in before]
     assert len(after) == 4
     log_top_set(coach, {"id": session, "slots": before})
+    page = coach.get(f"/v1/sessions/{session}").json()
+    assert [len(one["logged"]) for one in page["slots"]] == [1, 0, 0, 0]
+    told = [coach.get(f"/v1/sessions/{session}/next", params={"slot": one[1]["id"]}).json() for one in (before, after)]
+    assert told[0] == told[1]
+    assert told[0]["slot"] == after[1]["id"]
+
+
+def test_a_slot_is_understood_after_two_changes_and_once_it_is_gone_refused(coach):
+    (block,) = blocks_of(coach, [athlete(coach)])
+    session, of = block["sessions"][2]["id"], block["template"]
+    first = coach.get(f"/v1/sessions/{session}").json()["slots"]
+    change(coach, of, HARDER)
+    move(coach, of, from_week=2, blocks=[block["id"]])
+    second = coach.get(f"/v1/sessions/{session}").json()["slots"]
+    gone = coach.get(f"/v1/templates/{of}/versions/2").json()["weeks"]
+    for week in gone:
+        for one in week["sessions"]:
+            if one["name"] == "Legs":
+                del one["slots"][-1]
+    sent = coach.post(f"/v1/templates/{of}/versions", json={"weeks": gone}, headers={"If-Match": "*"})
+    assert sent.status_code == 201, sent.text
+    move(coach, of, from_week=2, blocks=[block["id"]])
+    third = coach.get(f"/v1/sessions/{session}").json()["slots"]
+    assert len(third) == len(first) - 1
+    path = f"/v1/sessions/{session}/sets"
+    set_ = {"load": {"value": 60, "unit": "kg"}, "reps": 5, "role": "free"}
+    for read in (first, second, third):
+        logged = coach.post(path, json={**set_, "slot": read[0]["id"]})
+        assert logged.status_code == 201, logged.text
+        assert logged.json()["set"]["slot"] == third[0]["id"]
+    refused = coach.post(path, json={**set_, "slot": first[-1]["id"]})
+    assert (refused.status_code, refused.json()["errors"][0]["pointer"]) == (422, "#/slot")
 
 
 def test_sessions_that_are_new_come_on_the_weekdays_and_those_that_are_gone_go(coach):

@@ -135,7 +135,7 @@ def identities(engine: Any, gym: UUID) -> dict[UUID, dict[str, UUID]]:
     """The ids that belong to each session, by what they are."""
     query = text(
         "SELECT s.id, s.athlete_id, s.prescription_id, array_agg(x.id ORDER BY x.position) AS slots"
-        " FROM sessions s JOIN slots x USING (gym_id) WHERE s.gym_id = :gym AND x.session_id = s.id GROUP BY 1, 2, 3"
+        " FROM sessions s JOIN slots x USING (gym_id) WHERE s.gym_id = :gym AND x.plan_id = s.plan_id GROUP BY 1, 2, 3"
     )
     with engine.begin() as connection:
         enter(connection, Caller(gym, "", "bench", "owner", None), datetime.now(UTC))
