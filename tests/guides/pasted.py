@@ -38,7 +38,9 @@ UUID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 def served(app: FastAPI) -> Iterator[str]:
     """The service on a free port of loopback; its address."""
     bound = socket.create_server(("127.0.0.1", 0))
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", lifespan="off", timeout_graceful_shutdown=5))
+    server = uvicorn.Server(
+        uvicorn.Config(app, log_level="warning", lifespan="off", timeout_keep_alive=75, timeout_graceful_shutdown=5)
+    )
     thread = Thread(target=server.run, kwargs={"sockets": [bound]})
     thread.start()
     try:
