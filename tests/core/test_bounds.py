@@ -265,8 +265,8 @@ def test_a_minor_is_told_who_approves_and_an_approval_ends_the_caution() -> None
     held = only(prescribe(slot(effort(1, 10)), young), "top_set")
     text = next(one.text for one in held.cautions if one.code == "needs_approval")
     assert text == (
-        "Maximal work of a lifter under 18 waits until a coach of this gym has approved it; until then work sets stay "
-        "at RPE 8.5 or easier. Ask the coach on the floor."
+        "Work above RPE 8.5 of a lifter under 18 waits until a coach of this gym has approved it; until then work sets "
+        "stay at RPE 8.5 or easier. Ask the coach on the floor."
     )
     assert (held.load.value, held.without_override.value, held.overrides) == (140, 150, ())
     assert held.why[-1].formula == "approval"

@@ -199,14 +199,17 @@ def _name(lift_id: str | None, ctx: Context) -> str:
 def needs_approval(in_force: Orders, *, technique: bool = False) -> Caution:
     """Maximal work waits: who can approve it, and what holds until then."""
     whom = "" if in_force.waits is not None else f" of a lifter under {ADULT_YEARS}"
-    most = f"RPE {number(HELD_RPE)} or easier"
-    if technique:
-        most = f"{number(HELD_PERCENT)} % of the max or lighter"
+    most = f"{number(HELD_PERCENT)} % of the max or lighter" if technique else f"RPE {number(HELD_RPE)} or easier"
     text = (
-        f"Maximal work{whom} waits until a coach of this gym has approved it; until then work sets stay at {most}. "
-        "Ask the coach on the floor."
+        f"Work above {_held_at(technique=technique)}{whom} waits until a coach of this gym has approved it; until then "
+        f"work sets stay at {most}. Ask the coach on the floor."
     )
     return Caution("needs_approval", text)
+
+
+def _held_at(*, technique: bool) -> str:
+    """What work sets do not pass while more waits for an approval."""
+    return f"{number(HELD_PERCENT)} % of the max" if technique else f"RPE {number(HELD_RPE)}"
 
 
 class Alone(NamedTuple):
@@ -266,8 +269,13 @@ class Obeying:
         begins = "A coach's decision is obeyed"
         inputs: tuple[Named, ...] = ()
         if not names:
-            begins = f"Maximal work of a lifter under {ADULT_YEARS} waits for an approval"
-            inputs = (Named("adult_years", ADULT_YEARS, "years"),)
+            begins = (
+                f"Work above {_held_at(technique=self.technique)} of a lifter under {ADULT_YEARS} waits for an approval"
+            )
+            held = (
+                Named("most_percent", HELD_PERCENT, "percent") if self.technique else Named("most_rpe", HELD_RPE, "rpe")
+            )
+            inputs = (held, Named("adult_years", ADULT_YEARS, "years"))
         formula = "override" if names else "approval"
         if alone is None or alone.load is None:
             return Step(f"{begins}; the calculation names no load{where}.", formula, inputs, None)
