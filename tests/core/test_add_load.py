@@ -324,6 +324,48 @@ def test_in_the_session_loads_stand_but_for_misses_and_efforts_past_the_limit() 
     assert isinstance(after(*[done(100, 5)] * 3), LiftDone)
 
 
+@pytest.mark.parametrize(
+    ("add", "reps", "before", "ends"),
+    [
+        (STEP, (5, 5, 5), (), "this lift is done for today. Next time 62.5 kg."),  # all complete: 2.5 more
+        (STEP, (5, 5, 4), (), "this lift is done for today. The same again next time."),
+        (BACK, (5, 5, 4), ((60, (5, 4, 4)),), "this lift is done for today. Next time 55 kg, less than today."),
+        (replace(STEP, until_sure=True), (5, 5, 5), (), "this lift is done for today."),
+    ],
+)
+def test_the_end_of_a_load_that_grows_says_what_comes_next_time(
+    add: AddLoad, reps: tuple[int, ...], before: tuple[Any, ...], ends: str
+) -> None:
+    """By hand: 10 % less than 60 kg is 54 kg, by 2.5 kg nearest to 55."""
+    on = fives(add)
+    if add.until_sure:
+        on = replace(on, target=effort(5, 8))
+    ctx = replace(context(), progress=past(on, *before))
+    sets = [done(60, count) for count in reps]
+    told = next_set(on, ctx, sets)
+    assert isinstance(told, LiftDone)
+    assert told.text.endswith(ends)
+    assert next_set(on, ctx, sets, plan=resolve_session([on], ctx)[0]) == told
+    assert not isinstance(next_set(on, ctx, sets[:2]), LiftDone)
+
+
+def test_a_set_that_was_left_out_for_lack_of_time_is_not_missed_the_next_time() -> None:
+    """Two sets of the three were asked for, and both were complete: 2.5 kg more."""
+    on = fives()
+    (plan,) = resolve_session([on], context())
+    short = replace(plan, sets=tuple(one for one in plan.sets if one.role != "target_set" or one.number < 3))
+    told = next_set(on, context(), [done(60, 5)] * 2, plan=short)
+    assert isinstance(told, LiftDone)
+    assert told.text.endswith("Next time 62.5 kg.")
+
+
+def test_nothing_is_said_of_the_next_time_where_more_than_the_rule_decides() -> None:
+    capped = (Override(id="1", kind="cap", lift="squat", reason="", set_by="Ada", until=TODAY, load=load(60, "kg")),)
+    told = next_set(fives(), context(overrides=capped), [done(60, 5)] * 3)
+    assert isinstance(told, LiftDone)
+    assert "ext time" not in told.text
+
+
 def test_plans_that_differ_in_what_was_done_before_are_not_mixed_up() -> None:
     on = fives()
     for reps, kg in (((5, 5, 5), 62.5), ((5, 5, 4), 60), ((5, 5, 5), 62.5)):

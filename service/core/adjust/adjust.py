@@ -14,6 +14,7 @@ from service.core.adjust.by_scheme import next_step
 from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice
 from service.core.adjust.facts import Decision, Facts, facts
 from service.core.adjust.next_if import next_if
+from service.core.adjust.next_time import with_next_time
 from service.core.adjust.next_why import judged_why, why
 from service.core.adjust.next_words import end_text, set_text, unchanged
 from service.core.adjust.today import Today
@@ -93,7 +94,8 @@ def next_set(
             sketched, f = drawn
             if is_stepwise(slot):
                 return next_step(f, sketched.set, done, now, slot_id, why=why, ahead=ahead)
-            return _Answer(f, sketched.set, *walk(f, done, now), slot_id, why, ahead).next()
+            told = _Answer(f, sketched.set, *walk(f, done, now), slot_id, why, ahead).next()
+            return with_next_time(told, slot, ctx, done, f.work_sets)
         plan = drawn
     whole = partial(_alone, slot, ctx, done, now)
     if plan.left_out:
@@ -101,7 +103,8 @@ def next_set(
     f = facts(slot, ctx, plan)
     if is_stepwise(slot):
         return next_step(f, partial(_told, plan), done, now, slot_id, why=why, ahead=ahead)
-    return _Answer(f, partial(_told, plan), *walk(f, done, now), slot_id, why, ahead, whole).next()
+    told = _Answer(f, partial(_told, plan), *walk(f, done, now), slot_id, why, ahead, whole).next()
+    return with_next_time(told, slot, ctx, done, f.work_sets)
 
 
 def _alone(slot: Slot, ctx: Context, done: Sequence[DoneSet], now: ByModel | None) -> Decision | None:

@@ -128,6 +128,11 @@ class Facts:
     """What comes before any set is done, once it was asked for; nobody changes it."""
 
     @property
+    def work_sets(self) -> int:
+        """How many work sets today's plan has. [sets]"""
+        return sum(one.role in WORK_ROLES for one in self.sets)
+
+    @property
     def fixed(self) -> bool:
         """A coach's override fixes the load."""
         return self.orders.fixed is not None
