@@ -40,11 +40,11 @@ class Surface:
             nonlocal started
             if message["type"] == "http.response.start":
                 started = True
-                headers = list(message["headers"])
+                headers = message["headers"]
                 own = [value for name, value in headers if name == b"content-security-policy"]
-                message["headers"] = (
-                    headers + (self.headers if own else self.closed) + [(b"request-id", request_id.encode())]
-                )
+                message["headers"] = [
+                    *headers, *(self.headers if own else self.closed), (b"request-id", request_id.encode())
+                ]  # fmt: skip
             elif head:
                 message = {**message, "body": b""}
             await send(message)

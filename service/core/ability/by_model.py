@@ -74,6 +74,10 @@ class ByModel:
             raise ValueError("nothing is known of the lift")
         return kg * day.low / day.kg, kg * day.high / day.kg
 
+    def possible(self, kg: float, reps: float) -> float:
+        """Repetitions to failure that the report of the session's next set is expected to amount to. [kg], [reps]"""
+        return expected_repetitions(self.row, kg, reps)
+
     def expected(self, kg: float, reps: float, fatigue: float = 0.0) -> float:
         """As `Ability.expected`."""
         return 10 + reps - expected_repetitions(self.row, kg, reps, self.row.fatigue + fatigue)

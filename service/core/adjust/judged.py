@@ -60,3 +60,5 @@ class Stands:
     """Effective; None without a mass. [kg]"""
     expected: float | None = None
     """By what was known before it. [RPE]"""
+    possible: float | None = None
+    """The same as the model says it: repetitions to failure. [reps]"""

@@ -68,7 +68,7 @@ def after(f: Facts, at: Climb, done: DoneSet) -> Climb:
     kg = moved(f, done)
     if at.coming is not None and as_told(at.coming.load, done.load):
         done = replace(done, by_ladder=True)
-    stands = Stands(None, (at.asked, at.top), kg, expectation(at.today, done, kg))
+    stands = Stands(None, (at.asked, at.top), kg, *expectation(at.today, done, kg))
     today = taken(f, at.today, Decision(), done, stands, reported_rpe(done, stands.expected))
     at = replace(at, counted=_counted(at, done, kg))
     if done.pain == "stop":

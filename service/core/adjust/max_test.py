@@ -72,7 +72,7 @@ def after(f: Facts, at: Trial, done: DoneSet, *, now: ByModel | None = None) -> 
         return replace(at, today=replace(at.today, done=done, seen=None))
     kg = moved(f, done)
     asked = None if at.coming is None else at.coming.reps
-    stands = Stands(None, (asked, None), kg, expectation(at.today, done, kg))
+    stands = Stands(None, (asked, None), kg, *expectation(at.today, done, kg))
     today = taken(f, at.today, Decision(), done, stands, reported_rpe(done, stands.expected))
     if now is not None and isinstance(today.ability, ByModel):
         today.ability = now

@@ -57,7 +57,7 @@ def next_if(f: Facts, today: Today, coming: Decision) -> tuple[NextIf, ...]:
     miss = DoneSet(
         lift=done.lift, role=done.role, load=done.load, reps=max(done.reps - 1, 0), made=False, ended_by="strength"
     )
-    stands.expected = expectation(today, miss, stands.kg)
+    stands.expected, stands.possible = expectation(today, miss, stands.kg)
     missed = decide(f, taken(f, today, coming, miss, stands, None))
     if outcome(missed) != outcome(runs[-1][1]) or len(runs) > 1:
         entries.append(_entry(f, missed, made=False))

@@ -90,10 +90,18 @@ def mass_kg(load: Load | None, body_kg: float | None) -> float | None:
     return load.grains / GRAINS_PER_KG + body_kg
 
 
-def expectation(today: Today, done: DoneSet, kg: float | None) -> float | None:
-    """What a set should be by what was known before it; None where nothing is. [kg] -> [RPE]"""
+def expectation(today: Today, done: DoneSet, kg: float | None) -> tuple[float | None, float | None]:
+    """What a set should be by what was known before it, None where nothing is; by the model, to failure too.
+
+    [kg] -> [RPE], [reps]
+    """
     able = today.able
-    return None if kg is None or able is None else able.expected(kg, done.reps)
+    if kg is None or able is None:
+        return None, None
+    if isinstance(able, ByModel):
+        possible = able.possible(kg, done.reps)
+        return 10 + done.reps - possible, possible
+    return able.expected(kg, done.reps), None
 
 
 def judge(today: Today, done: DoneSet, lift: Lift, stands: Stands, reported: float | None) -> Judged:
@@ -114,15 +122,18 @@ def judge(today: Today, done: DoneSet, lift: Lift, stands: Stands, reported: flo
         judged.reported, judged.verdict = HIGHEST_RPE, "missed"
     if isinstance(before, ByModel):
         if stands.kg is not None and stands.kg > 0 and done.seconds is None:  # a timed set counts no repetitions
-            _by_model(judged, before, done, stands.kg, reported)
+            _by_model(judged, before, done, stands, stands.kg, reported)
     elif isinstance(before, ByCurve):
         by_curve.hear(judged, before, done, teaches=done.role != "warm_up" and judged.counts and not lift.technique)
     return judged
 
 
-def _by_model(judged: Judged, before: ByModel, done: DoneSet, kg: float, reported: float | None) -> None:
+def _by_model(
+    judged: Judged, before: ByModel, done: DoneSet, stands: Stands, kg: float, reported: float | None
+) -> None:
     """The set is learned from; one that cannot be believed shows nothing."""
-    person, row, lesson = learn(before.person, before.row, heard(done, kg, rpe=None if done.felt else reported))
+    said = heard(done, kg, rpe=None if done.felt else reported)
+    person, row, lesson = learn(before.person, before.row, said, stands.possible)
     judged.after = ByModel(row, person)
     if done.answer == "excluded":
         judged.counts = False

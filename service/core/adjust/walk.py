@@ -84,7 +84,7 @@ def standing(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Stands:
     if done.lift != f.g.lift.id:
         return Stands(place)
     kg = moved(f, done)
-    return Stands(place, _asked(f, coming, place, done), kg, expectation(today, done, kg))
+    return Stands(place, _asked(f, coming, place, done), kg, *expectation(today, done, kg))
 
 
 def moved(f: Facts, done: DoneSet) -> float | None:

@@ -28,7 +28,9 @@ JUDGED_MOST, JUDGED_START, JUDGED_CAP = 200, 20, 9.0
 """Memory of how erratic reports are, sets that its start counts for, and the most that one set says. Simulation."""
 
 
-def learn(person: Person, row: Row, heard: Heard) -> tuple[Person, Row, Lesson]:
+def learn(
+    person: Person, row: Row, heard: Heard, expected: float | None = None
+) -> tuple[Person, Row, Lesson]:  # fmt: skip
     """What the athlete and the lift are after a set, and what the set did.
 
     Parameters
@@ -39,6 +41,8 @@ def learn(person: Person, row: Row, heard: Heard) -> tuple[Person, Row, Lesson]:
         The lift before the set, with `begin` done for the set's date; it may be empty.
     heard : Heard
         The set.
+    expected : float or None
+        What `expected_repetitions` says of the set on this row, by whoever has asked it already. [reps]
 
     Returns
     -------
@@ -57,8 +61,11 @@ def learn(person: Person, row: Row, heard: Heard) -> tuple[Person, Row, Lesson]:
     >>> lesson.status, lesson.surprise < 0, round(row.m[0], 7)
     ('used', True, -0.0410818)
     """
-    row = adopt(row, person)
-    expected = None if row.reference is None else expected_repetitions(row, heard.kg, heard.reps)
+    known, row = row, adopt(row, person)
+    if row.reference is None:
+        expected = None
+    elif expected is None or row is not known:
+        expected = expected_repetitions(row, heard.kg, heard.reps)
     report = reported(heard, expected)
     if heard.excluded or heard.counts != "all":
         return person, *_only_tired(row, heard, report, expected)
