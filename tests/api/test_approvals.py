@@ -53,6 +53,8 @@ def loads(coach: TestClient, one: str) -> list[float]:
 
 def decide(coach: TestClient, where: str, **more: Any) -> dict[str, Any]:
     body = {"reason": "As said", "until": str(today() + timedelta(days=3)), **more}
+    if where.startswith("groups"):  # whose day is the gym's, which may be one ahead
+        body = {"from": str(today() - timedelta(days=1)), **body}
     made = coach.post(f"/v1/{where}/overrides", json=body)
     assert made.status_code == 201, made.text
     return made.json()

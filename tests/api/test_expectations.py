@@ -186,7 +186,8 @@ def test_an_athletes_max_place_and_unit_are_theirs(coach: TestClient) -> None:
 
 def test_a_coachs_cap_is_obeyed_and_other_decisions_are_named(coach: TestClient) -> None:
     person = usual_max(coach)
-    decided = {"kind": "cap", "lift": "squat", "load": kg(80), "until": "2027-01-31", "reason": "Back"}
+    days = {"from": "2026-11-01", "until": "2027-01-31"}
+    decided = {"kind": "cap", "lift": "squat", "load": kg(80), "reason": "Back", **days}
     assert coach.post(f"/v1/athletes/{person}/overrides", json=decided).status_code == 201
     found = answer(coach, {"athlete": person, "lift": "squat", "reps": 5, "rpe": 8, "on": "2026-11-28"})
     assert found["load"]["value"] == 80

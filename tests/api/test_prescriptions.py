@@ -230,7 +230,7 @@ def test_a_bare_answer_for_a_built_in_lift_asks_the_database_nothing(coach: Test
         ),
         (
             {"lift": "plank", "max": None, "target": {"kind": "load", "reps": 3, "load": {"value": 20, "unit": "kg"}}},
-            {"#/target/load": "load_kind"},
+            {"#/target/load": "load_kind", "#/scheme/back_off": "load_kind"},
         ),
         (
             {"target": {"kind": "percent", "reps": 3, "percent": 80, "basis": "tested", "of": "no-such-lift"}},

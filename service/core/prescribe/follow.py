@@ -221,6 +221,8 @@ def _open(g: Grounds, draft: Draft, scheme: OpenLastSet, fatigue: float) -> None
         if more > (10 if stop is None else stop) + EPSILON:
             break
         count, draft.expected = count + 1, more
+    if g.rpe_cap is not None and draft.reps is not None and count < draft.reps:
+        draft.reps = count  # a coach's cap ends it before what the plan asks at least
     to_failure = count + 10 - draft.expected
     draft.expected = min(draft.expected, 10 if stop is None else max(stop, single))
     draft.text = f"{text} About {words.plural(count, 'repetition')} should come of it."

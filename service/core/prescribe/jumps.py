@@ -71,7 +71,7 @@ def read_from(possible: float, reps: float, *, steep: float = 1.0) -> float:
     >>> round(read_from(10, 5), 4), round(read_from(9, 7), 4), read_from(5, 5)
     (1.1428, 1.0526, 1.0)
     >>> round(read_from(20, 7), 4), round(read_from(20, 7, steep=1.2), 4)
-    (1.2899, 1.2363)
+    (1.2898, 1.2362)
     """
     return exp((log_share(possible) - log_share(reps)) / steep)
 
