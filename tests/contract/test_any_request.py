@@ -38,7 +38,7 @@ def running(database):
 
 
 @schema.parametrize()
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
 def test_any_request_is_answered_as_the_document_says(case, running, any_world) -> None:
     gym, world = any_world
     for name, value in (case.path_parameters or {}).items():

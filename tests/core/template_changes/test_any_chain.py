@@ -16,7 +16,9 @@ from service.core.changes.difference import difference
 from service.core.changes.operations import Refused
 from tests.core.template_changes.made import SIMPLE, assert_valid, some_operation, templates
 
-QUIET = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+QUIET = settings(
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
 
 
 def refusal(weeks, operations):
