@@ -44,7 +44,7 @@ SIZES = {
 
 What each call needs besides its rows is spared 199 times, and what sessions plan is stored once for all. The rows of
 the sessions, each checked against its athlete, its block, its plan and its gym by the database (about 20 microseconds),
-are the same either way: the longer the block, the more of the time is theirs. Wanted are 20 times for every block; where
+are the same either way: the longer the block, the more of the time is theirs. Wanted are 20 times for any block; where
 the bar is less, that is what the rows of the sessions allow so far, and must not be lost.
 """
 DAYS = ["monday", "tuesday", "thursday", "friday"]
