@@ -13,7 +13,7 @@ from pydantic_core import PydanticCustomError
 from service.api.call import Called, ShapeByKind
 from service.api.prescriptions import Computation, computed
 from service.api.routing import operation, resource
-from service.api.slots import Flag
+from service.api.schemes import Flag
 from service.api.targets import count, without
 from service.api.who import CalculationQuery, WhoBody, context_of
 from service.api.wire import Body, LiftId, LoadIn, RepsDone, Rir, Rpe

@@ -14,7 +14,8 @@ from service.api.call import Called, Shape
 from service.api.kits import PlaceIn
 from service.api.prescriptions import Computation, computed
 from service.api.routing import operation, resource
-from service.api.slots import SetsAtTargetBody, SupportWords
+from service.api.schemes import SetsAtTargetBody
+from service.api.slots import SupportWords
 from service.api.targets import FreeTargetBody, LoadTargetBody, TargetBody, faults, without
 from service.api.who import OWN, CalculationQuery, CurveWord, WhoBody, check_curve, context_of
 from service.api.wire import Body, Day, LiftId, LoadIn, Mass, Reps, Rir, Rpe, Scale, ThingName, UnitWord

@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from service.api.slots import Flag, SlotBody, WeekBody
+from service.api.schemes import Flag
+from service.api.slots import SlotBody, WeekBody
 from service.api.targets import count, without
 from service.api.wire import Body, Day, LiftId, Name, Scale, Weekday
 from service.core.changes import operations as core

@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from service.api.slots import Flag, WeekBody
+from service.api.schemes import Flag
+from service.api.slots import WeekBody
 from service.api.targets import count, without
 from service.api.wire import Body, LiftId, LoadIn, Name, Scale
 from service.core.progressions import records

@@ -14,7 +14,7 @@ from fastapi import Query, Response
 
 from service.api.call import Called, ShapeByKind
 from service.api.routing import operation, resource
-from service.api.slots import Flag
+from service.api.schemes import Flag
 from service.api.who import CalculationQuery, WhoBody, context_of
 from service.core.answers import Caution, ObeyedOverride, PrescribedSet
 from service.core.context import Context

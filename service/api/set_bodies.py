@@ -8,7 +8,8 @@ from typing import Annotated, Any, ClassVar, cast
 from pydantic import ValidationError, ValidatorFunctionWrapHandler, WrapValidator, model_validator
 from pydantic_core import PydanticCustomError
 
-from service.api.slots import Flag, SupportWords
+from service.api.schemes import Flag
+from service.api.slots import SupportWords
 from service.api.targets import count, without
 from service.api.wire import (
     Body,

@@ -13,7 +13,7 @@ from service.api.call import Called, Shape
 from service.api.changes import RunningQuery
 from service.api.operations import WeekNumber
 from service.api.routing import operation, resource, tried
-from service.api.slots import Flag
+from service.api.schemes import Flag
 from service.api.targets import count, without
 from service.api.wire import Body, Scale, ThingId, ThingName
 from service.api.written import refuse

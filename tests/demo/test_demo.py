@@ -19,7 +19,8 @@ from typing import get_args
 import pytest
 
 from service.api.parts import ProgressionBody
-from service.api.slots import AddLoadBody, BackOffBody, SchemeBody, SlotBody, TopSetBody
+from service.api.schemes import AddLoadBody, BackOffBody, SchemeBody, TopSetBody
+from service.api.slots import SlotBody
 from service.api.targets import EffortTargetBody, PercentTargetBody, TargetBody
 from service.demo import scenario, seed
 from service.demo.client import Client

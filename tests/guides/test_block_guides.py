@@ -12,7 +12,7 @@ import pytest
 from service.api.operations import OperationBody
 from service.api.parts import ProgressionBody
 from service.api.replans import ReplanBody
-from service.api.slots import SchemeBody
+from service.api.schemes import SchemeBody
 from service.api.targets import TargetBody
 from service.core.progressions.numbers import Member
 from tests.guides.pasted import FOLLOWED, KEY, Reader, Shell, Step, served, source, to_paste
