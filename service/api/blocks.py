@@ -23,7 +23,8 @@ from service.api.wire import Body, Day, Name, Page, Scale, ThingId, ThingName
 from service.api.written import refuse
 from service.core.layout.wishes import Wishes
 from service.flows import lay_out_block
-from service.flows.lay_out_block import Names, Order, Result, Results
+from service.flows.lay_out_block import Names, Order
+from service.flows.lay_out_shape import Result, Results
 from service.store import blocks, sessions
 from service.store.blocks import Block as Stored
 from service.store.session import Tx
