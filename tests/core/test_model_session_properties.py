@@ -287,6 +287,13 @@ def _adds_up(why: Any, shown: float | None) -> None:
 HARDLY_KNOWN = 3
 
 
+def ignored(seen: Any) -> bool:
+    """Whether a report of RPE 6 or lower was too far below what was expected to be believed: it moved nothing."""
+    if seen.reported is None or seen.reported > 6 or not isinstance(seen.before, ByModel):
+        return False
+    return bool(seen.before.row.reference is not None and seen.after.row.m[0] == seen.before.row.m[0])
+
+
 def heavier_after_harder(case: Case) -> list[tuple[float, float, Any]]:
     """Where of two believed reports of a set the harder one is followed by a heavier load: RPE, by how much."""
     coming, found = case.coming, []
@@ -295,7 +302,7 @@ def heavier_after_harder(case: Case) -> list[tuple[float, float, Any]]:
     loads = []
     for rpe in HALVES[8:]:
         today, after = walk(f, [*case.done, logged(case.slot, coming, rpe=rpe)])
-        if after.kg is not None and today.seen is not None and today.seen.counts:
+        if after.kg is not None and today.seen is not None and today.seen.counts and not ignored(today.seen):
             loads.append((rpe, after.planned.index, after.kg, after.reps))
     for (_, place, kg, _), (rpe, next_place, next_kg, _) in pairwise(loads):
         if place == next_place and next_kg > kg + 1e-6:
