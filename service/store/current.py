@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlalchemy import NullPool, create_engine, text
 
-NEWEST = "20261128_coach"
+NEWEST = "20261129_session_keys"
 """The newest migration of this release."""
 
 

@@ -7,6 +7,7 @@ from sqlalchemy import (
     Boolean,
     CheckConstraint,
     Column,
+    Computed,
     Date,
     DateTime,
     ForeignKeyConstraint,
@@ -367,6 +368,7 @@ blocks = Table(
     _version(),
     _created(),
     _key("id"),
+    UniqueConstraint("gym_id", "id", "athlete_id", name="blocks_athlete_id_key"),  # which sessions point at
     _of("athlete_id", "athletes", cascade=True),
     ForeignKeyConstraint(
         ["gym_id", "template_id", "template_version"],
@@ -410,12 +412,17 @@ sessions = Table(
     _version(),
     _created(),
     _key("id"),
-    _of("athlete_id", "athletes", cascade=True),
-    _of("block_id", "blocks", cascade=True),
+    # A session of a block is its block's athlete's: only the others are checked against an athlete of their own.
+    Column("own_athlete_id", Uuid, Computed("CASE WHEN block_id IS NULL THEN athlete_id END", persisted=True)),
+    _of("own_athlete_id", "athletes", cascade=True),
+    ForeignKeyConstraint(
+        ["gym_id", "block_id", "athlete_id"], ["blocks.gym_id", "blocks.id", "blocks.athlete_id"], ondelete="CASCADE"
+    ),
     _of("place_id", "places"),
     _of("plan_id", "session_plans"),
     Index(None, "gym_id", "athlete_id", "date"),
     Index(None, "gym_id", "block_id"),
+    Index(None, "gym_id", "own_athlete_id", postgresql_where=text("own_athlete_id IS NOT NULL")),
     Index(None, "gym_id", "plan_id"),
 )
 
@@ -612,7 +619,7 @@ for _name, _columns in WORDS.items():
         metadata.tables[_name].append_constraint(CheckConstraint(f'"{_column}" IN ({_listed})', name=_column))
 
 for _table in metadata.tables.values():
-    if "gym_id" in _table.c and _table is not gyms:
+    if "gym_id" in _table.c and _table not in (gyms, sessions):  # a session's athlete or block is of the gym
         _table.append_constraint(
             ForeignKeyConstraint(["gym_id"], ["gyms.gym_id"], ondelete="CASCADE", name=f"{_table.name}_gym_id_fkey")
         )

@@ -57,6 +57,8 @@ def test_sessions_show_the_same_after_a_way_down_and_up(own_server: Server) -> N
     order = {"template": template["id"], "athletes": people, "start": "2026-11-25", "weekdays": ["wednesday", "friday"]}
     made = coach.post("/v1/blocks", json=order).json()["items"]
     sessions = [one["id"] for item in made for one in item["block"]["sessions"]]
+    free = {"kind": "free", "date": "2026-11-27", "slots": PUSH["slots"]}
+    sessions.append(coach.post(f"/v1/athletes/{people[0]}/sessions", json=free).json()["id"])
     for item in made[1:]:
         log_top_set(coach, coach.get(f"/v1/sessions/{item['block']['sessions'][0]['id']}").json())
     before = shown(coach, sessions)
@@ -66,7 +68,7 @@ def test_sessions_show_the_same_after_a_way_down_and_up(own_server: Server) -> N
         connection.execute(text("ALTER TABLE slots NO FORCE ROW LEVEL SECURITY"))
         own = connection.execute(text("SELECT count(*), count(DISTINCT session_id) FROM slots")).one()
         connection.execute(text("ALTER TABLE slots FORCE ROW LEVEL SECURITY"))
-    assert tuple(own) == (3 * 2 * (3 + 1), len(sessions)), "each session has slots of its own"
+    assert tuple(own) == (3 * 2 * (3 + 1) + len(PUSH["slots"]), len(sessions)), "each session has slots of its own"
     migrate.upgrade(own_server.owner_url)
     database = Database(own_server.service_url)
     with TestClient(create_app(database), headers=coach.headers) as again:
