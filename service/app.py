@@ -85,7 +85,7 @@ def create_app(database: Database, *, proxies: tuple[str, ...] = (), cors_origin
         lifespan=lifespan,
         docs_url=None,
         redoc_url=None,
-        openapi_url="/openapi.json",
+        openapi_url=None,  # the pages serve it
         separate_input_output_schemas=False,
         redirect_slashes=False,
     )

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import gzip
+import json
 import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from hashlib import sha256
 from pathlib import Path
+from threading import Lock
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, FastAPI, Request, Response
+from starlette.concurrency import run_in_threadpool
 
 from service.api import page_html
 from service.api.accept import chosen
@@ -108,6 +111,23 @@ async def docs(request: Request) -> Response:
         icon=address("icon.svg"),
     )
     return _tagged(request, html, "text/html", page_html.DOCS_POLICY)
+
+
+DOCUMENT = Lock()
+
+
+@router.get("/openapi.json")
+async def openapi(request: Request) -> Response:
+    """The OpenAPI document. The first call makes it in a thread: it takes a second, others are served meanwhile."""
+    return _tagged(request, await run_in_threadpool(_document, request.app), "application/json", page_html.DOCS_POLICY)
+
+
+def _document(app: FastAPI) -> str:
+    with DOCUMENT:
+        if not hasattr(app.state, "document"):
+            app.state.document = json.dumps(app.openapi(), ensure_ascii=False, separators=(",", ":"))
+        made: str = app.state.document
+        return made
 
 
 @cache

@@ -45,7 +45,7 @@ class Index:
 
 
 INDEX: Shape[Index] = Shape(Index)
-LINKS = ["athletes", "lifts", "places", "curves", "templates", "blocks", "keys"]
+LINKS = ["gym", "athletes", "groups", "lifts", "places", "curves", "templates", "blocks", "keys"]
 
 
 @open_router.get("/health", operation_id="health_get")

@@ -137,9 +137,10 @@ def test_a_format_that_is_not_offered_is_refused_with_those_that_are(client, que
     assert "text/markdown (?format=markdown)" in got.json()["detail"]
 
 
-def test_a_page_that_has_not_changed_is_not_sent_again(client):
-    first = client.get("/guides/words")
-    again = client.get("/guides/words", headers={"If-None-Match": f'"other", W/{first.headers["etag"]}'})
+@pytest.mark.parametrize("path", ["/guides/words", "/openapi.json"])
+def test_a_page_that_has_not_changed_is_not_sent_again(client, path):
+    first = client.get(path)
+    again = client.get(path, headers={"If-None-Match": f'"other", W/{first.headers["etag"]}'})
     assert (again.status_code, again.content) == (304, b"")
     other = client.get("/guides/words?format=markdown", headers={"If-None-Match": first.headers["etag"]})
     assert other.status_code == 200
