@@ -275,6 +275,48 @@ def test_a_minor_is_told_who_approves_and_an_approval_ends_the_caution() -> None
     assert (approved.load.value, [one.code for one in approved.cautions]) == (150, [])
 
 
+HELD = ({"age_years": 15}, {"overrides": (decided("cap", None, rpe=8.5),)})
+
+
+@pytest.mark.parametrize("held", HELD)
+def test_a_load_that_is_shown_at_the_bound_is_not_a_step_lighter(held: dict[str, Any]) -> None:
+    """85 % of 40.07 is 34.06, nearest 35: 0.87347 of the max, to the power of -2.5 that is 1.4024, so n is
+    1 + 0.4024 / 0.116 = 4.469, and three are RPE 8.53, which is shown as 8.5. Of 40 the same 35 are 0.875: n = 4.416,
+    RPE 8.58, shown as 8.6."""
+    asked = slot(percent(85), SetsAtTarget(sets=1), "press")
+    ctx = context(known("press", 40.07), **held)
+    sets = prescribe(asked, ctx).sets
+    (planned,) = work(sets)
+    warm = [DoneSet(lift="press", role=one.role, load=one.load, reps=one.reps or 1) for one in sets[:-1]]
+    coming = next_set(asked, ctx, warm, ahead=False)
+    assert isinstance(coming, NextSet)
+    for one in (planned, coming):
+        assert (one.role, one.load, one.reps, one.expected_rpe) == ("target_set", load(35, "kg"), 3, 8.5)
+        assert (one.without_override, one.overrides) == (None, ())
+    ctx = context(known("press", 40), **held)
+    (past_it,) = work(prescribe(asked, ctx).sets)
+    assert (past_it.load.value, past_it.without_override.value) == (32.5, 35)
+
+
+@pytest.mark.parametrize("held", HELD)
+def test_repetitions_that_bring_a_set_within_the_bound_are_no_reason_for_less_load(held: dict[str, Any]) -> None:
+    """3 at 8.5 of 25 kg: 0.87258 x 25 = 21.8, nearest 22.5: 0.9, n = 1 + (0.9^-2.5 - 1) / 0.116 = 3.598. Three would be
+    9.4, two are 8.4: by the steps of this bar these are planned for everybody, and nobody is held by them."""
+    asked = slot(effort(3, 8.5), SetsAtTarget(sets=1), "press")
+    for ctx in (context(known("press", 25)), context(known("press", 25), **held)):
+        (found,) = work(prescribe(asked, ctx).sets)
+        assert (found.load, found.reps, found.expected_rpe) == (load(22.5, "kg"), 2, 8.4)
+        assert (found.without_override, found.overrides) == (None, ())
+        assert "needs_approval" not in {one.code for one in found.cautions}
+
+
+def test_a_cap_of_a_percentage_is_the_mass_that_is_shown() -> None:
+    """90 % of 99.98 is 89.98, shown as 90; of 99.9 it is 89.91, shown as 89.9, and 90 is more than that."""
+    for kg, stands in ((99.98, 90), (99.9, 87.5)):
+        ctx = context(known("squat", kg), overrides=(decided("cap", percent=90),))
+        assert only(prescribe(slot(percent(95)), ctx), "top_set").load.value == stands
+
+
 def test_a_technique_lift_without_approval_stays_under_nine_tenths() -> None:
     ctx = context(known("snatch", 100), age_years=15)
     found = prescribe(slot(percent(97, reps=1), SetsAtTarget(sets=1), "snatch"), ctx).sets[-1]
@@ -393,7 +435,7 @@ def test_no_planned_set_is_harder_than_a_coach_allows(target: Any, scheme: Any, 
     except NotComputable as refused:
         assert refused.code == "cap_too_light"  # noqa: PT017
         return
-    assert max(past(ctx, lifter[1], work(found.sets)), default=0) <= rpe + 0.001
+    assert max(past(ctx, lifter[1], work(found.sets)), default=0) <= rpe + 0.05 + 1e-9
     assert not [number for one in found.sets for step in one.why for number in unexplained(step)]
     alone = {(one.role, one.number): one for one in prescribe(asked, replace(ctx, overrides=())).sets}
     for one in work(found.sets):
@@ -411,7 +453,7 @@ def test_no_next_set_is_harder_than_a_coach_allows(
     ctx = situation(lifter, model, (decided("cap", None, rpe=rpe),))
     asked = slot(target, scheme, lifter[0])
     seen = followed(data, asked, ctx)
-    assert not seen or most_expected(asked, ctx, seen) <= rpe + 0.001
+    assert not seen or most_expected(asked, ctx, seen) <= rpe + 0.05 + 1e-9
 
 
 @FEW
@@ -423,7 +465,7 @@ def test_no_set_is_heavier_than_a_percentage_allows(
     body = 80.0 if LIFTS[lifter[0]].load_kind == "bodyweight" else 0.0
     for found, _ in followed(data, slot(target, scheme, lifter[0]), ctx):
         if found.role in WORK_ROLES and found.load is not None:
-            assert found.load.grains / 1e11 + body <= lifter[1] * part / 100 + 0.01
+            assert found.load.grains / 1e11 + body <= lifter[1] * part / 100 + 0.05 + 1e-9
 
 
 @FEW
@@ -448,7 +490,7 @@ def test_without_an_approval_nothing_is_above_what_is_allowed_for_minors(
     ctx = situation(lifter, model, (), age_years=16, session_kind=kind)
     asked = slot(target, scheme, lifter[0])
     seen = followed(data, asked, ctx)
-    assert not seen or most_expected(asked, ctx, seen) <= 8.5 + 0.001
+    assert not seen or most_expected(asked, ctx, seen) <= 8.5 + 0.05 + 1e-9
 
 
 @FEW

@@ -5,6 +5,8 @@ from __future__ import annotations
 from service.core.adjust.facts import Decision, Facts, Limit, Planned, middle
 from service.core.adjust.fit import Fitted, lowered
 from service.core.adjust.today import Today
+from service.core.effort import HIGHEST_RPE
+from service.core.prescribe.bounds import NEAR
 
 
 def under_effort_cap(f: Facts, today: Today, p: Planned, d: Decision, rpe: float) -> Decision:
@@ -18,9 +20,9 @@ def under_effort_cap(f: Facts, today: Today, p: Planned, d: Decision, rpe: float
     if p.role in ("warm_up", "build_up"):
         return d
     fitted = Fitted(d.loading, d.kg, d.reps, None if p.role == "open_set" else d.reps_to)
-    if able.expected(d.kg, middle(fitted.reps, fitted.reps_to)) <= rpe + 1e-6:
+    if able.expected(d.kg, middle(fitted.reps, fitted.reps_to)) <= rpe + NEAR:
         return d
-    light = lowered(f.rack, fitted, able, lambda reps: able.within(reps, rpe))
+    light = lowered(f.rack, fitted, able, lambda reps: able.within(reps, min(rpe + NEAR, HIGHEST_RPE)))
     if light is None:
         return Decision(ends="too_hard", cap_rpe=rpe)
     names: tuple[Limit, ...] = ("effort",)

@@ -8,6 +8,7 @@ from service.core.adjust.facts import Decision, Facts, Limit, Planned
 from service.core.adjust.fit import Fitted, lowered
 from service.core.adjust.judged import Judged
 from service.core.adjust.today import Today
+from service.core.effort import HIGHEST_RPE
 from service.core.records import Rounding
 from service.core.units import Load
 
@@ -82,11 +83,11 @@ def _most(
     f: Facts, today: Today, p: Planned, able: Ability, middle: float, cap_rpe: float, after: Judged | None
 ) -> float:
     """The heaviest load for repetitions under an effort; by the model, sets of today have a say too. [RPE], [kg]"""
-    most = able.most(middle, cap_rpe)
+    most = able.most(middle, cap_rpe if f.g.rpe_cap is None else min(cap_rpe + f.g.near, HIGHEST_RPE))
     if not isinstance(able, ByModel):
         return most
     made = today.easily if p.role == "same_load" else max(today.made, today.easily)
-    if made > most and middle <= f.reps and able.expected(made, middle) <= cap_rpe:
+    if made > most and middle <= f.reps and able.expected(made, middle) <= cap_rpe + f.g.near:
         most = made  # it was lifted today: what is left in doubt of it does not matter
     if after is not None and after.kg is not None and after.reported is not None and after.reps:
         most = min(most, after.kg * able.within(middle, cap_rpe) / able.within(after.reps, after.reported))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from service.core.check.finding import OURS, PRACTICE, Level, Remark
 from service.core.check.intensity import NEAR, SetSeen, SlotSeen, broken
 from service.core.plan.sizes import work_sets
-from service.core.prescribe.lower import EPSILON
+from service.core.prescribe.bounds import EPSILON
 from service.core.prescribe.parts import part_reps, whole
 from service.core.records import Lift
 from service.core.slots import EffortTarget, SetsAtTarget, TopSet

@@ -11,9 +11,10 @@ from service.core.errors import OutOfRange
 from service.core.estimate.capacity import fatigue_units
 from service.core.model.load import BUILD_UP_UNITS
 from service.core.plan.sizes import BUILD_UPS, reps_of, work_sets
+from service.core.prescribe.bounds import EPSILON
 from service.core.prescribe.follow import MOST_OPEN, roles
 from service.core.prescribe.grounds import MARGIN
-from service.core.prescribe.lower import EPSILON, ON_TARGET
+from service.core.prescribe.lower import ON_TARGET
 from service.core.records import Role
 from service.core.slots import (
     AscendingSets,

@@ -12,6 +12,9 @@ a minor's set is for the coach to approve. Ours; that it is approved first is co
 HELD_PERCENT = 90.0
 """The same for technique lifts, which have no efforts to hold: the share of the max from which a minor's set is for the
 coach to approve. Ours. [%]"""
+EPSILON = 1e-9
+NEAR = 0.05
+"""An effort that passes a bound by no more is shown as the bound, to a tenth, and does not pass it. [RPE]"""
 LESS_FOR_TWO = 0.95
 """Where nothing is known of efforts, two repetitions take this part of the load of one: a little more off than the
 default curve's 2 to 3 % a repetition there, to be on the safe side. Ours. [1]"""

@@ -8,8 +8,9 @@ from service.core import words
 from service.core.answers import Named, Step
 from service.core.errors import NotComputable, OutOfRange
 from service.core.estimate.capacity import fatigue_units
+from service.core.prescribe.bounds import NEAR
 from service.core.prescribe.grounds import Grounds
-from service.core.prescribe.lower import EPSILON, give_reps
+from service.core.prescribe.lower import give_reps
 from service.core.prescribe.one_set import Draft, hang_draft
 from service.core.units import tidy
 
@@ -41,7 +42,7 @@ def within(g: Grounds, work: list[Draft]) -> list[Draft]:
 
 
 def _too_hard(g: Grounds, draft: Draft) -> bool:
-    return g.rpe_cap is not None and draft.expected is not None and draft.expected > g.rpe_cap + EPSILON
+    return g.rpe_cap is not None and draft.expected is not None and draft.expected > g.rpe_cap + NEAR
 
 
 def _lower(g: Grounds, draft: Draft, fatigue: float) -> None:
@@ -54,10 +55,10 @@ def _lower(g: Grounds, draft: Draft, fatigue: float) -> None:
     except OutOfRange:  # a published curve that does not reach so far
         kg = None
     if kg is not None:
-        hang_draft(draft, g, kg, fatigue=fatigue, at_most=held, down=True)
+        hang_draft(draft, g, kg, fatigue=fatigue, at_most=held)
         draft.how = draft.how if draft.load == held else ", lighter than the set before"
-    if draft.expected is not None and draft.reps is not None and draft.expected > rpe + EPSILON:
-        count = max(g.fewest, draft.reps - ceil(draft.expected - rpe - EPSILON))
+    if draft.expected is not None and draft.reps is not None and draft.expected > rpe + NEAR:
+        count = max(g.fewest, draft.reps - ceil(draft.expected - rpe - NEAR))
         if count < draft.reps:
             give_reps(g, draft, count, fatigue)
             draft.range = draft.possible = None  # those were of the repetitions asked

@@ -11,8 +11,9 @@ from service.core.errors import OutOfRange
 from service.core.estimate.rolling import HEAVY_REPS
 from service.core.loading.kits import stack_for
 from service.core.prescribe.aim import Aim, aim
+from service.core.prescribe.bounds import EPSILON, NEAR
 from service.core.prescribe.grounds import Grounds, heavier, heavier_step, lighter_step
-from service.core.prescribe.lower import EPSILON, ON_TARGET, fit_repetitions
+from service.core.prescribe.lower import ON_TARGET, fit_repetitions
 from service.core.prescribe.one_set import Draft, hang_draft
 from service.core.records import Override, Role
 from service.core.slots import DistanceTarget, EffortTarget, SetsAtTarget, TimeTarget, TopSet
@@ -29,9 +30,23 @@ def first_of_slot(
 ) -> tuple[Grounds, Aim, Draft]:  # fmt: skip
     """The target's load and the set that carries it; with other repetitions where no load here meets the effort.
 
-    The grounds come back with the repetitions that are done. `given`: a load that comes from elsewhere than the target.
-    Raises as `aim` and `hang_draft`.
+    What is planned for everybody stands where it is no harder than a coach, or a missing approval, allows. The grounds
+    come back with the repetitions that are done. `given`: a load that comes from elsewhere than the target. Raises as
+    `aim` and `hang_draft`.
     """
+    if g.rpe_cap is not None:
+        free = replace(g, bounds=replace(g.bounds, rpe=None), limit=g.own_limit)
+        own, target, first = _first_of_slot(free, fixed, role, given)
+        if first.expected is not None and first.expected <= g.rpe_cap + NEAR:
+            target.rpe = None if target.rpe is None else min(target.rpe, g.rpe_cap)
+            return replace(own, bounds=g.bounds, limit=g.limit), target, first
+    return _first_of_slot(g, fixed, role, given)
+
+
+def _first_of_slot(
+    g: Grounds, fixed: Override | None, role: Role, given: Aim | None
+) -> tuple[Grounds, Aim, Draft]:  # fmt: skip
+    """As `first_of_slot`, under the bounds that `g` has."""
     target = given or aim(g, fixed)
     first = first_set(g, target, role)
     change, asked = _other_reps(g, target, first), g.slot.target

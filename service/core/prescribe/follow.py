@@ -12,9 +12,10 @@ from service.core import words
 from service.core.answers import Named, Step
 from service.core.estimate.capacity import fatigue_units
 from service.core.prescribe.aim import Aim, body_steps
+from service.core.prescribe.bounds import EPSILON
 from service.core.prescribe.first import blank, first_set
 from service.core.prescribe.grounds import Grounds, heavier, lighter_step
-from service.core.prescribe.lower import EPSILON, ON_TARGET, fewer, lower
+from service.core.prescribe.lower import ON_TARGET, fewer, lower
 from service.core.prescribe.one_set import Draft, hang_as_is, hang_draft
 from service.core.prescribe.until import tell_until
 from service.core.records import Role
@@ -128,9 +129,8 @@ def repeat_set(
         hang_as_is(draft, g, before.loading, fatigue=fatigue)
     else:
         draft.load = before.load
-    most = _most(g, aim_rpe)
-    if draft.expected is not None and most is not None and draft.expected > most + EPSILON and not fixed:
-        lower(g, draft, most if aim_rpe is None else min(aim_rpe, most), fatigue)
+    if not fixed and _too_hard(g, draft.expected, aim_rpe):
+        lower(g, draft, min(one for one in (aim_rpe, g.most_rpe) if one is not None), fatigue)
         return draft
     if role == before.role == "back_off":
         draft.how = before.how
@@ -143,10 +143,12 @@ def _same_load(g: Grounds, load: Load) -> Step:
     return Step(text, "same_load", (), Named("load", load.value, load.unit))
 
 
-def _most(g: Grounds, aim_rpe: float | None) -> float | None:
-    """The most that a following set may be. [RPE]."""
-    ends = [most for most in (g.most_rpe, None if aim_rpe is None else aim_rpe + ON_TARGET) if most is not None]
-    return min(ends, default=None)
+def _too_hard(g: Grounds, expected: float | None, aim_rpe: float | None) -> bool:
+    """Whether a following set is more than is wanted of it, or allowed. [RPE]."""
+    if expected is None:
+        return False
+    off_target = aim_rpe is not None and expected > aim_rpe + ON_TARGET + EPSILON
+    return off_target or (g.most_rpe is not None and expected > g.most_rpe + g.near)
 
 
 def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float) -> Draft:
@@ -164,7 +166,7 @@ def back_off_set(g: Grounds, top: Draft, back_off: BackOff, *, fatigue: float) -
     below = top.load if back_off.less_percent > 0 else None
     hang_draft(draft, g, kg, fatigue=fatigue, below=below, limited=False)  # its own limit follows
     most = g.most_rpe
-    if most is not None and draft.expected is not None and draft.expected > most + EPSILON:
+    if most is not None and draft.expected is not None and draft.expected > most + g.near:
         lower(g, draft, most, fatigue)
     if draft.load is not None and heavier(top.load, draft.load):
         fewer_too = " and with fewer repetitions" if (draft.reps or 0) < (top.reps or 0) else ""

@@ -15,7 +15,7 @@ from service.core.loading.loading import Hung, hung_among, lightest, step_down, 
 from service.core.model.load import BUILD_UP_UNITS
 from service.core.prescribe.able import able_of
 from service.core.prescribe.basis import Found
-from service.core.prescribe.bounds import FREE, Bounds
+from service.core.prescribe.bounds import EPSILON, FREE, NEAR, Bounds
 from service.core.prescribe.parts import on_a_curve
 from service.core.prescribe.percent_cap import percent_cap, strictest
 from service.core.records import Kit, Lift, Rounding
@@ -49,9 +49,11 @@ class Grounds:
     """No load, or steps of a machine without a mass."""
     limit: float | None
     """Work sets stay below this; None where it is lifted (tests, meets, maximal targets). [RPE]."""
-    lightest: Loading | None
+    own_limit: float | None = None
+    """The same without a coach's cap of the effort, and without a missing approval. [RPE]"""
+    lightest: Loading | None = None
     """The lightest implement for the lift at the place."""
-    light_bar: str | None
+    light_bar: str | None = None
     """A bar lighter than the one usually taken for the lift, for loads that are too light for that."""
     cap: Load | None = None
     """A coach's cap, as on the wire; that of a percentage too."""
@@ -82,6 +84,15 @@ class Grounds:
     def rpe_cap(self) -> float | None:
         """No work set is harder, whatever it asks for; None: the limit alone counts. [RPE]"""
         return self.bounds.rpe
+
+    def most_kg(self, reps: float, rpe: float, fatigue: float = 0.0) -> float | None:
+        """Effective load that just does not pass an effort, as it is shown; else as `load_for`. -> [kg]"""
+        return self.load_for(reps, min(rpe + self.near, max(rpe, 10.0)), fatigue)
+
+    @property
+    def near(self) -> float:
+        """What may be over `most_rpe`: where that is a cap, what showing the effort hides; our own margin is exact."""
+        return EPSILON if self.bounds.rpe is None else NEAR
 
     @property
     def fewest(self) -> int:
@@ -147,6 +158,7 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds 
     massless = lift.load_kind == "none" or _steps_only(lift, ctx)
     maximal = isinstance(slot.target, EffortTarget) and slot.target.asked_rpe >= 10
     lifted = maximal or ctx.session_kind in ("test", "meet")
+    own_limit = None if lifted else float(ctx.settings.effort_limit)
     able, ability = (None, None) if massless or lift.technique else able_of(slot, ctx)
     plain = not slot.complex and slot.scheme.kind != "cluster"
     part_ability = None
@@ -165,7 +177,8 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds 
         able=able,
         ability=ability,
         massless=massless,
-        limit=_limit(ctx, bounds, lifted=lifted),
+        limit=_limit(own_limit, bounds),
+        own_limit=own_limit,
         lightest=None if massless else lightest(lift, ctx.kit, ctx.unit),
         light_bar=_light_bar(lift, ctx.kit),
         cap=cap,
@@ -177,9 +190,8 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds 
     )
 
 
-def _limit(ctx: Context, bounds: Bounds, *, lifted: bool) -> float | None:
+def _limit(own: float | None, bounds: Bounds) -> float | None:
     """What work sets stay below: with a coach's cap of the effort the next half above that. [RPE]"""
-    own = None if lifted else float(ctx.settings.effort_limit)
     if bounds.rpe is None:
         return own
     return min(bounds.rpe + MARGIN, own) if own is not None else bounds.rpe + MARGIN

@@ -7,13 +7,16 @@ from math import ceil
 
 from service.core import words
 from service.core.answers import Named, Step
+from service.core.prescribe.bounds import EPSILON
 from service.core.prescribe.grounds import Grounds, hang_under, heavier
 from service.core.prescribe.one_set import Draft, hang_as_is, hang_draft
+from service.core.prescribe.percent_cap import not_above, strictest
 from service.core.units import Load, tidy
 
-EPSILON = 1e-9
 ON_TARGET = 0.5
 """A set counts as on target within this much of it (common practice, no source) [RPE]."""
+FEW_LESS = 2
+"""So many repetitions at most take the place of a lighter load that is far off. Ours. [reps]"""
 NOTHING_LIGHTER = "Nothing lighter can be loaded here"
 
 
@@ -23,10 +26,16 @@ def lower(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> None:
     if kg is None or held is None or expected is None:
         return
     draft.why.append(partial(_too_hard, g, held, expected, rpe, kg))
-    hang_draft(draft, g, kg, fatigue=fatigue, at_most=held, down=_only_down(g, rpe))
+    as_it_was, steps = draft.loading, len(draft.why)
+    hang_draft(draft, g, kg, fatigue=fatigue, at_most=_at_most(g, draft, held, rpe, fatigue))
+    if as_it_was is not None and _too_light(g, draft, expected, rpe):
+        del draft.why[steps:]
+        hang_as_is(draft, g, as_it_was, fatigue=fatigue)
+        fewer(g, draft, fatigue)
+        return
     if draft.load is not None and heavier(held, draft.load):
         draft.how = ", lighter than the set before"
-    if g.most_rpe is None or draft.expected is None or draft.expected <= g.most_rpe + EPSILON:
+    if g.most_rpe is None or draft.expected is None or draft.expected <= g.most_rpe + g.near:
         return
     if not _next_lighter(g, draft, rpe, fatigue):
         fewer(g, draft, fatigue)
@@ -48,19 +57,15 @@ def _too_hard(g: Grounds, held: Load, expected: float, rpe: float, kg: float) ->
 
 
 def _next_lighter(g: Grounds, draft: Draft, rpe: float, fatigue: float) -> bool:
-    """Where rounding led back to the load that is too hard: the next lighter one, unless it is clearly too light.
-
-    Clearly: farther from the effort aimed at than a repetition less with the same load, by more than `ON_TARGET`.
-    """
+    """Where rounding led back to the load that is too hard: the next lighter one, unless it is clearly too light."""
     if draft.loading is None or draft.load is None or g.most_rpe is None or draft.expected is None:
         return False
     hard, held = draft.expected, draft.load
     lighter = hang_under(g, draft.kg or 0.0, below=held)
     then = g.expected(g.effective(lighter.load), draft.middle, fatigue)
-    by_reps = hard - max(1, ceil(hard - g.most_rpe - EPSILON))
-    if not heavier(held, lighter.load) or then is None or then > g.most_rpe + EPSILON:
+    if not heavier(held, lighter.load) or then is None or then > g.most_rpe + g.near:
         return False
-    if (draft.reps or 0) > g.fewest and abs(then - rpe) > abs(by_reps - rpe) + ON_TARGET:
+    if (draft.reps or 0) > g.fewest and _clearly_lighter(g, hard, then, rpe):
         return False
     kind = g.lift.load_kind
     text = (
@@ -87,9 +92,30 @@ def _mass_of_wire(g: Grounds, kg: float) -> str:
     return f"{words.mass(abs(added), g.unit)} {'added' if added >= 0 else 'of assistance'}"
 
 
-def _only_down(g: Grounds, rpe: float) -> bool:
-    """Whether rounding up would pass the most that is allowed: the wanted effort is already that."""
-    return g.most_rpe is not None and rpe >= g.most_rpe
+def _at_most(g: Grounds, draft: Draft, held: Load, rpe: float, fatigue: float) -> Load:
+    """What rounding may not pass: the load held, and where the wanted effort is the most already, that."""
+    if g.most_rpe is None or rpe < g.most_rpe:
+        return held
+    most = g.most_kg(draft.middle, rpe, fatigue)
+    return held if most is None else strictest(held, not_above(most - g.body_kg, g.unit)) or held
+
+
+def _too_light(g: Grounds, draft: Draft, hard: float, rpe: float) -> bool:
+    """Whether a repetition less, or two, with the load that is too hard come clearly nearer than the lighter [RPE]."""
+    then, most = draft.expected, hard if g.most_rpe is None else g.most_rpe
+    if then is None or then >= rpe or (draft.reps or 0) - FEW_LESS < g.fewest or hard - most > FEW_LESS + g.near:
+        return False
+    return _clearly_lighter(g, hard, then, rpe)
+
+
+def _clearly_lighter(g: Grounds, hard: float, then: float, rpe: float) -> bool:
+    """Whether an effort is farther from the one aimed at than fewer repetitions, by more than `ON_TARGET` [RPE].
+
+    `hard`: of the load with all repetitions; they are fewer until no more than `Grounds.most_rpe` is left of it.
+    """
+    most = hard if g.most_rpe is None else g.most_rpe
+    by_reps = hard - max(1, ceil(hard - most - g.near))
+    return abs(then - rpe) > abs(by_reps - rpe) + ON_TARGET
 
 
 def fewer(g: Grounds, draft: Draft, fatigue: float) -> None:
@@ -103,7 +129,7 @@ def fewer(g: Grounds, draft: Draft, fatigue: float) -> None:
     lighter = hang_under(g, draft.kg or 0.0, below=draft.load).load
     step = draft.load is not None and heavier(draft.load, lighter)
     because = "The next lighter load would be too far off" if step else NOTHING_LIGHTER
-    give_reps(g, draft, max(g.fewest, draft.reps - max(1, ceil(over - EPSILON))), fatigue, because)
+    give_reps(g, draft, max(g.fewest, draft.reps - max(1, ceil(over - g.near))), fatigue, because)
     lower_load = draft.how and not draft.other_reps
     draft.how = f"{draft.how} and with fewer repetitions" if lower_load else ", with fewer repetitions"
 

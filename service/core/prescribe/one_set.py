@@ -15,7 +15,7 @@ from service.core.prescribe.cautions import of_set
 from service.core.prescribe.ease import cautions as ease_cautions
 from service.core.prescribe.grounds import Grounds, hang_under, heavier
 from service.core.prescribe.parts import count_words, in_parts, in_parts_text
-from service.core.prescribe.percent_cap import not_above
+from service.core.prescribe.percent_cap import not_above, strictest
 from service.core.records import Role
 from service.core.units import Load, Number, say, tidy
 
@@ -142,10 +142,10 @@ def _under_effort(
     if rpe is None or draft.reps is None:
         return kg, at_most
     try:
-        most = g.load_for(draft.middle, rpe, fatigue)
+        most, shown_most = g.load_for(draft.middle, rpe, fatigue), g.most_kg(draft.middle, rpe, fatigue)
     except OutOfRange:  # a published curve that does not reach so far
         return kg, at_most
-    if most is None:
+    if most is None or shown_most is None:
         return kg, at_most
     if kg > most + _EPSILON:
         by = "Until a coach has approved more," if g.bounds.held and rpe == HELD_RPE else "By a coach's decision"
@@ -157,8 +157,7 @@ def _under_effort(
         inputs = (Named("exact", exact.value, exact.unit), Named("most_rpe", tidy(rpe, 1), "rpe"))
         formula = "approval" if g.bounds.held and rpe == HELD_RPE else "override"
         draft.why.append(Step(text, formula, inputs, Named("most", bound.value, bound.unit)))
-    bound = not_above(most - g.body_kg, g.unit)
-    return min(kg, most), bound if at_most is None or bound.grains < at_most.grains else at_most
+    return min(kg, most), strictest(at_most, not_above(shown_most - g.body_kg, g.unit))
 
 
 def hang_as_is(draft: Draft, g: Grounds, loading: Loading | Hung, *, fatigue: float = 0.0) -> None:

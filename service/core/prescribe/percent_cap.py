@@ -46,7 +46,7 @@ def percent_cap(
             return None
         raise
     unit = ctx.unit
-    return not_above(kg * min(ends) / 100 - body_kg, unit), Named("max", tidy(kg / KG_PER[unit]), unit)
+    return _shown(kg * min(ends) / 100 - body_kg, unit), Named("max", tidy(kg / KG_PER[unit]), unit)
 
 
 def _max_of(slot: Slot, ctx: Context, able_kg: float | None) -> float:
@@ -55,6 +55,12 @@ def _max_of(slot: Slot, ctx: Context, able_kg: float | None) -> float:
         days = target.valid_days
         return find_max(target.of or slot.lift, ctx, basis=target.basis, support=support, valid_days=days).kg
     return able_kg if able_kg is not None else find_max(slot.lift, ctx, support=support).kg
+
+
+def _shown(kg: float, unit: MassUnit) -> Load:
+    """A bound as it is, or as it is shown, to a tenth: whoever sees 90 % of 100 kg may lift the 90 kg. [kg]"""
+    exact, shown = not_above(kg, unit), make_load(tidy(kg / KG_PER[unit], 1), unit)
+    return shown if shown.grains > exact.grains else exact
 
 
 def not_above(kg: float, unit: MassUnit) -> Load:

@@ -17,7 +17,7 @@ from service.core.model.expect_effort import chance_to_make, chances, expected_e
 from service.core.model.load import limit_for
 from service.core.prescribe.aim import aim
 from service.core.prescribe.basis import find_max
-from service.core.prescribe.bounds import FREE, HELD_RPE
+from service.core.prescribe.bounds import FREE, HELD_RPE, NEAR
 from service.core.prescribe.cautions import MANY_REPETITIONS, of_set
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.obey import Orders, needs_approval, obeyed, orders
@@ -220,7 +220,7 @@ def _told(
 
 def _waiting(asked: Asked, likely: Likely, in_force: Orders) -> tuple[Caution, ...]:
     """That such a set waits for an approval."""
-    hard = (asked.rpe if asked.rpe is not None else likely.rpe) > HELD_RPE
+    hard = (asked.rpe if asked.rpe is not None else likely.rpe) > HELD_RPE + NEAR
     return (needs_approval(in_force),) if in_force.held and hard else ()
 
 
