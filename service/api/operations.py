@@ -246,7 +246,10 @@ class AddAccessoryBody(Body):
 
 
 class TrimAccessoriesBody(Body):
-    """Fewer accessories. Optional ones go first, then by the highest priority number, then from the session's end."""
+    """Fewer accessories. What goes first also goes first where the time is short.
+
+    That is the highest `priority`, where it is left out 6, of an optional slot 8; of those with one number the last.
+    """
 
     kind: Literal["trim_accessories"]
     """`trim_accessories`."""

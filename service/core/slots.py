@@ -223,7 +223,7 @@ class Slot:
 
     `complex`: what is done in a row without putting the load down, a clean and two jerks; the slot's lift is the one
     that it is logged as, and the target's repetitions say how often the row is gone through. `priority`: 1 stays
-    longest where the time is short; without one, accessories go before others and optional slots first.
+    longest where the time is short or accessories are trimmed (`plan.priorities`).
     """
 
     lift: str

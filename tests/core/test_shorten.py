@@ -8,9 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.core.catalogue import BUILT_IN
+from service.core.plan.priorities import priority_of
 from service.core.plan.sizes import minutes, work_sets
 from service.core.prescribe.prescribe import resolve_session
-from service.core.prescribe.shorten import one_set_less, priority_of, shorten
+from service.core.prescribe.shorten import one_set_less, shorten
 from service.core.slots import (
     AscendingSets,
     BackOff,

@@ -17,6 +17,7 @@ from service.core.changes.operations import (
     refused,
 )
 from service.core.changes.pick import with_sessions, with_slots
+from service.core.plan.priorities import least_first
 from service.core.plan.sizes import work_sets
 from service.core.records import Lift
 from service.core.slots import (
@@ -180,16 +181,8 @@ def _fewer(session: SessionPlan, most: int | None, week: int) -> tuple[Slot, ...
         rule = f"would leave week {week}, {session.name}, without a slot: it has accessories only"
         raise refused("/most_slots", "nothing_left", rule)
 
-    def matters(place: int) -> tuple[bool, int, int]:
-        slot = session.slots[place]
-        return slot.optional, slot.priority or LEAST_PRIORITY, place
-
-    gone = frozenset(sorted(accessories, key=matters)[most:])
+    gone = frozenset(least_first(session.slots, accessories)[: len(accessories) - most])
     return _without(session.slots, gone)
-
-
-LEAST_PRIORITY = 10
-"""A slot without a priority comes after those with one."""
 
 
 def _without(slots: tuple[Slot, ...], gone: frozenset[int]) -> tuple[Slot, ...]:

@@ -153,7 +153,8 @@ class AddAccessory:
 class TrimAccessories:
     """No accessory with more than `most_sets`, no session with more than `most_slots` accessories.
 
-    What goes first: optional ones, then by the highest priority number, then from the end of the session.
+    What goes first is what goes first where the time is short (`plan.priorities`): the highest priority number, of
+    those with one number the last.
     """
 
     kind: Literal["trim_accessories"] = "trim_accessories"

@@ -6,13 +6,11 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
+from service.core.plan.priorities import least_first
 from service.core.plan.sizes import minutes, work_sets
 from service.core.records import Lift
 from service.core.slots import BackOff, BuildUp, Cluster, OpenLastSet, SetsAtTarget, Slot, TopSet
 from service.core.words import plural
-
-MAIN, ACCESSORY, OPTIONAL = 3, 6, 8
-"""Priorities of slots where the coach states none; 1 stays longest. Ours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,13 +33,6 @@ class Shortened:
             fewer = f"{plural(self.fewer_sets, 'set')} fewer than planned: {why}."
             return f"{fewer} What is left still {lasts}." if lasts else fewer
         return f"What is left {lasts}: {why}." if lasts else None
-
-
-def priority_of(slot: Slot) -> int:
-    """A slot's priority: the coach's, else 3 for main work, 6 for accessories, 8 for what is optional."""
-    if slot.priority is not None:
-        return slot.priority
-    return OPTIONAL if slot.optional else ACCESSORY if slot.accessory else MAIN
 
 
 def _as_it_is(slot: Slot) -> Slot:
@@ -94,14 +85,9 @@ def shorten(
     def fits() -> bool:
         return lasts() <= available
 
-    order = sorted(
-        (at for at, one in enumerate(now) if one is not None and at not in fixed),
-        key=lambda at: (priority_of(slots[at]), at),
-        reverse=True,
-    )
-    stays = min(
-        (at for at, one in enumerate(now) if one is not None), key=lambda at: (priority_of(slots[at]), at), default=None
-    )
+    standing = least_first(slots, [at for at, one in enumerate(now) if one is not None])
+    order = [at for at in standing if at not in fixed]
+    stays = standing[-1] if standing else None
     for at in order:
         while not fits():
             one = now[at]

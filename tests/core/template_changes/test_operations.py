@@ -13,6 +13,7 @@ from service.core.changes import align
 from service.core.changes import operations as ops
 from service.core.changes.apply import apply
 from service.core.changes.difference import difference
+from service.core.prescribe.shorten import shorten
 from service.core.slots import (
     AscendingSets,
     BackOff,
@@ -181,7 +182,7 @@ def test_accessories_are_trimmed_from_those_that_matter_least():
     slots = (bench(), extra(priority=2, with_next=True), plank, extra("biceps-curl"))
     weeks = (WeekPlan(sessions=(SessionPlan(name="Bench", slots=slots),)),)
     left = done(ops.TrimAccessories(most_slots=1, most_sets=2), weeks=weeks).weeks[0].sessions[0].slots
-    # The optional plank goes first, then the curl, which has no priority; the row stands alone now.
+    # The optional plank (8) goes first, then the curl, which has no priority (6); the row (2) stands alone now.
     assert left == (bench(), extra(sets=2, priority=2))
     two = done(ops.TrimAccessories(most_slots=2), weeks=weeks).weeks[0].sessions[0].slots
     assert [slot.lift for slot in two] == ["bench-press", "dumbbell-row", "biceps-curl"]
@@ -190,6 +191,21 @@ def test_accessories_are_trimmed_from_those_that_matter_least():
     one = (WeekPlan(sessions=(SessionPlan(name="Rows", slots=(opened,)),)),)
     assert done(ops.TrimAccessories(most_sets=1), weeks=one).weeks[0].sessions[0].slots[0].scheme.sets_before == 0
     assert refused(ops.TrimAccessories(most_slots=0), weeks=one)[1] == "nothing_left"
+
+
+def test_what_is_trimmed_first_is_what_goes_first_where_the_time_is_short():
+    # Stated 7 goes before the curl without a priority (6), which goes before the optional row that stays longest (1).
+    slots = (bench(), extra(priority=1, optional=True), extra("biceps-curl"), extra("face-pull", priority=7))
+    weeks = (WeekPlan(sessions=(SessionPlan(name="Bench", slots=slots),)),)
+    left = [
+        [slot.lift for slot in done(ops.TrimAccessories(most_slots=most), weeks=weeks).weeks[0].sessions[0].slots[1:]]
+        for most in (2, 1)
+    ]
+    assert left == [["dumbbell-row", "biceps-curl"], ["dumbbell-row"]]
+    for available, lifts in ((40, left[0]), (38, left[1])):
+        short = shorten(slots, available, BUILT_IN)
+        kept = [slot.lift for slot, one in zip(slots, short, strict=True) if one.slot is not None]
+        assert kept == ["bench-press", *lifts]
 
 
 def order(outcome):
