@@ -8,7 +8,7 @@ from service.core.check.check import TemplateChecked, check
 from service.core.slots import WeekPlan
 from service.core.templates import lifts_named
 from service.core.units import MassUnit
-from service.flows.context import gather
+from service.flows.context import Asked, gather
 from service.store import lifts, people, templates
 from service.store.errors import NotFound, UnknownReference
 from service.store.session import Tx
@@ -51,5 +51,5 @@ def of_weeks(
     person = people.find(tx, athlete)
     if person is None:
         raise UnknownReference("athlete", "#/athlete")
-    ctx = gather(tx, person.id, on=person.today, lifts=named, place_id=None, unit=unit)
+    ctx = gather(tx, Asked(athlete=person.id, on=person.today, lifts=named, place=None, unit=unit))
     return check(weeks, ctx.lifts, ctx=ctx, unit=ctx.unit)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from uuid import UUID
@@ -15,109 +15,154 @@ from service.core.prescribe.obey import orders
 from service.core.records import Kit, Lift, Override, SessionKind, Settings
 from service.core.returning import NOTHING_EASED, Eased, gaps, strongest, void_before
 from service.core.units import MassUnit
-from service.flows.knowledge import known_on, rows_for
+from service.flows.knowledge import Whose, known_of_each, rows_for
 from service.store import lifts as lift_store
 from service.store import overrides as override_store
 from service.store import people, places
 from service.store.errors import UnknownReference
 from service.store.lines import Lifter
-from service.store.people import Away
+from service.store.people import Away, Conditions
 from service.store.places import KIT
-from service.store.progress import progress, telling
+from service.store.progress import Growing, progress, telling
 from service.store.session import Tx
 
 
-def gather(
-    tx: Tx,
-    athlete_id: UUID,
-    *,
-    on: date,
-    lifts: Iterable[str],
-    place_id: UUID | None,
-    session_kind: SessionKind = "block",
-    unit: MassUnit | None = None,
-    kit: Kit | None = None,
-    before_today: str | None = None,
-    eased: bool = False,
-    done_on: date | None = None,
-    growing: Iterable[str] = (),
-    session: UUID | None = None,
-) -> Context:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """Whose loads on which day, and for what."""
+
+    athlete: UUID
+    """Whose loads."""
+    on: date
+    """The athlete's day."""
+    lifts: Iterable[str]
+    """Words of the lifts that the slots name; lifts they are based on and lifts in exchange are added. A word that the
+    gym does not have is left out."""
+    place: UUID | None
+    """Where; None: the athlete's place, else the gym's, else the usual kit of the athlete's unit."""
+    session_kind: SessionKind = "block"
+    """A test or a meet lifts the effort limit."""
+    unit: MassUnit | None = None
+    """Unit of the answer; None: the athlete's."""
+    kit: Kit | None = None
+    """What can be loaded, in place of what the place has."""
+    before_today: str | None = None
+    """A lift whose max is to stand as before the day's first set of it (or of what is done in exchange): for reading
+    the day's sets against the plan that they began with."""
+    eased: bool = False
+    """For sets that are to be done: on the way back from an absence they are eased."""
+    done_on: date | None = None
+    """With `eased`: the day on which they are done; None: today at the earliest, whatever day was planned."""
+    growing: Collection[str] = ()
+    """Lifts whose load grows from session to session: what was done of them before is read too."""
+    session: UUID | None = None
+    """The session itself, which is not before."""
+
+
+def gather(tx: Tx, asked: Asked) -> Context:
     """Read what an athlete's loads depend on, in five statements; in two or three more where loads grow.
 
-    Parameters
-    ----------
-    tx : Tx
-        The transaction.
-    athlete_id : UUID
-        Whose loads.
-    on : date
-        The athlete's day.
-    lifts : iterable of str
-        Words of the lifts that the slots name; lifts they are based on and lifts in exchange are added. A word that
-        the gym does not have is left out.
-    place_id : UUID or None
-        Where; None: the athlete's place, else the gym's, else the usual kit of the athlete's unit.
-    session_kind : SessionKind
-        A test or a meet lifts the effort limit.
-    unit : "kg", "lb" or None
-        Unit of the answer; None: the athlete's.
-    kit : Kit or None
-        What can be loaded, in place of what the place has.
-    before_today : str or None
-        A lift whose max is to stand as before the day's first set of it (or of what is done in exchange): for
-        reading the day's sets against the plan that they began with.
-    eased : bool
-        For sets that are to be done: on the way back from an absence they are eased.
-    done_on : date or None
-        With `eased`: the day on which they are done; None: today at the earliest, whatever day was planned.
-    growing : iterable of str
-        Lifts whose load grows from session to session: what was done of them before is read too.
-    session : UUID or None
-        The session itself, which is not before.
-
-    Returns
-    -------
-    Context
-        Settings are the athlete's over the gym's.
-
-    Raises
-    ------
-    NotFound
-        If the gym has no such athlete or place.
+    Settings are the athlete's over the gym's. Raises NotFound if the gym has no such athlete or place.
     """
-    if eased:
-        person, away = people.conditions_and_absences(tx, athlete_id, on=on, place_id=place_id, done_on=done_on)
-        ease, since = easing(person.settings, away)
-    else:
-        person, ease, since = people.conditions(tx, athlete_id, on=on, place_id=place_id), None, None
-    shown_in: MassUnit = unit or person.unit
+    return gather_each(tx, [asked])[0]
+
+
+def gather_each(tx: Tx, asked: Sequence[Asked]) -> list[Context]:
+    """As `gather`, for many in as many statements as for one."""
+    if not asked:
+        return []
+    conditions = _conditions(tx, asked)
+    decided = override_store.in_force_of_each(tx, [(one.athlete, one.on) for one in asked])
+    wanted = [_words(one.lifts, overrides) for one, overrides in zip(asked, decided, strict=True)]
+    known = lift_store.get_many(tx, {word: None for words in wanted for word in words})
+    read = [
+        _without_maxes(one, each, overrides, known if len(asked) == 1 else with_parents(words, known))
+        for one, each, overrides, words in zip(asked, conditions, decided, wanted, strict=True)
+    ]
+    shown = known_of_each(tx, [_whose(*one) for one in zip(asked, conditions, read, strict=True)])
+    found = [
+        replace(ctx, maxes=tuple(one.maxes), person=one.person, rows=rows_for(one, ctx.lifts))
+        for ctx, one in zip(read, shown, strict=True)
+    ]
+    return _with_progress(tx, asked, found)
+
+
+Conditioned = tuple[Conditions, Eased | None, date | None]
+"""How somebody trains on a day, what the day is eased by, and since when maxes of a day count."""
+
+
+def _conditions(tx: Tx, asked: Sequence[Asked]) -> list[Conditioned]:
+    plain = [(one.athlete, one.on, one.place) for one in asked if not one.eased]
+    eased = [(one.athlete, one.on, one.place, one.done_on) for one in asked if one.eased]
+    persons = iter(people.conditions_of_each(tx, plain))
+    ways = iter(people.conditions_and_absences_of_each(tx, eased))
+    found: list[Conditioned] = []
+    for one in asked:
+        if one.eased:
+            person, away = next(ways)
+            found.append((person, *easing(person.settings, away)))
+        else:
+            found.append((next(persons), None, None))
+    return found
+
+
+def _without_maxes(
+    asked: Asked, conditions: Conditioned, overrides: Sequence[Override], lifts: dict[str, Lift]
+) -> Context:
+    person, ease, since = conditions
+    kit = asked.kit
     if kit is None:
         kit = default_kit(person.unit) if person.kit is None else _kit(person.kit)
-    decided = override_store.in_force(tx, athlete_id, on)
-    found = lift_store.get_many(tx, _words(lifts, decided))
-    without_maxes = Context(
-        on=on,
-        unit=shown_in,
+    return Context(
+        on=asked.on,
+        unit=asked.unit or person.unit,
         kit=kit,
-        lifts=found,
+        lifts=lifts,
         settings=person.settings,
-        overrides=tuple(decided),
-        session_kind=session_kind,
+        overrides=tuple(overrides),
+        session_kind=asked.session_kind,
         eased=ease,
         day_maxes_since=since,
         body_weight_kg=person.body_weight_kg,
-        age_years=None if person.birth_year is None else full_years(person.birth_year, on),
+        age_years=None if person.birth_year is None else full_years(person.birth_year, asked.on),
     )
-    not_of = () if before_today is None else (before_today, orders(before_today, without_maxes).lift)
-    lifter = Lifter(athlete_id, person.unit, "", person.settings)
-    known = known_on(tx, lifter, on, stacks=stacks(found, kit), before_sets_of=not_of)
-    ctx = replace(without_maxes, maxes=tuple(known.maxes), person=known.person, rows=rows_for(known, found))
-    grow = {lift for word in growing for lift in (word, orders(word, without_maxes).lift)}
-    if not grow:
-        return ctx
-    before = progress(tx, athlete_id, grow, on=on, session=session)
-    return replace(ctx, progress=before, telling=telling(tx, athlete_id, grow, on=on))
+
+
+def _whose(asked: Asked, conditions: Conditioned, ctx: Context) -> Whose:
+    person, before = conditions[0], asked.before_today
+    return Whose(
+        lifter=Lifter(asked.athlete, person.unit, "", person.settings),
+        on=asked.on,
+        stacks=stacks(ctx.lifts, ctx.kit),
+        before_sets_of=() if before is None else (before, orders(before, ctx).lift),
+    )
+
+
+def _with_progress(tx: Tx, asked: Sequence[Asked], found: list[Context]) -> list[Context]:
+    """With what was done of lifts whose load grows."""
+    grow = {
+        at: Growing(
+            one.athlete, {lift for word in one.growing for lift in (word, orders(word, ctx).lift)}, one.on, one.session
+        )
+        for at, (one, ctx) in enumerate(zip(asked, found, strict=True))
+        if one.growing
+    }
+    if grow:
+        growing = list(grow.values())
+        for at, before, told in zip(grow, progress(tx, growing), telling(tx, growing), strict=True):
+            found[at] = replace(found[at], progress=before, telling=told)
+    return found
+
+
+def with_parents(words: Iterable[str], known: Mapping[str, Lift]) -> dict[str, Lift]:
+    """Of the lifts that are known, those of some words, and all that they are based on."""
+    found: dict[str, Lift] = {}
+    for word in words:
+        lift = known.get(word)
+        while lift is not None and lift.id not in found:
+            found[lift.id] = lift
+            lift = None if lift.based_on is None else known.get(lift.based_on)
+    return found
 
 
 def easing(settings: Settings, away: Away) -> tuple[Eased | None, date | None]:
@@ -176,7 +221,7 @@ def gather_named(
     unit: MassUnit | None,
     before_today: str | None,
     eased: bool = False,
-    growing: Iterable[str] = (),
+    growing: Collection[str] = (),
 ) -> Context:
     """As `gather`, for an athlete and a place that a body names; without `on` it is the athlete's today.
 
@@ -186,12 +231,11 @@ def gather_named(
     if person is None:
         raise UnknownReference("athlete", "#/athlete")
     there = kit if place is None else places.kit_named(tx, place)
-    return gather(
-        tx,
-        person.id,
+    asked = Asked(
+        athlete=person.id,
         on=on or person.today,
         lifts=lifts,
-        place_id=None,
+        place=None,
         session_kind=session_kind,
         unit=unit,
         kit=there,
@@ -200,6 +244,7 @@ def gather_named(
         done_on=on or person.today,
         growing=growing,
     )
+    return gather(tx, asked)
 
 
 def look_up(tx: Tx, lifts: Iterable[str], place: str | None) -> tuple[dict[str, Lift], Kit | None]:

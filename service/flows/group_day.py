@@ -9,11 +9,12 @@ from datetime import date
 from uuid import UUID
 
 from service.core.answers import ResolvedSlot
+from service.core.loading.kits import default_kit
 from service.core.records import Kit, Lift
 from service.core.sharing.records import Lifter, SetToDo, Shared
 from service.core.sharing.share import share
 from service.core.units import MassUnit
-from service.flows.open_session import answer_to, inputs_of
+from service.flows.open_session import answer_to, inputs_of_each
 from service.flows.session_shape import PlaceShown
 from service.store import groups, gyms, lifts, places, prescribed
 from service.store.groups import GroupNote
@@ -99,7 +100,8 @@ def group_day(
     """
     found = groups.get(tx, group)
     members = groups.members(tx, found.id)
-    day = on or local_day(tx.now, gyms.get(tx).time_zone)
+    gym = gyms.get(tx)
+    day = on or local_day(tx.now, gym.time_zone)
     there = None if place is None else places.get(tx, place).id
     names = {one.athlete: one.name for one in members}
     pages = [
@@ -108,8 +110,10 @@ def group_day(
         if page.state != "skipped" and (there is None or page.place_id == there)
     ]
     by_place: dict[UUID | None, list[GroupLine]] = defaultdict(list)
-    for page in pages:
-        by_place[page.place_id].append(_line(tx, page, names[page.athlete], unit))
+    for page, slots in zip(pages, _slots(tx, pages, unit), strict=True):
+        by_place[page.place_id].append(_line(page, names[page.athlete], slots))
+    kits = places.kits(tx, [one for one in by_place if one is not None])
+    usual = default_kit(unit or gym.unit)
     known = lifts.get_many(tx, {slot.lift for lines in by_place.values() for one in lines for slot in one.slots})
     busy = {page.athlete for page in pages}
     return GroupDay(
@@ -118,16 +122,25 @@ def group_day(
         date=day,
         note=groups.note_on(tx, found.id, day),
         last_note=groups.last_note(tx, found.id, before=day),
-        places=tuple(_at(tx, lines, known, unit) for lines in sorted(by_place.values(), key=lambda lines: -len(lines))),
+        places=tuple(
+            _at(lines, usual if where is None else kits[where], known)
+            for where, lines in sorted(by_place.items(), key=lambda item: -len(item[1]))
+        ),
         without_session=tuple(one.name for one in members if one.athlete not in busy),
     )
 
 
-def _line(tx: Tx, page: Page, name: str, unit: MassUnit | None) -> GroupLine:
-    if page.answers is None:
-        slots = answer_to(inputs_of(tx, page, unit))
-    else:
-        slots = tuple(ONE_SLOT.validate_json(one) for one in page.answers)
+def _slots(tx: Tx, pages: Sequence[Page], unit: MassUnit | None) -> list[tuple[ResolvedSlot, ...]]:
+    """Each session's lines; what is not kept yet is computed, from what a few statements read for all of them."""
+    planned = inputs_of_each(tx, [page for page in pages if page.answers is None], unit)
+    computed = iter(answer_to(one) for one in planned)
+    return [
+        next(computed) if page.answers is None else tuple(ONE_SLOT.validate_json(one) for one in page.answers)
+        for page in pages
+    ]
+
+
+def _line(page: Page, name: str, slots: Iterable[ResolvedSlot]) -> GroupLine:
     shown = None if page.place_id is None or page.place_name is None else PlaceShown(page.place_id, page.place_name)
     return GroupLine(
         athlete=page.athlete,
@@ -146,11 +159,9 @@ def _without_why(slot: ResolvedSlot) -> ResolvedSlot:
     return slot
 
 
-def _at(tx: Tx, lines: Sequence[GroupLine], known: dict[str, Lift], unit: MassUnit | None) -> GroupAtPlace:
-    where = lines[0].place
-    kit = places.kit(tx, None if where is None else where.id, unit or gyms.get(tx).unit)
+def _at(lines: Sequence[GroupLine], kit: Kit, known: dict[str, Lift]) -> GroupAtPlace:
     return GroupAtPlace(
-        place=where,
+        place=lines[0].place,
         sessions=tuple(sorted(lines, key=lambda one: (one.name, str(one.session)))),
         rounds=tuple(_rounds([one for one in lines if one.state != "finished"], kit, known)),
     )

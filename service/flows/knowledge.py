@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -15,11 +15,12 @@ from service.core.model.passing import opened
 from service.core.model.state import Person, Row
 from service.core.records import MODEL, KnownMax, Settings
 from service.flows.hear import turned
-from service.flows.remember import remembered
+from service.flows.remember import remembered_of_each
 from service.store import known_maxes, log
 from service.store.known_maxes import SOURCES
 from service.store.lines import Lifter
-from service.store.memories import Before
+from service.store.log import Maxes
+from service.store.memories import Before, Whole
 from service.store.session import Tx
 
 
@@ -34,48 +35,79 @@ class Knowledge:
     maxes: list[KnownMax]
 
 
-def known_on(
-    tx: Tx, lifter: Lifter, on: date, *, stacks: Mapping[str, str], before_sets_of: Collection[str] = ()
-) -> Knowledge:
-    """What is known of an athlete on a day, in two statements.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Whose:
+    """Of whom something is to be known."""
+
+    lifter: Lifter
+    """The athlete; nothing is locked."""
+    on: date
+    """The athlete's day."""
+    stacks: Mapping[str, str]
+    """For lifts on machines, which machine: what others show does not count."""
+    before_sets_of: Collection[str] = ()
+    """Lifts that are to stand as before the first set of that day."""
+
+
+def known_on(tx: Tx, lifter: Lifter, on: date, *, stacks: Mapping[str, str]) -> Knowledge:
+    """As `known_of_each`, of one."""
+    return known_of_each(tx, [Whose(lifter=lifter, on=on, stacks=stacks)])[0]
+
+
+def known_of_each(tx: Tx, asked: Sequence[Whose]) -> list[Knowledge]:
+    """What is known of athletes on a day, in two statements; in three where maxes or injuries came after the log.
 
     Parameters
     ----------
     tx : Tx
         The transaction; it may only read, and then KeptFirst is raised where a log has to be folded.
-    lifter : Lifter
-        The athlete; nothing is locked.
-    on : date
-        The athlete's day.
-    stacks : mapping of str to str
-        For lifts on machines, which machine: what others show does not count.
-    before_sets_of : collection of str
-        Lifts that are to stand as before the first set of that day.
+    asked : sequence of Whose
+        Of whom, and when.
     """
-    whole = remembered(tx, lifter.id)
-    entered = known_maxes.known(tx, lifter.id, on, stacks=stacks, without_that_day_of=before_sets_of)
-    memory = whole.memory
+    wholes = remembered_of_each(tx, [one.lifter.id for one in asked])
+    entered = known_maxes.known_of_each(
+        tx,
+        [(one.lifter.id, one.on) for one in asked],
+        [one.stacks for one in asked],
+        [one.before_sets_of for one in asked],
+    )
+    behind = [at for at, one in enumerate(asked) if _goes_on(wholes[at], entered[at], one.on)]
+    since = log.maxes_of_each(tx, [asked[at].lifter.id for at in behind])
+    heard = dict(zip(behind, since, strict=True))
+    return [_known(one, wholes[at], entered[at], heard.get(at)) for at, one in enumerate(asked)]
+
+
+def _goes_on(whole: Whole, entered: Sequence[KnownMax], on: date) -> bool:
+    """Whether between the newest set and a day there is something that the model hears beside sets."""
+    day = whole.memory.day
+    if day is None or day >= on:
+        return False
+    return any(one.basis == "tested" and one.on > day for one in entered) or (
+        whole.injured is not None and whole.injured > day
+    )
+
+
+def _known(asked: Whose, whole: Whole, entered: Sequence[KnownMax], heard: Maxes | None) -> Knowledge:
+    on, stacks, settings, memory = asked.on, asked.stacks, asked.lifter.settings, whole.memory
     if memory.day is not None and memory.day < on:
-        later = any(one.basis == "tested" and one.on > memory.day for one in entered)
-        later = later or (whole.injured is not None and whole.injured > memory.day)
-        events = log.maxes(tx, lifter.id).events_between(memory.day, on) if later else ()
+        events = () if heard is None else heard.events_between(memory.day, on)
         memory = as_of(turned(memory, on, events, Known({})), on)
     person, rows = memory.person, {}
     for key, lift in memory.lifts.items():
         if key.stack != stacks.get(key.lift, ""):
             continue
         before = whole.befores.get(key)
-        row = _row_on(lift.row, before, on, begun=key.lift not in before_sets_of)
+        row = _row_on(lift.row, before, on, begun=key.lift not in asked.before_sets_of)
         if row is not None:
             rows[key] = row
-        own = before is not None and before.on == on and key.lift in before_sets_of
+        own = before is not None and before.on == on and key.lift in asked.before_sets_of
         if before is not None and (own or before.on > on) and before.person.version < person.version:
             person = before.person
     if person is not memory.person:  # what the other lifts learned meanwhile is not known yet either
         rows = {key: _earlier(row, whole.befores.get(key), person) for key, row in rows.items()}
     # No moving averages where the model is in force.
-    maxes = [one for one in entered if one.basis != "rolling" or lifter.settings.curve_of(one.lift) != MODEL]
-    maxes += _by_model(rows, person, lifter.settings, on)
+    maxes = [one for one in entered if one.basis != "rolling" or settings.curve_of(one.lift) != MODEL]
+    maxes += _by_model(rows, person, settings, on)
     return Knowledge(person, rows, memory, maxes)
 
 

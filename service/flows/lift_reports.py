@@ -22,7 +22,7 @@ from service.core.tell.load_list import load_list
 from service.core.tell.measure import Measure
 from service.core.tell.past import sessions
 from service.core.units import MassUnit
-from service.flows.context import gather, stack_name
+from service.flows.context import Asked, gather, stack_name
 from service.flows.last_session import Last, last_session
 from service.flows.lift_log import read_log
 from service.flows.remember import remembered
@@ -66,7 +66,9 @@ def listed(
     """Up to `limit` lifts that were trained or have a max, by name, starting past `after`; raises NotFound."""
     person = _find(tx, athlete)
     found = trained(tx, person.id, on=person.today)
-    ctx = gather(tx, person.id, on=person.today, lifts={key.lift for key in found}, place_id=None, unit=unit)
+    ctx = gather(
+        tx, Asked(athlete=person.id, on=person.today, lifts={key.lift for key in found}, place=None, unit=unit)
+    )
     elsewhere = _on_other_machines(tx, person.id, ctx, found)
     known = []
     for key, logged in found.items():
@@ -93,7 +95,7 @@ def detail(
     lift_store.get(tx, lift)
     day = person.today if on is None else on
     until = min(day, person.today)
-    ctx = gather(tx, person.id, on=until, lifts=[lift], place_id=None, unit=unit)
+    ctx = gather(tx, Asked(athlete=person.id, on=until, lifts=[lift], place=None, unit=unit))
     key = Key(lift, support, stack_name(ctx.lifts[lift], ctx.kit))
     logged = trained(tx, person.id, on=until).get(key, UNTRAINED)
     found = last_session(tx, person.id, key, until) if until == person.today else None
@@ -124,7 +126,7 @@ def history(
     """One point a session: the max as it looks today, and as it was believed then; raises NotFound."""
     person = _find(tx, athlete)
     name = lift_store.get(tx, lift).name
-    ctx = gather(tx, person.id, on=person.today, lifts=[lift], place_id=None, unit=unit)
+    ctx = gather(tx, Asked(athlete=person.id, on=person.today, lifts=[lift], place=None, unit=unit))
     whole = read_log(tx, person.id, ctx.settings, ctx.lifts)
     key = Key(lift, support, stack_name(ctx.lifts[lift], ctx.kit))
     events = whole.until(person.today)
@@ -161,7 +163,7 @@ def load_list_of(
     """The load list of a lift at the athlete's place; raises NotFound for an unknown athlete or lift."""
     person = _find(tx, athlete)
     lift_store.get(tx, lift)
-    ctx = gather(tx, person.id, on=person.today, lifts=[lift], place_id=None, unit=unit)
+    ctx = gather(tx, Asked(athlete=person.id, on=person.today, lifts=[lift], place=None, unit=unit))
     key = Key(lift, support, stack_name(ctx.lifts[lift], ctx.kit))
     logged = trained(tx, person.id, on=person.today).get(key, UNTRAINED)
     return load_list(stand(ctx.lifts[lift], support, ctx, logged=logged.last is not None), ctx, why=why)

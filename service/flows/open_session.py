@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from datetime import date, timedelta
@@ -19,7 +19,7 @@ from service.core.records import MODEL, WORK_ROLES, KnownMax
 from service.core.slots import PercentTarget
 from service.core.templates import named_by
 from service.core.units import MassUnit
-from service.flows.context import gather, stacks
+from service.flows.context import Asked, gather_each, stacks
 from service.flows.knowledge import known_on, rows_for
 from service.store import prescribed, sessions, sets, states
 from service.store.known_maxes import DAYS_BACK, SOURCES
@@ -37,21 +37,33 @@ def inputs_of(tx: Tx, page: Page, unit: MassUnit | None = None, *, done_on: date
     `done_on`: the day on which it is done, where sets say so; None: what is still to be done is done today at the
     earliest.
     """
-    slots = tuple(KeptSlot(row.id, SLOT.validate_json(row.body)) for row in page.slots)
-    context = gather(
-        tx,
-        page.athlete,
-        on=page.date,
-        lifts={name for kept in slots for name in named_by(kept.slot)},
-        place_id=page.place_id,
-        session_kind=page.kind,
-        unit=unit,
-        eased=True,
-        done_on=done_on or (None if page.to_be_done else page.date),
-        growing={kept.slot.lift for kept in slots if rule_of(kept.slot) is not None},
-        session=page.id,
-    )
-    return Inputs(replace(context, minutes_available=page.minutes_available), slots)
+    return inputs_of_each(tx, [page], unit, done_on=done_on)[0]
+
+
+def inputs_of_each(
+    tx: Tx, pages: Sequence[Page], unit: MassUnit | None = None, *, done_on: date | None = None
+) -> list[Inputs]:
+    """As `inputs_of`, of many sessions in as many statements as of one."""
+    slots = [tuple(KeptSlot(row.id, SLOT.validate_json(row.body)) for row in page.slots) for page in pages]
+    asked = [
+        Asked(
+            athlete=page.athlete,
+            on=page.date,
+            lifts={name for kept in own for name in named_by(kept.slot)},
+            place=page.place_id,
+            session_kind=page.kind,
+            unit=unit,
+            eased=True,
+            done_on=done_on or (None if page.to_be_done else page.date),
+            growing={kept.slot.lift for kept in own if rule_of(kept.slot) is not None},
+            session=page.id,
+        )
+        for page, own in zip(pages, slots, strict=True)
+    ]
+    return [
+        Inputs(replace(context, minutes_available=page.minutes_available), own)
+        for page, own, context in zip(pages, slots, gather_each(tx, asked), strict=True)
+    ]
 
 
 def answer_to(inputs: Inputs) -> tuple[ResolvedSlot, ...]:

@@ -15,7 +15,7 @@ from service.core.prescribe.prescribe import resolve_session
 from service.core.records import WORK_ROLES, PastWork, Role
 from service.core.templates import named_by
 from service.core.units import Load, MassUnit, Number
-from service.flows.context import easing, gather
+from service.flows.context import Asked, easing, gather_each
 from service.flows.in_unit import load_in
 from service.store import block_sessions, blocks, people
 from service.store import overrides as override_store
@@ -116,15 +116,19 @@ def preview(
     found = blocks.get(tx, block)
     person = people.find(tx, str(found.athlete))
     today = on or (tx.now.date() if person is None else person.today)
-    ahead = _Ahead(tx, found.athlete, today, unit)
+    asked = [
+        one
+        for one in block_sessions.of_blocks(tx, [found.id])[found.id]
+        if one.planned
+        and (until is None or one.date <= until)
+        # what comes before lets loads grow
+        and (since is None or one.date >= since or any(rule_of(slot) is not None for slot in one.slots))
+    ]
+    ahead = _Ahead(tx, found.athlete, today, unit, asked)
     shown = []
-    for one in block_sessions.of_blocks(tx, [found.id])[found.id]:
-        if not one.planned or (until is not None and one.date > until):
-            continue
-        wanted = since is None or one.date >= since
-        if wanted or any(rule_of(slot) is not None for slot in one.slots):  # what comes before lets loads grow
-            session = ahead.session(one)
-            shown += [session] if wanted else []
+    for one, context in zip(asked, ahead.contexts, strict=True):
+        session = ahead.session(one, context)
+        shown += [session] if since is None or one.date >= since else []
     return Preview(
         block=found.id,
         athlete=found.athlete,
@@ -135,27 +139,43 @@ def preview(
 
 
 class _Ahead:
-    """What is known today, by place; read once for all sessions there."""
+    """What the loads of sessions to come stand on: today's knowledge, and what is decided for their days.
 
-    def __init__(self, tx: Tx, athlete: UUID, today: date, unit: MassUnit | None) -> None:
-        self.tx, self.athlete, self.today, self.asked = tx, athlete, today, unit
-        self._known: dict[tuple[UUID | None, frozenset[str]], Context] = {}
+    Read for all of them at once.
+    """
+
+    def __init__(
+        self, tx: Tx, athlete: UUID, today: date, unit: MassUnit | None, sessions: Sequence[SessionOfBlock]
+    ) -> None:
+        days = [max(one.date, today) for one in sessions]
+        known = _known(tx, athlete, today, unit, sessions)
+        decided = override_store.in_force_of_each(tx, [(athlete, on) for on in days])
+        where = [(athlete, on, one.place, on) for one, on in zip(sessions, days, strict=True)]
+        ways = people.conditions_and_absences_of_each(tx, where)
+        self.contexts: list[Context] = []
+        """One for each session, before any of them is imagined as done."""
+        for one, on, context, overrides, (person, away) in zip(sessions, days, known, decided, ways, strict=True):
+            eased, since = easing(person.settings, replace(away, today=min(away.today, today)))
+            self.contexts.append(
+                replace(
+                    context,
+                    on=on,
+                    session_kind=one.kind,
+                    overrides=tuple(overrides),
+                    eased=eased,
+                    day_maxes_since=since,
+                )
+            )
+        self.unit: MassUnit = unit or (
+            known[0].unit if known else people.conditions(tx, athlete, on=today, place_id=None).unit
+        )
+        """The unit that was asked for, else the athlete's."""
         self._grown: list[PastWork] = []
         """Sessions so far, as if they were done as asked."""
 
-    @property
-    def unit(self) -> MassUnit:
-        """The unit that was asked for, else the athlete's."""
-        if self.asked is not None:
-            return self.asked
-        known = next(iter(self._known.values()), None)
-        if known is not None:
-            return known.unit
-        return people.conditions(self.tx, self.athlete, on=self.today, place_id=None).unit
-
-    def session(self, one: SessionOfBlock) -> ProjectedSession:
-        """A session as it would be."""
-        context = self._on(one)
+    def session(self, one: SessionOfBlock, context: Context) -> ProjectedSession:
+        """A session as it would be, after those before it."""
+        context = replace(context, progress=(*context.progress, *self._grown))
         resolved = resolve_session(one.slots, context)
         self._imagine(one, resolved, context.on)
         cautions = {caution.code: caution for slot in resolved for caution in slot.cautions}
@@ -176,33 +196,22 @@ class _Ahead:
                 done = as_asked(slot, planned.lift, on, load)
                 self._grown += [] if done is None else [done]
 
-    def _on(self, one: SessionOfBlock) -> Context:
-        """What the loads of a session stand on: today's knowledge, and what is decided for its day."""
-        lifts = frozenset(name for slot in one.slots for name in named_by(slot))
-        known = self._known.get((one.place, lifts))
-        if known is None:
-            known = gather(
-                self.tx,
-                self.athlete,
-                on=self.today,
-                lifts=lifts,
-                place_id=one.place,
-                unit=self.asked,
-                growing={slot.lift for slot in one.slots if rule_of(slot) is not None},
-            )
-            self._known[one.place, lifts] = known
-        on = max(one.date, self.today)
-        person, away = people.conditions_and_absences(self.tx, self.athlete, on=on, place_id=one.place, done_on=on)
-        eased, since = easing(person.settings, replace(away, today=min(away.today, self.today)))
-        return replace(
-            known,
-            on=on,
-            session_kind=one.kind,
-            overrides=tuple(override_store.in_force(self.tx, self.athlete, on)),
-            eased=eased,
-            day_maxes_since=since,
-            progress=(*known.progress, *self._grown),
-        )
+
+def _known(
+    tx: Tx, athlete: UUID, today: date, unit: MassUnit | None, sessions: Sequence[SessionOfBlock]
+) -> list[Context]:
+    """What is known today for each session; the same for those at one place with the same lifts."""
+    lifts = [frozenset(name for slot in one.slots for name in named_by(slot)) for one in sessions]
+    growing: dict[tuple[UUID | None, frozenset[str]], set[str]] = {}
+    for one, own in zip(sessions, lifts, strict=True):
+        grow = growing.setdefault((one.place, own), set())
+        grow |= {slot.lift for slot in one.slots if rule_of(slot) is not None}
+    asked = [
+        Asked(athlete=athlete, on=today, lifts=own, place=place, unit=unit, growing=grow)
+        for (place, own), grow in growing.items()
+    ]
+    found = dict(zip(growing, gather_each(tx, asked), strict=True))
+    return [found[one.place, own] for one, own in zip(sessions, lifts, strict=True)]
 
 
 def _slot(slot: ResolvedSlot, context: Context) -> ProjectedSlot:

@@ -11,7 +11,6 @@ from service.core.calendar import WEEKDAYS
 from service.core.errors import DomainError
 from service.core.layout.lay_out import lay_out
 from service.core.layout.wishes import Layout, Planned
-from service.core.plan.sizes import heavy_lifts, session_is_heavy
 from service.core.records import Lift
 from service.core.replan.propose import first_day, missed, proposals, propose
 from service.core.replan.records import (
@@ -34,10 +33,13 @@ from service.store.block_sessions import SessionOfBlock
 from service.store.blocks import Block
 from service.store.errors import ChangedMeanwhile, NotFound
 from service.store.ids import new_id
+from service.store.people import Away, Conditions
 from service.store.session import Tx
 from service.store.sessions import NewSession
 
 Day = date  # a record's own field may be called date
+BLOCKS_AT_ONCE = 50
+"""Blocks whose sessions one statement reads, far below its time limit. Ours. [blocks]"""
 
 
 @dataclass(slots=True)
@@ -92,16 +94,18 @@ def apply_to_group(tx: Tx, group: str, kind: Kind, *, on: date | None = None, dr
     if not dry_run:
         states.lock_many(tx, sorted(names))
     late = block_sessions.late_blocks(tx, list(names), on=on)
-    items = [_of_group(tx, block, names[block.athlete], kind, on, dry_run=dry_run) for block in blocks.many(tx, late)]
-    told = tuple(sorted((one for one in items if one is not None), key=lambda one: (one.name, str(one.block))))
+    items = [
+        _of_group(tx, at, names[at.block.athlete], kind, dry_run=dry_run)
+        for at in _each_at(tx, blocks.many(tx, late), on)
+        if missed(at.running)  # on the athlete's own day
+    ]
+    told = tuple(sorted(items, key=lambda one: (one.name, str(one.block))))
     return GroupReplanned(group=found.id, kind=kind, dry_run=dry_run, items=told)
 
 
-def _of_group(tx: Tx, block: Block, name: str, kind: Kind, on: date | None, *, dry_run: bool) -> GroupResult | None:
-    """One block of a group; None where nothing was missed on the athlete's own day."""
-    at = _at(tx, block, on)
-    if not missed(at.running):
-        return None
+def _of_group(tx: Tx, at: _At, name: str, kind: Kind, *, dry_run: bool) -> GroupResult:
+    """One block of a group in which something was missed."""
+    block = at.block
     shown, version, problem = None, block.version, None
     try:
         if dry_run:
@@ -127,13 +131,34 @@ def _carried_out(tx: Tx, at: _At, kind: Kind) -> Replanned:
 
 
 def _at(tx: Tx, block: Block, on: date | None) -> _At:
-    rows = block_sessions.of_blocks(tx, [block.id])[block.id]
-    person = people.find(tx, str(block.athlete))
-    if person is None or not rows:
+    found = _each_at(tx, [block], on)
+    if not found:
         raise NotFound("block")
-    today = on or person.today
-    settings, away = people.conditions_and_absences(tx, block.athlete, on=today, place_id=None, done_on=today)
-    layout = blocks.layout_of(block)
+    return found[0]
+
+
+def _each_at(tx: Tx, found: Sequence[Block], on: date | None) -> list[_At]:
+    """Blocks at hand, in a few statements for all of them; those without sessions are left out."""
+    rows: dict[UUID, list[SessionOfBlock]] = {}
+    for first in range(0, len(found), BLOCKS_AT_ONCE):
+        rows |= block_sessions.of_blocks(tx, [one.id for one in found[first : first + BLOCKS_AT_ONCE]])
+    days = people.todays(tx, {one.athlete for one in found})
+    standing = [one for one in found if rows[one.id] and one.athlete in days]
+    todays = [on or days[one.athlete] for one in standing]
+    asked = [(one.athlete, today, None, today) for one, today in zip(standing, todays, strict=True)]
+    named = {name for one in standing for row in rows[one.id] for slot in row.slots for name in named_by(slot)}
+    known = lifts.get_many(tx, named)
+    ways = people.conditions_and_absences_of_each(tx, asked)
+    return [
+        _as_it_stands(block, rows[block.id], today, way, known)
+        for block, today, way in zip(standing, todays, ways, strict=True)
+    ]
+
+
+def _as_it_stands(
+    block: Block, rows: Sequence[SessionOfBlock], today: date, way: tuple[Conditions, Away], known: dict[str, Lift]
+) -> _At:
+    rule, away, layout = way[0].settings.return_rule, way[1], blocks.layout_of(block)
     running = Running(
         sessions=tuple(_session(one) for one in rows),
         today=today,
@@ -141,14 +166,13 @@ def _at(tx: Tx, block: Block, on: date | None) -> _At:
             (one.until for one in away.absences if one.until is not None and one.since <= today <= one.until),
             default=None,
         ),
-        return_from_days=None if settings.settings.return_rule.off else settings.settings.return_rule.from_days,
+        return_from_days=None if rule.off else rule.from_days,
         goal=_goal(layout, today, rows),
         wishes=layout.wishes,
     )
     if away.trained:
         running = replace(running, absent_days=(first_day(running) - max(away.trained)).days)
-    named = {name for one in rows for slot in one.slots for name in named_by(slot)}
-    return _At(block, {str(one.id): one for one in rows}, running, lifts.get_many(tx, named), layout)
+    return _At(block, {str(one.id): one for one in rows}, running, known, layout)
 
 
 def _session(one: SessionOfBlock) -> BlockSession:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -19,7 +19,7 @@ from service.core.units import MassUnit
 from service.export import board
 from service.export.board import Board, BoardSlot
 from service.flows.in_unit import last_in, logged_in, plans_in
-from service.flows.open_session import answer_to, inputs_of
+from service.flows.open_session import answer_to, inputs_of_each
 from service.flows.session_shape import Computed, PlaceShown, SessionHead, SessionTail, SlotHead, SlotTail
 from service.store import lifts as lift_store
 from service.store import prescribed, revisions, sets
@@ -178,7 +178,16 @@ def see(tx: Tx, page: Page, unit: MassUnit | None = None) -> Seen:
 
     `unit`: with its loads in this unit, which takes one statement more once it is opened.
     """
-    inputs = None if page.answer is not None else inputs_of(tx, page, unit)
+    return see_each(tx, [page], unit)[0]
+
+
+def see_each(tx: Tx, pages: Sequence[Page], unit: MassUnit | None = None) -> list[Seen]:
+    """As `see`, of several; what the loads of those that are planned stand on is read for all of them at once."""
+    planned = iter(inputs_of_each(tx, [page for page in pages if page.answer is None], unit))
+    return [_seen(tx, page, next(planned) if page.answer is None else None, unit) for page in pages]
+
+
+def _seen(tx: Tx, page: Page, inputs: Inputs | None, unit: MassUnit | None) -> Seen:
     names = {one.lift: one.lift_name for one in page.slots}
     if inputs is None:
         lifts = {lift_of(answer) for answer in page.answers or ()}

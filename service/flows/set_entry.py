@@ -14,7 +14,7 @@ from service.core.prescribe.from_ladder import is_ladder
 from service.core.records import EndedBy, Felt, Lift, Method, Pain, Role
 from service.core.slots import DistanceTarget, TimeTarget
 from service.core.units import Load, Number, load
-from service.flows.context import gather, stack_name
+from service.flows.context import Asked, gather, stack_name
 from service.flows.next_set import by_ladder, coming_role, expectation
 from service.store.errors import UnknownReference
 from service.store.lines import Lifter, Line
@@ -240,7 +240,7 @@ def _stack(tx: Tx, where: Where, on: date, was: StoredSet | None) -> str:
     if line is not None and line.context is not None:
         return stack_name(lift, line.context.kit)
     place = None if line is None else line.place
-    return stack_name(lift, gather(tx, where.lifter.id, on=on, lifts=[lift.id], place_id=place).kit)
+    return stack_name(lift, gather(tx, Asked(athlete=where.lifter.id, on=on, lifts=[lift.id], place=place)).kit)
 
 
 def known_lift(lift: Lift | None) -> Lift:

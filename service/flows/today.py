@@ -13,7 +13,7 @@ from service.core import words
 from service.core.calendar import WEEKDAYS
 from service.core.units import MassUnit
 from service.flows.session_shape import Computed, SessionView, Together
-from service.flows.session_view import Seen, Written, mark_of, see
+from service.flows.session_view import Seen, Written, mark_of, see_each
 from service.store import people, prescribed
 from service.store.errors import NotFound
 from service.store.prescribed import MODEL
@@ -73,7 +73,7 @@ def read(
         raise NotFound("athlete")
     first = on or person.today
     head = TodayHead(date=first, to=first + timedelta(days=days - 1), athlete=person.id)
-    seen = [see(tx, page, unit) for page in prescribed.days(tx, person.id, since=head.date, until=head.to)]
+    seen = see_each(tx, prescribed.days(tx, person.id, since=head.date, until=head.to), unit)
     tag = f'"{mark_of(seen, head, plain, why, unit)}"'
     if has(tag):
         return Written(None, tag)

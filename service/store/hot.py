@@ -56,6 +56,13 @@ class Hot:
     def __init__(self, statement: Executable) -> None:
         self.text = str(statement.compile(dialect=_DIALECT))  # type: ignore[attr-defined]
 
+    @classmethod
+    def written(cls, text: str) -> Hot:
+        """A statement that is text for the driver already."""
+        made = cls.__new__(cls)
+        made.text = text
+        return made
+
     def run(self, connection: Connection, values: Mapping[str, Any]) -> Rows:
         """Send it in the transaction of a connection; what goes wrong is raised as the engine would."""
         driver: Any = connection.connection.driver_connection

@@ -2,83 +2,51 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Date, Numeric, Text, bindparam, case, cast, literal, null, select, union_all
-from sqlalchemy import Uuid as UuidType
-from sqlalchemy.dialects.postgresql import distinct_on
+from sqlalchemy import Date, Uuid, bindparam, text
 
 from service.core.records import KnownMax
+from service.store.each import Each
 from service.store.session import Tx
-from service.store.tables import body_weights, day_estimates, lift_states, lifts, maxes
 
 DAYS_BACK = 14
 """A day's estimate serves for at most so many days, its own included. [days]"""
 
-_GYM, _ATHLETE = bindparam("gym", type_=UuidType), bindparam("athlete", type_=UuidType)
-_ON, _SINCE = bindparam("on", type_=Date), bindparam("since", type_=Date)
-
-
-def _statement() -> Any:
-    each = (maxes.c.lift, maxes.c.kind, maxes.c.support_class)
-    newest = (
-        select(*each, maxes.c.load_kg, maxes.c.date, maxes.c.source)
-        .where(maxes.c.gym_id == _GYM, maxes.c.athlete_id == _ATHLETE, maxes.c.date <= _ON)
-        .ext(distinct_on(*each))
-        .order_by(*each, maxes.c.date.desc(), maxes.c.id.desc())
-        .subquery()
-    )
-    body_kg = (
-        select(body_weights.c.load_kg)
-        .where(body_weights.c.gym_id == _GYM, body_weights.c.athlete_id == _ATHLETE)
-        .where(body_weights.c.date <= newest.c.date)
-        .order_by(body_weights.c.date.desc())
-        .limit(1)
-        .scalar_subquery()
-    )
-    entered = select(
-        newest.c.lift,
-        newest.c.kind.label("basis"),
-        newest.c.support_class,
-        literal("").label("stack"),
-        newest.c.date,
-        (newest.c.load_kg + case((lifts.c.load_kind == "bodyweight", body_kg), else_=0)).label("kg"),
-        newest.c.source,
-        cast(null(), Numeric).label("before"),
-    ).join_from(newest, lifts, (lifts.c.gym_id == _GYM) & (lifts.c.id == newest.c.lift))
-    days = select(
-        day_estimates.c.lift,
-        literal("day").label("basis"),
-        day_estimates.c.support_class,
-        day_estimates.c.stack,
-        day_estimates.c.date,
-        day_estimates.c.effective_kg.label("kg"),
-        cast(null(), Text).label("source"),
-        cast(null(), Numeric).label("before"),
-    ).where(
-        day_estimates.c.gym_id == _GYM,
-        day_estimates.c.athlete_id == _ATHLETE,
-        day_estimates.c.date > _SINCE,
-        day_estimates.c.date <= _ON,
-    )
-    log = lift_states.c.body
-    rolling = select(
-        lift_states.c.lift,
-        literal("rolling").label("basis"),
-        lift_states.c.support_class,
-        lift_states.c.stack,
-        cast(log["day"].as_string(), Date).label("date"),
-        cast(log["value"].as_string(), Numeric).label("kg"),
-        cast(null(), Text).label("source"),
-        cast(log["value_before"].as_string(), Numeric).label("before"),
-    ).where(lift_states.c.gym_id == _GYM, lift_states.c.athlete_id == _ATHLETE, log["value"].as_string().is_not(None))
-    return union_all(entered, days, rolling)
-
-
-KNOWN = _statement()
+KNOWN = Each(
+    text("""
+SELECT n.lift, n.kind AS basis, n.support_class, '' AS stack, n.date, n.source, CAST(NULL AS numeric) AS before,
+       n.load_kg + CASE WHEN l.load_kind = 'bodyweight' THEN (
+         SELECT w.load_kg FROM body_weights w
+          WHERE w.gym_id = :gym AND w.athlete_id = :athlete AND w.date <= n.date ORDER BY w.date DESC LIMIT 1
+       ) ELSE 0 END AS kg
+  FROM (
+    SELECT DISTINCT ON (m.lift, m.kind, m.support_class)
+           m.lift, m.kind, m.support_class, m.load_kg, m.date, m.source
+      FROM maxes m
+     WHERE m.gym_id = :gym AND m.athlete_id = :athlete AND m.date <= :on
+     ORDER BY m.lift, m.kind, m.support_class, m.date DESC, m.id DESC
+  ) n JOIN lifts l ON l.gym_id = :gym AND l.id = n.lift
+ UNION ALL
+SELECT d.lift, 'day', d.support_class, d.stack, d.date, CAST(NULL AS text), CAST(NULL AS numeric), d.effective_kg
+  FROM day_estimates d
+ WHERE d.gym_id = :gym AND d.athlete_id = :athlete AND d.date > :since AND d.date <= :on
+ UNION ALL
+SELECT s.lift, 'rolling', s.support_class, s.stack, CAST(s.body->>'day' AS date), CAST(NULL AS text),
+       CAST(s.body->>'value_before' AS numeric), CAST(s.body->>'value' AS numeric)
+  FROM lift_states s
+ WHERE s.gym_id = :gym AND s.athlete_id = :athlete AND s.body->>'value' IS NOT NULL
+""").bindparams(
+        *(bindparam(name, type_=Uuid()) for name in ("gym", "athlete")),
+        *(bindparam(name, type_=Date()) for name in ("on", "since")),
+    ),
+    athlete="uuid",
+    on="date",
+    since="date",
+)
 SOURCES = {"day": "the day's heavy set", "rolling": "the log"}
 
 
@@ -112,11 +80,30 @@ def known(
         and the rolling averages. Maxes of `bodyweight` lifts contain the latest body weight on or before their date;
         without one they are left out.
     """
-    values = {"gym": tx.gym, "athlete": athlete_id, "on": on, "since": on - timedelta(days=DAYS_BACK)}
+    return known_of_each(tx, [(athlete_id, on)], [stacks or {}], [without_that_day_of])[0]
+
+
+def known_of_each(
+    tx: Tx,
+    asked: Sequence[tuple[UUID, date]],
+    stacks: Sequence[Mapping[str, str]],
+    without_that_day_of: Sequence[Collection[str]],
+) -> list[list[KnownMax]]:
+    """As `known`, of many athletes and days in one statement."""
+    found = KNOWN.rows(tx, [(athlete, on, on - timedelta(days=DAYS_BACK)) for athlete, on in asked])
+    return [
+        _in_force(rows, on, machines, without)
+        for (_, on), rows, machines, without in zip(asked, found, stacks, without_that_day_of, strict=True)
+    ]
+
+
+def _in_force(
+    rows: Sequence[Any], on: date, stacks: Mapping[str, str], without_that_day_of: Collection[str]
+) -> list[KnownMax]:
     found = []
-    for row in tx.execute(KNOWN, values):
+    for row in rows:
         kg = row.kg
-        if row.stack != (stacks or {}).get(row.lift, "") and row.basis in SOURCES:
+        if row.stack != stacks.get(row.lift, "") and row.basis in SOURCES:
             continue
         if row.date == on and row.lift in without_that_day_of and row.basis in SOURCES:
             kg = row.before

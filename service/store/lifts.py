@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlalchemy import bindparam, delete, func, insert, select, text, tuple_, update
 from sqlalchemy.dialects.postgresql import ARRAY
-from sqlalchemy.types import Text
+from sqlalchemy.types import Text, Uuid
 
 from service.core.catalogue import BUILT_IN
 from service.core.prescribe import basis
@@ -24,6 +24,7 @@ from service.store.errors import (
     UnknownReference,
     VersionNeeded,
 )
+from service.store.hot import Hot
 from service.store.session import Tx
 from service.store.tables import lifts
 
@@ -105,12 +106,13 @@ def _values(row: Any) -> dict[str, Any]:
 
 
 def _with_parents() -> Any:
+    gym = lifts.c.gym_id == bindparam("gym", type_=Uuid())
     asked = lifts.c.id == func.any(bindparam("ids", type_=ARRAY(Text)))
-    chain = select(*_CORE).where(lifts.c.gym_id == bindparam("gym"), asked).cte("chain", recursive=True)
-    return select(chain.union(select(*_CORE).where(lifts.c.gym_id == bindparam("gym"), lifts.c.id == chain.c.based_on)))
+    chain = select(*_CORE).where(gym, asked).cte("chain", recursive=True)
+    return select(chain.union(select(*_CORE).where(gym, lifts.c.id == chain.c.based_on)))
 
 
-WITH_PARENTS = _with_parents()
+WITH_PARENTS = Hot(_with_parents())
 """The lifts asked for and all that they are based on; UNION ends a loop that should not be there."""
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, NamedTuple, cast
@@ -17,6 +17,7 @@ from service.core.model.replay import InjuryEvent, MaxEvent
 from service.core.model.tested import Given, in_force
 from service.core.records import DoneSet, SupportClass
 from service.core.units import Load, load
+from service.store.each import Each
 from service.store.hot import Hot
 from service.store.memories import Place
 from service.store.session import Tx
@@ -46,7 +47,7 @@ OF_DAY = Hot(
         "AND s.local_date = :on ORDER BY s.at, s.id"
     ).bindparams(*_OF, _PLACE[0], *(bindparam(name, type_=ARRAY(Text)) for name in ("lifts", "classes", "stacks")))
 )
-MAXES = Hot(
+MAXES = Each(
     text("""
 SELECT m.lift, m.support_class, m.kind, m.date, m.id,
        CAST(m.load_kg AS float8) + CASE WHEN l.load_kind = 'bodyweight' THEN (
@@ -60,7 +61,8 @@ SELECT m.lift, m.support_class, m.kind, m.date, m.id,
 SELECT '', '', 'injury', coalesce(x.until_date, x.from_date) + 1, x.id, NULL
   FROM absences x WHERE x.gym_id = :gym AND x.athlete_id = :athlete AND x.kind = 'injury'
  ORDER BY date, id
-""").bindparams(*_OF)
+""").bindparams(*_OF),
+    athlete="uuid",
 )
 _NEWEST = (
     f"SELECT s.at FROM sets s WHERE {_KEPT} AND {_SAYS} AND s.local_date < :on "  # noqa: S608
@@ -157,9 +159,18 @@ def maxes(tx: Tx, athlete: UUID) -> Maxes:
 
     Maxes of the body with something added need a body weight on or before their date.
     """
+    return maxes_of_each(tx, [athlete])[0]
+
+
+def maxes_of_each(tx: Tx, athletes: Sequence[UUID]) -> list[Maxes]:
+    """As `maxes`, of many in one statement."""
+    return [_maxes(rows) for rows in MAXES.rows(tx, [(athlete,) for athlete in athletes])]
+
+
+def _maxes(rows: Sequence[Any]) -> Maxes:
     found = Maxes()
     newest: dict[tuple[str, str, date], MaxEvent] = {}
-    for row in tx.execute(MAXES, {"gym": tx.gym, "athlete": athlete}):
+    for row in rows:
         if row.kind == "injury":
             found.injuries.append(InjuryEvent(row.date, str(row.id)))
             continue

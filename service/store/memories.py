@@ -8,7 +8,7 @@ at the next use, and kept then.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import lru_cache
@@ -31,6 +31,7 @@ from service.core.model.stored import (
     row_values,
 )
 from service.core.records import SupportClass
+from service.store.each import Each
 from service.store.hot import Hot
 from service.store.session import Tx
 from service.store.tables import athlete_states
@@ -70,7 +71,7 @@ class Whole:
 
 
 _OF = (bindparam("gym", type_=Uuid()), bindparam("athlete", type_=Uuid()))
-READ = Hot(
+READ = Each(
     text("""
 SELECT CAST(a.person AS text) AS person, a.day, a.last_at, a.last_set, l.lift, l.support_class, l.stack,
        CAST(l.model AS text) AS model, CAST(l.before AS text) AS before,
@@ -79,7 +80,8 @@ SELECT CAST(a.person AS text) AS person, a.day, a.last_at, a.last_set, l.lift, l
   FROM athlete_states a
   LEFT JOIN lift_states l ON l.gym_id = a.gym_id AND l.athlete_id = a.athlete_id AND l.model IS NOT NULL
  WHERE a.gym_id = :gym AND a.athlete_id = :athlete
-""").bindparams(*_OF)
+""").bindparams(*_OF),
+    athlete="uuid",
 )
 WRITE = Hot(
     text("""
@@ -154,7 +156,15 @@ def _json(values: list[Any]) -> str:
 
 def read(tx: Tx, athlete: UUID) -> Whole | None:
     """All that is remembered of an athlete, in one statement; None where the log has to be folded."""
-    rows = list(tx.execute(READ, {"gym": tx.gym, "athlete": athlete}))
+    return of_each(tx, [athlete])[0]
+
+
+def of_each(tx: Tx, athletes: Sequence[UUID]) -> list[Whole | None]:
+    """As `read`, of many in one statement."""
+    return [_whole(rows) for rows in READ.rows(tx, [(athlete,) for athlete in athletes])]
+
+
+def _whole(rows: Sequence[Any]) -> Whole | None:
     person = read_person(rows[0].person) if rows else None
     if person is None:
         return None

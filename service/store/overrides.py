@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Annotated, Any, ClassVar
@@ -15,8 +15,8 @@ from service.core import records
 from service.core.records import OverrideKind
 from service.core.units import Load, Number, tidy
 from service.store import athletes, groups, lifts, override_history
+from service.store.each import Each
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound, UnknownReference
-from service.store.hot import Hot
 from service.store.ids import new_id
 from service.store.loads import load_columns, stored_load
 from service.store.naming import named
@@ -111,7 +111,7 @@ def _record(row: Any) -> Override:
 
 
 _NAMES = ", ".join(f"o.{column.name}" for column in _COLUMNS)
-IN_FORCE = Hot(
+IN_FORCE = Each(
     text(f"""
 SELECT {_NAMES}, a.time_zone, CAST(NULL AS text) AS group_name
   FROM overrides o JOIN athletes a ON a.gym_id = o.gym_id AND a.id = o.athlete_id
@@ -126,38 +126,50 @@ SELECT {_NAMES}, a.time_zone, g.name AS group_name
  ORDER BY id
 """).bindparams(  # noqa: S608  (the names are our own)
         bindparam("gym", type_=Uuid()), bindparam("athlete", type_=Uuid()), bindparam("on", type_=Date())
-    )
+    ),
+    athlete="uuid",
+    on="date",
 )
 """One statement for both: it is read with each session. Each half goes by an index of its own."""
 
 
 def in_force(tx: Tx, athlete_id: UUID, on: date) -> list[records.Override]:
     """Return the decisions that count on a day of the athlete, those of the athlete's groups too, oldest first."""
+    return in_force_of_each(tx, [(athlete_id, on)])[0]
+
+
+def in_force_of_each(tx: Tx, asked: Sequence[tuple[UUID, date]]) -> list[list[records.Override]]:
+    """As `in_force`, of many athletes and days in one statement."""
     return [
-        records.Override(
-            id=str(one.id),
-            kind=one.kind,
-            lift=one.lift,
-            reason=one.reason,
-            set_by=one.set_by,
-            until=one.until,
-            load=one.load,
-            to_lift=one.to_lift,
-            rpe=one.rpe,
-            percent=one.percent,
-            group=group,
-        )
-        for one, group in _counting(tx, athlete_id, on)
+        [
+            records.Override(
+                id=str(one.id),
+                kind=one.kind,
+                lift=one.lift,
+                reason=one.reason,
+                set_by=one.set_by,
+                until=one.until,
+                load=one.load,
+                to_lift=one.to_lift,
+                rpe=one.rpe,
+                percent=one.percent,
+                group=group,
+            )
+            for one, group in counting
+        ]
+        for counting in _counting(tx, asked)
     ]
 
 
-def _counting(tx: Tx, athlete_id: UUID, on: date) -> list[tuple[Override, str | None]]:
+def _counting(tx: Tx, asked: Sequence[tuple[UUID, date]]) -> list[list[tuple[Override, str | None]]]:
     """Those in force, each with the name of its group."""
-    rows = tx.execute(IN_FORCE, {"gym": tx.gym, "athlete": athlete_id, "on": on})
     return [
-        (_record(row), row.group_name)
-        for row in rows
-        if row.ended_at is None or local_day(row.ended_at, row.time_zone) > on
+        [
+            (_record(row), row.group_name)
+            for row in rows
+            if row.ended_at is None or local_day(row.ended_at, row.time_zone) > on
+        ]
+        for (_, on), rows in zip(asked, IN_FORCE.rows(tx, asked), strict=True)
     ]
 
 
@@ -188,7 +200,7 @@ def page(tx: Tx, athlete: str, *, after: tuple[str, ...] | None, limit: int, on:
     found = athletes.get(tx, athlete)
     if on is not None:
         start = _start(after)
-        counting = sorted((one for one, _ in _counting(tx, found.id, on)), key=place_of, reverse=True)
+        counting = sorted((one for one, _ in _counting(tx, [(found.id, on)])[0]), key=place_of, reverse=True)
         return [one for one in counting if start is None or place_of(one) < start][:limit]
     return [_record(row) for row in tx.execute(_listed(tx, _about(tx, found.id), after, limit))]
 

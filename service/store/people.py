@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -16,8 +17,8 @@ from sqlalchemy import Uuid as UuidType
 from service.core.records import Absence, ReturnRule, Settings
 from service.core.units import GRAINS_PER_KG, MassUnit
 from service.store.athletes import SETTINGS
+from service.store.each import Each
 from service.store.errors import NotFound
-from service.store.hot import Hot
 from service.store.loads import stored_load
 from service.store.naming import named
 from service.store.session import Tx
@@ -120,17 +121,25 @@ _BINDS = (
     bindparam("gym", type_=UuidType), bindparam("athlete", type_=UuidType), bindparam("place", type_=UuidType),
     bindparam("on", type_=Date),
 )  # fmt: skip
-CONDITIONS = Hot(text(_READ.format(more="", joined="")).bindparams(*_BINDS))
-CONDITIONS_WITH_ABSENCES = Hot(
+CONDITIONS = Each(text(_READ.format(more="", joined="")).bindparams(*_BINDS), athlete="uuid", on="date", place="uuid")
+CONDITIONS_WITH_ABSENCES = Each(
     text(_READ.format(more=_AWAY, joined=_DAY)).bindparams(
         *_BINDS, bindparam("now", type_=DateTime(timezone=True)), bindparam("done", type_=Date)
-    )
-)
+    ),
+    athlete="uuid", on="date", place="uuid", done="date",
+)  # fmt: skip
+When = tuple[UUID, date, UUID | None]
+"""An athlete, a day there, and where; None: the athlete's place, else the gym's."""
 
 
 def conditions(tx: Tx, athlete_id: UUID, *, on: date, place_id: UUID | None) -> Conditions:
     """Return the conditions of an athlete on a day, in one statement; raises NotFound for an unknown place."""
-    return _conditions(tx, CONDITIONS, {"athlete": athlete_id, "on": on, "place": place_id})[0]
+    return conditions_of_each(tx, [(athlete_id, on, place_id)])[0]
+
+
+def conditions_of_each(tx: Tx, asked: Sequence[When]) -> list[Conditions]:
+    """As `conditions`, of many in one statement."""
+    return [_conditions(rows) for rows in CONDITIONS.rows(tx, asked)]
 
 
 def conditions_and_absences(
@@ -140,21 +149,24 @@ def conditions_and_absences(
 
     `done_on`: the day on which the sets are done, whatever day they were planned for; None: today at the earliest.
     """
-    values = {"athlete": athlete_id, "on": on, "place": place_id, "now": tx.now, "done": done_on}
-    found, row = _conditions(tx, CONDITIONS_WITH_ABSENCES, values)
-    return found, Away(
-        row.today, row.day, tuple(row.trained or ()), row.since, _absences(row.absences, row.gym_settings, row.settings)
-    )
+    return conditions_and_absences_of_each(tx, [(athlete_id, on, place_id, done_on)])[0]
 
 
-def _conditions(tx: Tx, statement: Hot, values: dict[str, Any]) -> tuple[Conditions, Any]:
-    row = tx.execute(statement, {"gym": tx.gym} | values).one_or_none()
-    if row is None:
+def conditions_and_absences_of_each(
+    tx: Tx, asked: Sequence[tuple[UUID, date, UUID | None, date | None]]
+) -> list[tuple[Conditions, Away]]:
+    """As `conditions_and_absences`, of many in one statement: athlete, day, place and the day on which it is done."""
+    return [(_conditions(rows), _away(rows[0])) for rows in CONDITIONS_WITH_ABSENCES.rows(tx, asked, now=tx.now)]
+
+
+def _conditions(rows: Sequence[Any]) -> Conditions:
+    if not rows:
         raise NotFound("athlete")
+    row = rows[0]
     if row.place is not None and row.kit is None:
         raise NotFound("place")
     weight = stored_load(row)
-    found = Conditions(
+    return Conditions(
         unit=row.unit,
         birth_year=row.birth_year,
         settings=_settings(row.gym_settings, row.settings),
@@ -162,7 +174,11 @@ def _conditions(tx: Tx, statement: Hot, values: dict[str, Any]) -> tuple[Conditi
         kit=row.kit,
         body_weight_kg=None if weight is None else weight.grains / GRAINS_PER_KG,
     )
-    return found, row
+
+
+def _away(row: Any) -> Away:
+    absences = _absences(row.absences, row.gym_settings, row.settings)
+    return Away(row.today, row.day, tuple(row.trained or ()), row.since, absences)
 
 
 @lru_cache(maxsize=256)  # nobody changes what is remembered
@@ -188,3 +204,11 @@ def find(tx: Tx, name: str) -> Person | None:
         query = query.where(athletes.c.id == tx.caller.athlete)
     row = tx.execute(query).one_or_none()
     return None if row is None else Person(row.id, local_day(tx.now, row.time_zone))
+
+
+def todays(tx: Tx, ids: Collection[UUID]) -> dict[UUID, date]:
+    """Each athlete's own day, in one statement; unknown ids, and those that are not this caller's, are absent."""
+    query = select(athletes.c.id, athletes.c.time_zone).where(athletes.c.gym_id == tx.gym, athletes.c.id.in_(ids))
+    if tx.caller.athlete is not None:
+        query = query.where(athletes.c.id == tx.caller.athlete)
+    return {row.id: local_day(tx.now, row.time_zone) for row in tx.execute(query)}

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from pydantic import TypeAdapter
-from sqlalchemy import bindparam, delete, func, insert, select, tuple_, update
+from sqlalchemy import Uuid, bindparam, delete, func, insert, select, tuple_, update
+from sqlalchemy.dialects.postgresql import ARRAY
 from sqlalchemy.exc import IntegrityError
 
 from service.core.loading.kits import default_kit
@@ -23,7 +24,9 @@ from service.store.session import Tx, constraint
 from service.store.tables import places
 
 KIT: TypeAdapter[Kit] = TypeAdapter(Kit)
-KIT_OF = select(places.c.kit).where(places.c.gym_id == bindparam("gym"), places.c.id == bindparam("place"))
+KITS = select(places.c.id, places.c.kit).where(
+    places.c.gym_id == bindparam("gym"), places.c.id == func.any(bindparam("places", type_=ARRAY(Uuid)))
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,10 +78,18 @@ def kit(tx: Tx, place_id: UUID | None, unit: MassUnit) -> Kit:
     """Return what can be loaded at a place of the gym; without a place, the usual kit in a unit."""
     if place_id is None:
         return default_kit(unit)
-    stored = tx.execute(KIT_OF, {"gym": tx.gym, "place": place_id}).scalar_one_or_none()
-    if stored is None:
+    stored = kits(tx, [place_id])
+    if not stored:
         raise NotFound("place")
-    return KIT.validate_python(stored)
+    return stored[place_id]
+
+
+def kits(tx: Tx, ids: Sequence[UUID]) -> dict[UUID, Kit]:
+    """Return what can be loaded at places of the gym, in one statement; unknown ids are absent."""
+    if not ids:
+        return {}
+    rows = tx.execute(KITS, {"gym": tx.gym, "places": list(ids)})
+    return {row.id: KIT.validate_python(row.kit) for row in rows}
 
 
 def kit_named(tx: Tx, place: str, *, pointer: str = "#/place") -> Kit:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
@@ -17,11 +18,11 @@ from service.core.prescribe.from_ladder import Rung, found_by_ladder, is_ladder
 from service.core.records import WORK_ROLES, PastWork
 from service.core.slots import Slot
 from service.core.units import load
-from service.store.hot import Hot
+from service.store.each import Each
 from service.store.plans import SLOT
 from service.store.session import Tx
 
-PROGRESS = Hot(
+PROGRESS = Each(
     text("""
 SELECT d.slot, d.day, d.body, t.lift, CAST(t.load_value AS float8) AS load_value, t.load_unit, t.reps,
        CAST(coalesce(t.rir, 10 - t.rpe) AS float8) AS left_over, t.felt, t.made, t.ended_by, t.pain
@@ -44,10 +45,14 @@ SELECT d.slot, d.day, d.body, t.lift, CAST(t.load_value AS float8) AS load_value
         *(bindparam(name, type_=ARRAY(Text())) for name in ("lifts", "roles")),
         *(bindparam(name, type_=Date()) for name in ("since", "on")),
         bindparam("most", type_=Integer()),
-    )
+    ),
+    athlete="uuid",
+    since="date",
+    on="date",
+    session="uuid",
 )
 
-ASKED = Hot(
+ASKED = Each(
     text("""
 SELECT n.id AS slot, (
     SELECT count(*) FROM json_array_elements(p.answer->(
@@ -63,11 +68,12 @@ SELECT n.id AS slot, (
         *(bindparam(name, type_=Uuid()) for name in ("gym", "athlete")),
         bindparam("roles", type_=ARRAY(Text())),
         bindparam("slots", type_=ARRAY(Uuid())),
-    )
+    ),
+    athlete="uuid",
 )
 """How many work sets were prescribed: a session may have been shortened."""
 
-TOLD = Hot(
+TOLD = Each(
     text("""
 SELECT s.lift, s.support_class, count(*) AS sets, count(DISTINCT s.local_date) AS days
   FROM sets s
@@ -82,64 +88,81 @@ SELECT s.lift, s.support_class, count(*) AS sets, count(DISTINCT s.local_date) A
         bindparam("lifts", type_=ARRAY(Text())),
         *(bindparam(name, type_=Date()) for name in ("since", "on")),
         bindparam("rpe", type_=Double()),
-    )
+    ),
+    athlete="uuid",
+    since="date",
+    on="date",
 )
 """How many sets tell how strong somebody is: those that were hard enough for a number of repetitions left to count."""
 
 
-def progress(
-    tx: Tx, athlete: UUID, lifts: Iterable[str], *, on: date, session: UUID | None = None
-) -> tuple[PastWork, ...]:
-    """Return the last sessions before a day in which loads of these lifts grew, oldest first, in one or two statements.
+@dataclass(frozen=True, slots=True)
+class Growing:
+    """Whose lifts are to grow, by what was done before a day."""
 
-    Parameters
-    ----------
-    tx : Tx
-        The transaction.
-    athlete : UUID
-        Whose.
-    lifts : iterable of str
-        What was lifted.
-    on : date
-        The athlete's day; only days before it count, and no more than 120 back.
-    session : UUID or None
-        Left out.
+    athlete: UUID
+    lifts: Collection[str]
+    """What is lifted."""
+    on: date
+    """The athlete's day; only days before it count, and no more than 120 back."""
+    session: UUID | None = None
+    """Left out."""
+
+
+def progress(tx: Tx, asked: Sequence[Growing]) -> list[tuple[PastWork, ...]]:
+    """Return the last sessions before a day in which loads of lifts grew, oldest first, in one or two statements.
 
     Returns
     -------
-    tuple of PastWork
-        One for each slot that was worked in; a ladder's, where it found a working load. Sets that are in doubt, drop
-        sets and rest-pause sets are no repetitions that count.
+    list of tuple of PastWork
+        For each that is asked for, one for each slot that was worked in; a ladder's, where it found a working load.
+        Sets that are in doubt, drop sets and rest-pause sets are no repetitions that count.
     """
-    values = {
-        "gym": tx.gym, "athlete": athlete, "lifts": list(lifts), "roles": sorted(WORK_ROLES), "session": session,
-        "since": on - timedelta(days=DAYS_BACK), "on": on, "most": SESSIONS_BACK,
-    }  # fmt: skip
-    found: dict[tuple[UUID, str], list[Any]] = {}
-    for row in tx.execute(PROGRESS, values):
-        found.setdefault((row.slot, row.lift), []).append(row)
-    slots = {slot: SLOT.validate_json(rows[0].body) for (slot, _), rows in found.items()}
-    fewer = [
-        slot for (slot, _), rows in found.items() if not is_ladder(slots[slot]) and len(rows) < work_sets(slots[slot])
-    ]
-    asked: dict[UUID, int] = {}
+    lifts = sorted({lift for one in asked for lift in one.lifts})
+    values = [(one.athlete, one.on - timedelta(days=DAYS_BACK), one.on, one.session) for one in asked]
+    roles = sorted(WORK_ROLES)
+    read = PROGRESS.rows(tx, values, lifts=lifts, roles=roles, most=SESSIONS_BACK)
+    worked: list[dict[tuple[UUID, str], list[Any]]] = []
+    for one, rows in zip(asked, read, strict=True):
+        worked.append({})
+        for row in rows:
+            if row.lift in one.lifts:
+                worked[-1].setdefault((row.slot, row.lift), []).append(row)
+    bodies = {slot: rows[0].body for found in worked for (slot, _), rows in found.items()}
+    slots = {slot: SLOT.validate_json(body) for slot, body in bodies.items()}
+    fewer = {
+        slot: None
+        for found in worked
+        for (slot, _), rows in found.items()
+        if not is_ladder(slots[slot]) and len(rows) < work_sets(slots[slot])
+    }
+    told: list[dict[UUID, int]] = [{} for _ in asked]
     if fewer:
-        asked = {row.slot: row.asked for row in tx.execute(ASKED, {**values, "slots": fewer})}
-    done = (_summed(rows, slots[slot], asked.get(slot)) for (slot, _), rows in found.items())
+        counted = ASKED.rows(tx, [(one.athlete,) for one in asked], slots=list(fewer), roles=roles)
+        told = [{row.slot: row.asked for row in rows} for rows in counted]
+    return [_past(found, slots, sets_asked) for found, sets_asked in zip(worked, told, strict=True)]
+
+
+def _past(
+    found: Mapping[tuple[UUID, str], list[Any]], slots: Mapping[UUID, Slot], sets_asked: Mapping[UUID, int]
+) -> tuple[PastWork, ...]:
+    done = (_summed(rows, slots[slot], sets_asked.get(slot)) for (slot, _), rows in found.items())
     # of one day, what grew counts as the later
     return tuple(sorted((one for one in done if one is not None), key=lambda one: (one.on, one.left is None)))
 
 
-def telling(tx: Tx, athlete: UUID, lifts: Iterable[str], *, on: date) -> tuple[Telling, ...]:
-    """Return how many sets of these lifts tell how strong somebody is, in the 120 days before a day."""
-    values = {
-        "gym": tx.gym, "athlete": athlete, "lifts": list(lifts), "since": on - timedelta(days=DAYS_BACK), "on": on,
-        "rpe": TELLING_RPE,
-    }  # fmt: skip
-    return tuple(
-        Telling(lift=row.lift, support=row.support_class, sets=row.sets, days=row.days)
-        for row in tx.execute(TOLD, values)
-    )
+def telling(tx: Tx, asked: Sequence[Growing]) -> list[tuple[Telling, ...]]:
+    """Return how many sets of lifts tell how strong somebody is, in the 120 days before a day; in one statement."""
+    lifts = sorted({lift for one in asked for lift in one.lifts})
+    values = [(one.athlete, one.on - timedelta(days=DAYS_BACK), one.on) for one in asked]
+    return [
+        tuple(
+            Telling(lift=row.lift, support=row.support_class, sets=row.sets, days=row.days)
+            for row in rows
+            if row.lift in one.lifts
+        )
+        for one, rows in zip(asked, TOLD.rows(tx, values, lifts=lifts, rpe=TELLING_RPE), strict=True)
+    ]
 
 
 def _summed(rows: list[Any], slot: Slot, asked: int | None) -> PastWork | None:

@@ -78,11 +78,14 @@ class Tx:
 
 
 class KeptFirst(Exception):
-    """A read that stands on something that has to be computed and kept before: `keep` does so, then it is run again."""
+    """A read that stands on something that has to be computed and kept before: `keeps` do so, then it is run again.
 
-    def __init__(self, keep: Callable[[Tx], object]) -> None:
+    Each is a transaction by itself, so that none holds what others wait for longer than its own work takes.
+    """
+
+    def __init__(self, *keeps: Callable[[Tx], object]) -> None:
         super().__init__()
-        self.keep = keep
+        self.keeps = keeps
 
 
 class Database:
@@ -140,7 +143,8 @@ class Database:
             try:
                 return self._run(READ, caller, now, f)
             except KeptFirst as first:
-                self._run(WRITE, caller, now, first.keep)
+                for keep in first.keeps:
+                    self._run(WRITE, caller, now, keep)
         raise Unavailable("What this stands on is being changed just now: try again in a moment.")
 
     def _run(self, start: Hot, caller: Caller, now: datetime, f: Callable[[Tx], T]) -> T:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
 
-from service.store.session import Database
+from service.store import memories
+from service.store.session import Caller, Database
 from tests.conftest import GymAtHand
-from tests.lifting import add_athlete, add_session, kg
+from tests.counting import statements
+from tests.lifting import TOP_SET, add_athlete, add_max, add_session, kg
 
 ON = date(2026, 3, 2)
 HALL = {
@@ -132,3 +134,43 @@ def test_a_round_in_which_nothing_is_shared_is_not_printed(
     page = coach.get(f"/v1/groups/{group}/today?on={ON}", headers={"Accept": "text/plain"}).text
     assert "Plank: 2 times 30 seconds" in page
     assert [line for line in page.splitlines() if line.startswith("Round")] == ["Round 1"]
+
+
+GROWING = {
+    "lift": "bench-press",
+    "scheme": {
+        "kind": "sets_at_target",
+        "sets": 2,
+        "add_load": {"when": "all_sets_complete", "step": kg(2.5), "after_failures": 2, "less_percent": 10},
+    },
+    "target": {"kind": "load", "reps": 5, "load": kg(40)},
+}
+
+
+def test_a_page_of_many_takes_as_many_statements_as_one_of_two(
+    coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
+) -> None:
+    counts = []
+    for more in (2, 6):
+        for at in range(more):
+            athlete = join(coach, database, gym, group, f"L{more}{at}", TOP_SET, GROWING, fixed(40), place=hall)
+            add_max(coach, athlete, date=f"{ON}")
+        with statements(database) as seen:
+            page = coach.get(f"/v1/groups/{group}/today?on={ON}")
+        assert page.status_code == 200, page.text
+        counts.append(len(seen))
+    assert len(page.json()["places"][0]["sessions"]) == 8
+    assert counts[0] == counts[1]
+
+
+def test_a_page_of_many_whose_logs_have_to_be_read_anew_is_there_at_the_first_call(
+    coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
+) -> None:
+    for at in range(5):
+        athlete = join(coach, database, gym, group, f"L{at}", TOP_SET, place=hall)
+        add_max(coach, athlete)
+    path = f"/v1/groups/{group}/today?on={ON}"
+    before = coach.get(path).json()
+    with database.transaction(Caller(gym.id, "", "tests", "owner", None), datetime.now(UTC)) as tx:
+        memories.forget_all(tx)  # as a change of the whole gym, or a new version of the model, does
+    assert coach.get(path).json() == before

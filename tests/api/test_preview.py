@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from service.store.session import Database
+from tests.counting import statements
 from tests.lifting import add_athlete, add_max, kg
 
 PERCENT = {"kind": "percent", "reps": 3, "percent": 80, "basis": "tested"}
@@ -158,3 +160,18 @@ def test_loads_that_grow_are_shown_as_if_all_sets_were_complete(coach: TestClien
     assert loads(coach.get(path).json(), 0) == [40, 42.5, 45, 47.5]
     third = block["sessions"][2]["date"]
     assert loads(coach.get(f"{path}?from={third}").json(), 0) == [45, 47.5], "what comes before counts"
+
+
+def test_a_long_block_is_shown_in_as_many_statements_as_a_short_one(
+    coach: TestClient, block: dict[str, Any], database: Database
+) -> None:
+    path = f"/v1/blocks/{block['id']}/preview"
+    until = block["sessions"][1]["date"]
+    counts = []
+    for query in (f"?to={until}", ""):
+        with statements(database) as seen:
+            shown = coach.get(path + query)
+        assert shown.status_code == 200, shown.text
+        counts.append((len(shown.json()["sessions"]), len(seen)))
+    assert [sessions for sessions, _ in counts] == [2, 3]
+    assert counts[0][1] == counts[1][1]

@@ -7,7 +7,9 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from service.store.session import Database
 from tests.conftest import GymAtHand
+from tests.counting import statements
 from tests.lifting import add_athlete, add_max, done, kg
 
 SQUAT = {
@@ -233,3 +235,26 @@ def test_missed_heavy_work_is_not_merged_into_the_days_before_a_meet(coach: Test
         for one in block["sessions"][:4]:
             assert coach.patch(f"/v1/sessions/{one['id']}", json={"state": "skipped"}).status_code == 200
         assert [one["kind"] for one in ways(coach, block, "2026-03-17")["items"]] == kinds
+
+
+def test_a_group_of_many_is_looked_through_in_as_many_statements_as_one_of_two(
+    coach: TestClient, database: Database
+) -> None:
+    template = coach.post("/v1/templates", json=TWO_DAYS).json()["id"]
+    group = coach.post("/v1/groups", json={"name": "Evening"}).json()["id"]
+    counts = []
+    for more in (2, 6):
+        athletes = [add_athlete(coach) for _ in range(more)]
+        order = {"template": template, "athletes": athletes, "start": "2026-03-02", "weekdays": ["monday", "thursday"]}
+        assert coach.post("/v1/blocks", json=order).status_code == 201
+        for athlete in athletes:
+            coach.put(f"/v1/groups/{group}/athletes/{athlete}")
+        with statements(database) as seen:
+            told = coach.post(
+                f"/v1/groups/{group}/replans?on=2026-03-13&dry_run=true",
+                json={"kind": "shift"},
+                headers={"Idempotency-Key": f"{more}"},
+            )
+        counts.append(len(seen))
+    assert [one["problem"] for one in told.json()["items"]] == [None] * 8
+    assert counts[0] == counts[1]

@@ -11,7 +11,7 @@ from sqlalchemy import insert
 from starlette.testclient import TestClient
 
 from service.core.context import Context
-from service.flows.context import gather
+from service.flows.context import Asked, gather
 from service.store import gyms
 from service.store.errors import NotFound
 from service.store.ids import new_id
@@ -34,9 +34,9 @@ def caller(gym: Any) -> Caller:
 
 
 def read(database: Database, gym: Any, athlete: UUID, **more: Any) -> Context:
-    asked: dict[str, Any] = {"on": ON, "lifts": ["squat"], "place_id": None} | more
+    asked: dict[str, Any] = {"on": ON, "lifts": ["squat"], "place": None} | more
     with database.transaction(caller(gym), datetime(2026, 11, 25, 17, tzinfo=UTC)) as tx:
-        return gather(tx, athlete, **asked)
+        return gather(tx, Asked(athlete=athlete, **asked))
 
 
 def put(database: Database, gym: Any, table: Any, **row: Any) -> None:
@@ -167,7 +167,7 @@ def test_the_place_asked_for_goes_before_the_athletes_own(coach, gym, database) 
         put(database, gym, places, id=place, name="A place", kit=kit(bar))
     athlete = made(coach, place=str(home))
     assert read(database, gym, athlete).kit.bars[0].load.value == 15
-    assert read(database, gym, athlete, place_id=hall).kit.bars[0].load.value == 25
+    assert read(database, gym, athlete, place=hall).kit.bars[0].load.value == 25
 
 
 def test_a_context_survives_being_kept_as_json(coach, gym, database) -> None:

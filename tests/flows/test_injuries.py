@@ -18,7 +18,7 @@ from service.core.model.replay import Event, InjuryEvent, SetEvent
 from service.core.model.replay import replay as fold_events
 from service.core.records import DoneSet
 from service.flows import absences
-from service.flows.context import gather
+from service.flows.context import Asked, gather
 from service.store.session import Database
 from tests.conftest import GymAtHand
 from tests.flows.lifters import START, Done, Lifter
@@ -94,7 +94,7 @@ WORK = [Done(kg=120, day=number, minute=minute, rpe=8) for number in range(0, 30
 
 def spread(lifter: Lifter, on: int) -> float:
     with lifter.tx() as tx:
-        (row,) = gather(tx, lifter.id, on=day(on), lifts=["squat"], place_id=None).rows
+        (row,) = gather(tx, Asked(athlete=lifter.id, on=day(on), lifts=["squat"], place=None)).rows
     return float(row.row.p[0])
 
 

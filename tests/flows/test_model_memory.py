@@ -26,7 +26,7 @@ from service.core.model.tested import in_force
 from service.core.records import DoneSet
 from service.core.units import load
 from service.flows import decisions, remember
-from service.flows.context import gather
+from service.flows.context import Asked, gather
 from service.flows.replay import put_body_weight, remove_body_weight, replay
 from service.store import athletes, gyms, memories
 from service.store.memories import lift_json, person_json, read_lift, read_person
@@ -193,7 +193,7 @@ def test_a_tested_max_is_heard_on_its_day_and_waits_for_it(database: Database, g
 
     def known(day: int) -> tuple[float, float]:
         with lifter.tx() as tx:
-            context = gather(tx, lifter.id, on=FIRST + timedelta(days=day), lifts=["squat"], place_id=None)
+            context = gather(tx, Asked(athlete=lifter.id, on=FIRST + timedelta(days=day), lifts=["squat"], place=None))
         (row,) = [one.row for one in context.rows if one.lift == "squat"]
         return row.used_ever, next(one.kg for one in context.maxes if one.basis == "rolling")
 
@@ -230,10 +230,10 @@ def test_settings_of_the_gym_let_the_log_be_read_anew(database: Database, gym: G
         gyms.change(tx, expected=None, values={"settings": {"training_max_percent": 90, "curve": "epley"}})
     with lifter.tx() as tx:
         assert memories.read(tx, lifter.id) is None
-        read_anew = gather(tx, lifter.id, on=FIRST + timedelta(days=1), lifts=["squat"], place_id=None)
+        read_anew = gather(tx, Asked(athlete=lifter.id, on=FIRST + timedelta(days=1), lifts=["squat"], place=None))
     with lifter.tx() as tx:
         replay(tx, lifter.id)
-        stored = gather(tx, lifter.id, on=FIRST + timedelta(days=1), lifts=["squat"], place_id=None)
+        stored = gather(tx, Asked(athlete=lifter.id, on=FIRST + timedelta(days=1), lifts=["squat"], place=None))
     assert read_anew == stored
     kilograms = {one.basis: one.kg for one in stored.maxes}
     # Epley 1985: 5 at RPE 8 are 7 to failure; 112.5 x (1 + 7 / 30) = 138.75, then the heavier set of the day: 141.83
@@ -290,7 +290,7 @@ def test_one_lift_may_be_read_by_a_curve_while_others_are_not(coach: TestClient,
     lifter = Lifter(database, gym, settings={"lift_curves": [{"lift": "squat", "curve": "epley"}]})
     lifter.log_all(Done(kg=120, reps=3, rpe=9), Done("bench-press", 80, 3, 9, minute=5))
     with lifter.tx() as tx:
-        context = gather(tx, lifter.id, on=FIRST, lifts=["squat", "bench-press"], place_id=None)
+        context = gather(tx, Asked(athlete=lifter.id, on=FIRST, lifts=["squat", "bench-press"], place=None))
     kilograms = {(one.lift, one.basis): one.kg for one in context.maxes}
     assert kilograms["squat", "rolling"] == pytest.approx(136)  # Epley 1985: 120 x (1 + 4 / 30)
     assert kilograms["squat", "day"] == pytest.approx(136)
@@ -312,7 +312,7 @@ def test_a_context_before_the_days_sets_knows_nothing_of_them(database: Database
 
     def context(**more: Any) -> Any:
         with lifter.tx() as tx:
-            return gather(tx, lifter.id, on=later, lifts=["squat"], place_id=None, **more)
+            return gather(tx, Asked(athlete=lifter.id, on=later, lifts=["squat"], place=None, **more))
 
     before = context()
     assert CONTEXT.validate_json(CONTEXT.dump_json(before)) == before
@@ -397,7 +397,7 @@ def test_a_day_that_is_over_is_asked_about_as_it_was_known_then(database: Databa
 
     def rolling(day: int) -> list[float]:
         with lifter.tx() as tx:
-            context = gather(tx, lifter.id, on=FIRST + timedelta(days=day), lifts=["squat"], place_id=None)
+            context = gather(tx, Asked(athlete=lifter.id, on=FIRST + timedelta(days=day), lifts=["squat"], place=None))
         return [one.kg for one in context.maxes if one.basis == "rolling"]
 
     then = rolling(2)

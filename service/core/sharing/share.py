@@ -8,15 +8,18 @@ from math import ceil, inf
 
 from service.core.answers import BarLoading, DumbbellLoading, StackLoading
 from service.core.records import Kit, Lift
+from service.core.sharing.handled import Segment, handled_by_segments
 from service.core.sharing.needs import bars_suffice, plate_needs, short_of
 from service.core.sharing.records import InTurn, Lifter, PlateNeed, Shared, Wave
-from service.core.sharing.turns import handled, in_order, shared_bar
+from service.core.sharing.turns import in_order, shared_bar
 from service.core.units import Load, say
 from service.core.words import listing, plural
 
 Station = tuple[str, Load]
 """A lift with the bar that it is done on."""
 Bars = list[list[Lifter]]
+Costs = Mapping[Station, Mapping[Segment, int]]
+"""For each lift with its bar, what lifters next to each other make to handle there."""
 
 
 def share(lifters: Sequence[Lifter], kit: Kit, lifts: Mapping[str, Lift]) -> Shared:
@@ -42,16 +45,17 @@ def share(lifters: Sequence[Lifter], kit: Kit, lifts: Mapping[str, Lift]) -> Sha
     """
     busy = [one for one in lifters if one.sets]
     stations: dict[Station, list[Lifter]] = defaultdict(list)
-    for one in busy:
+    for one in in_order(busy):
         loading = one.sets[-1].loading
         if isinstance(loading, BarLoading):
             stations[one.lift, loading.bar].append(one)
     found, advice = [], []
+    costs = {station: handled_by_segments(own) for station, own in stations.items()}
     for wave in _waves(stations, kit):
-        bars = _more_bars(wave, kit)
+        bars = _more_bars(wave, kit, costs)
         flat = [group for each in bars.values() for group in each]
         found.append(Wave(bars=tuple(shared_bar(group) for group in flat), plates=plate_needs(flat, kit)))
-        advice += [text for station, each in bars.items() if (text := _short(station, each, bars, kit, lifts))]
+        advice += [text for station, each in bars.items() if (text := _short(station, each, bars, kit, lifts, costs))]
     if len(found) > 1:
         advice.insert(0, _one_after_the_other(found, lifts))
     return Shared(waves=tuple(found), in_turn=_in_turn(busy), advice=tuple(advice))
@@ -75,13 +79,13 @@ def _waves(stations: Mapping[Station, list[Lifter]], kit: Kit) -> list[dict[Stat
     return waves
 
 
-def _more_bars(wave: Mapping[Station, list[Lifter]], kit: Kit) -> dict[Station, Bars]:
+def _more_bars(wave: Mapping[Station, list[Lifter]], kit: Kit, costs: Costs) -> dict[Station, Bars]:
     """The lifters of each lift on as many bars as can be used."""
-    bars: dict[Station, Bars] = {station: [in_order(own)] for station, own in wave.items()}
+    bars: dict[Station, Bars] = {station: [own] for station, own in wave.items()}
     open_to_more = {station for station, own in wave.items() if len(own) > 1}
     while open_to_more:
         station = max(open_to_more, key=lambda one: (len(wave[one]) / len(bars[one]), one[0]))
-        split = split_evenly(in_order(wave[station]), len(bars[station]) + 1)
+        split = split_evenly(wave[station], len(bars[station]) + 1, costs[station])
         if _fits({**bars, station: split}, kit):
             bars[station] = split
             if len(split) == len(wave[station]):
@@ -91,17 +95,15 @@ def _more_bars(wave: Mapping[Station, list[Lifter]], kit: Kit) -> dict[Station, 
     return bars
 
 
-def split_evenly(lifters: Sequence[Lifter], count: int) -> Bars:
-    """Lifters, in order, on so many bars: none with more than must be, and the fewest plates handled in all."""
+def split_evenly(lifters: Sequence[Lifter], count: int, cost: Mapping[Segment, int]) -> Bars:
+    """Lifters, in order, on so many bars: none with more than must be, and the fewest plates handled in all.
+
+    `cost`: what `handled_by_segments` found for them.
+    """
     most, total = ceil(len(lifters) / count), len(lifters)
     best: list[list[float]] = [[inf] * (total + 1) for _ in range(count + 1)]
     cut: list[list[int]] = [[0] * (total + 1) for _ in range(count + 1)]
     best[0][0] = 0.0
-    cost = {
-        (begin, end): handled(lifters[begin:end])
-        for begin in range(total)
-        for end in range(begin + 1, min(begin + most, total) + 1)
-    }
     for bar in range(1, count + 1):
         for end in range(1, total + 1):
             for begin in range(max(0, end - most), end):
@@ -123,7 +125,7 @@ def _fits(bars: Mapping[Station, Bars], kit: Kit) -> bool:
 
 
 def _short(
-    station: Station, own: Bars, bars: Mapping[Station, Bars], kit: Kit, lifts: Mapping[str, Lift]
+    station: Station, own: Bars, bars: Mapping[Station, Bars], kit: Kit, lifts: Mapping[str, Lift], costs: Costs
 ) -> str | None:
     """What keeps a lift from another bar, where three or more share one."""
     most = max(len(group) for group in own)
@@ -131,7 +133,7 @@ def _short(
     if most < 3 or len(own) == len(lifters):
         return None
     name, mass = _name(station[0], lifts), say(station[1])
-    tried = {**bars, station: split_evenly(in_order(lifters), len(own) + 1)}
+    tried = {**bars, station: split_evenly(lifters, len(own) + 1, costs[station])}
     if not bars_suffice({one: len(each) for one, each in tried.items()}, kit):
         return f"{name}: {most} share a bar, because there is no further bar of {mass} for it."
     missing = short_of([group for each in tried.values() for group in each], kit)

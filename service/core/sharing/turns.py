@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from service.core.answers import BarLoading, PlateCount
 from service.core.loading.changes import PlateChange, plate_changes
+from service.core.sharing.handled import moved, stack
 from service.core.sharing.records import Lifter, SetToDo, SharedBar, Turn
 
 
@@ -37,7 +38,8 @@ def changes(lifters: Sequence[Lifter]) -> list[PlateChange]:
 
 def handled(lifters: Sequence[Lifter]) -> int:
     """Plates taken off and put on in all, both sides together. [plates]"""
-    return sum(one.moved for one in changes(lifters))
+    hanging = [stack(one.loading) for _, one in sets_in_turn(lifters)]
+    return sum(map(moved, ((), *hanging[:-1]), hanging))
 
 
 def shared_bar(lifters: Sequence[Lifter]) -> SharedBar:

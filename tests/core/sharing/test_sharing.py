@@ -11,10 +11,11 @@ from service.core.answers import BarLoading
 from service.core.catalogue import BUILT_IN
 from service.core.loading.loading import hang
 from service.core.records import Bar, Kit, Plate
+from service.core.sharing.handled import handled_by_segments
 from service.core.sharing.needs import bars_suffice, plates_of, short_of
 from service.core.sharing.records import Lifter, SetToDo
 from service.core.sharing.share import share, split_evenly, waiting
-from service.core.sharing.turns import handled, in_order, sets_in_turn
+from service.core.sharing.turns import handled, in_order, sets_in_turn, shared_bar
 from service.core.units import load
 
 
@@ -149,7 +150,7 @@ def test_nothing_is_ever_used_that_is_not_there_and_everybody_lifts_everything(
 def test_no_other_split_with_equal_waits_handles_fewer_plates(asked: list[list[float]], count: int) -> None:
     lifters = in_order([lifter(f"L{at}", *loads) for at, loads in enumerate(asked)])
     count = min(count, len(lifters))
-    chosen = split_evenly(lifters, count)
+    chosen = split_evenly(lifters, count, handled_by_segments(lifters))
     most = -(-len(lifters) // count)
     every = [
         [lifters[a:b] for a, b in zip((0, *cuts), (*cuts, len(lifters)), strict=True)]
@@ -160,3 +161,15 @@ def test_no_other_split_with_equal_waits_handles_fewer_plates(asked: list[list[f
     assert [one for group in chosen for one in group] == lifters
     assert not short_of([], hall())
     assert all(isinstance(each.loading, BarLoading) for one in lifters for each in one.sets)
+
+
+@settings(deadline=None)
+@given(st.lists(st.lists(LOADS, min_size=1, max_size=4), min_size=1, max_size=6))
+def test_plates_are_counted_alike_for_all_that_are_tried_and_for_the_turns_that_are_told(
+    asked: list[list[float]],
+) -> None:
+    lifters = in_order([lifter(f"L{at}", *loads) for at, loads in enumerate(asked)])
+    for (begin, end), plates in handled_by_segments(lifters).items():
+        told = shared_bar(lifters[begin:end]).turns
+        by_hand = sum(2 * each.count for turn in told for each in (*turn.take_off, *turn.put_on))
+        assert plates == handled(lifters[begin:end]) == by_hand
