@@ -11,7 +11,7 @@ from service.core.check.basis import Reader
 from service.core.check.intensity import NEAR, SetSeen, SlotSeen, see
 from service.core.plan.sizes import TRAINING_PERCENT, heavy_lifts, minutes
 from service.core.records import Lift
-from service.core.slots import SessionPlan, Slot, WeekPlan
+from service.core.slots import MaxTest, SessionPlan, Slot, WeekPlan
 from service.core.units import Load, MassUnit, Number, from_kg, tidy
 
 Zone = Literal["below_70", "from_70", "from_80", "from_90"]
@@ -74,7 +74,7 @@ class WeekChange:
     """How much more a week asks for than an earlier one."""
 
     than_week: int
-    """The week that it is compared with: the last one that was not lighter."""
+    """The week that it is compared with: the last one that was not lighter, and had no test of the lift or meet."""
     volume_percent: Number | None
     """Change of repetitions times intensity (of repetitions, where the intensity is not known). [%]"""
     hard_sets_percent: Number | None
@@ -136,6 +136,8 @@ class Total:
     rated: int = 0
     """Sets of which an effort is expected."""
     kg: float | None = None
+    tested: bool = False
+    """Whether a test or a meet is a part of it: what that asks for is no work that could have grown."""
 
     def add(self, other: Total) -> None:
         """Take another sum in."""
@@ -146,6 +148,7 @@ class Total:
         self.hard += other.hard
         self.nearly_hard += other.nearly_hard
         self.rated += other.rated
+        self.tested = self.tested or other.tested
         for zone, reps in other.zones.items():
             self.zones[zone] = self.zones.get(zone, 0.0) + reps
         if other.kg is not None:
@@ -191,6 +194,7 @@ def read(weeks: Sequence[WeekPlan], reader: Reader) -> Read:
         held = slots.get(key)
         if held is None:
             held = slots[key] = _slot_read(see(slot, reader, lifted=lifted), lifts)
+            held.total.tested = isinstance(slot.scheme, MaxTest) or (lifted and not slot.accessory)
         return held
 
     def one_session(session: SessionPlan) -> tuple[list[SlotRead], tuple[str, ...], float]:

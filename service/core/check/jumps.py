@@ -16,7 +16,8 @@ def changes(lighter: Sequence[bool], totals: Sequence[Mapping[str, Total]]) -> l
 
     After a lighter week (marked so, or unmarked a single one of at most four fifths of the volume before it) a week is
     compared with the one before that, so that going back to where a lifter was is no jump. A lighter week itself is
-    compared like any other.
+    compared like any other. A week that tests a lift, or takes it to a meet,
+    counts only until there is another.
 
     Parameters
     ----------
@@ -38,7 +39,11 @@ def changes(lighter: Sequence[bool], totals: Sequence[Mapping[str, Total]]) -> l
             before = last.get(lift)
             if before is not None:
                 found[-1][lift] = _change(before[0], before[1], total)
-            if before is None or not (lighter[week] or _dips(total, before[1], weeks=week - before[0])):
+            if (
+                before is None
+                or before[1].tested
+                or not (lighter[week] or total.tested or _dips(total, before[1], weeks=week - before[0]))
+            ):
                 last[lift] = (week, total)
     return found
 
@@ -51,6 +56,13 @@ def _dips(total: Total, before: Total, *, weeks: int) -> bool:
 def part(now: float, before: float) -> float | None:
     """How much more, as a percentage; None where there was nothing. [%]"""
     return None if before <= 0 else 100 * (now - before) / before
+
+
+def heavier(now: Total, before: Total) -> float:
+    """Average intensity as a part of an earlier week's; 1 where it is not known of all repetitions. [1]"""
+    if not now.volume or not before.reps:
+        return 1.0
+    return _volume(now, before) * before.reps / now.reps
 
 
 def _volume(total: Total, before: Total) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from service.core.check.analysis import Read, Total, WeekChange
 from service.core.check.finding import OURS, PRACTICE, Finding, Level, session_at
-from service.core.check.jumps import part
+from service.core.check.jumps import heavier, part
 from service.core.slots import Ladder, MaxTest
 from service.core.words import listing, number, plural
 
@@ -14,9 +14,14 @@ MOST_MINUTES = 120
 """Longer sessions are noted. Ours. [min]"""
 MOST_JUMP, GREAT_JUMP = 10, 30
 """How much more a week may ask for before it is noted (common practice, no source), and doubted (ours). [%]"""
-FEWEST_SETS, FEWEST_REPS = 2, 5
-"""Less than that more is no jump, however small the week before was. Ours. [sets], [reps]"""
-JUMP = f"{PRACTICE}; the border between note and doubt, {GREAT_JUMP} %: ours"
+FEWEST_SETS = 2
+"""Less hard sets more are no jump, however few the week before had. Ours. [sets]"""
+FEW_REPS, FEW_LIGHT_REPS = 1, 4
+"""So many repetitions more are no jump where they are no heavier, and so many below 70 % if they are not double. Ours.
+[reps]"""
+JUMP = f"{PRACTICE}; what is too little to be one, and the border between note and doubt, {GREAT_JUMP} %: ours"
+HEAVIER = 1.02
+"""From here a week is told to be heavier on average. Ours. [1]"""
 ROOM = 3
 """So many sessions a week leave a day between each and the next. [sessions]"""
 
@@ -55,7 +60,7 @@ def jumps(found: Read, changes: Sequence[Mapping[str, WeekChange]]) -> Iterator[
             if lift not in main or lift not in found.lifts:
                 continue
             now, then = found.totals[week][lift], found.totals[change.than_week - 1][lift]
-            told = _told(now, then, change)
+            told = [] if now.tested or then.tested else _told(now, then, change)
             if not told:
                 continue
             most = max(percent for percent, _ in told)
@@ -63,7 +68,7 @@ def jumps(found: Read, changes: Sequence[Mapping[str, WeekChange]]) -> Iterator[
                 f"Week {week + 1} asks for more of the {found.lifts[lift].name.lower()} than week {change.than_week}: "
                 f"{listing(tuple(words for _, words in told))}. Usual are steps of at most {MOST_JUMP} % a week."
             )
-            level: Level = "doubt" if most > GREAT_JUMP else "note"
+            level: Level = "doubt" if most > GREAT_JUMP and not _is_one_set_more(now, then) else "note"
             yield Finding(level, "jump", text, JUMP, f"#/weeks/{week}", lift)
 
 
@@ -96,11 +101,43 @@ def _told(now: Total, then: Total, change: WeekChange) -> list[tuple[float, str]
     """
     told: list[tuple[float, str]] = []
     volume, hard = change.volume_percent, part(now.hard, then.nearly_hard) if then.hard else None
-    if volume is not None and volume > MOST_JUMP and now.reps - then.reps >= FEWEST_REPS:
-        told.append((float(volume), f"{number(volume, 0)} % more repetitions by intensity"))
+    if volume is not None and volume > MOST_JUMP and not _is_little(now, then):
+        told.append((float(volume), f"{number(volume, 0)} % more repetitions by intensity{_by_how_heavy(now, then)}"))
     if hard is not None and hard > MOST_JUMP and now.hard - then.nearly_hard >= FEWEST_SETS:
         told.append((float(hard), f"{now.hard} hard sets instead of {then.hard}"))
     return told
+
+
+def _is_little(now: Total, then: Total) -> bool:
+    """Whether what is more is but a repetition, or a few light ones: no jump, however much of a small week it is.
+
+    Where the average intensity alone has jumped, or repetitions were made heavier, it never is.
+    """
+    more = now.reps - then.reps
+    if more <= 0 or 100 * (heavier(now, then) - 1) > MOST_JUMP:
+        return False
+    light = now.zones.get("below_70", 0.0) - then.zones.get("below_70", 0.0)
+    if max(more, more - light) <= FEW_REPS:
+        return True
+    return more - light <= FEW_REPS and more <= FEW_LIGHT_REPS and now.reps < 2 * then.reps
+
+
+def _is_one_set_more(now: Total, then: Total) -> bool:
+    """Whether a week has one set more than a usual one, no longer and no heavier than those were, and is not double."""
+    if now.sets != then.sets + 1 or not 0 < now.reps < 2 * then.reps:
+        return False
+    return now.reps / now.sets <= then.reps / then.sets + 1e-9 and 100 * (heavier(now, then) - 1) <= MOST_JUMP
+
+
+def _by_how_heavy(now: Total, then: Total) -> str:
+    """What follows a growth of volume where the sets are heavier on average: how heavy they are and were."""
+    if heavier(now, then) <= HEAVIER:
+        return ""
+    return f" ({_average(now)} % on average instead of {_average(then)})"
+
+
+def _average(total: Total) -> str:
+    return number(100 * total.volume / total.known_reps, 0)
 
 
 def lengths(found: Read) -> Iterator[Finding]:

@@ -407,6 +407,83 @@ def test_a_lighter_week_that_is_not_lighter_is_doubted() -> None:
     assert levels("lighter_week_is_not", week(ladder), week(ladder, lighter=True)) == []
 
 
+JUMPS = [
+    # sets, repetitions, per cent before and after; how much more, by hand
+    ((5, 5, 70), (5, 5, 80), "14 %", "note"),  # 80 / 70 = 1.143
+    ((5, 3, 70), (5, 3, 82), "17 %", "note"),  # 82 / 70 = 1.171
+    ((5, 3, 75), (5, 3, 85), "13 %", "note"),  # 85 / 75 = 1.133
+    ((1, 1, 80), (1, 1, 91), "14 %", "note"),  # 91 / 80 = 1.138, of a single too
+    ((4, 6, 70), (5, 5, 80), "19 %", "note"),  # 25 x 80 / (24 x 70) = 1.190; heavier alone: 14 %
+    ((5, 5, 60), (5, 5, 80), "33 %", "doubt"),  # 80 / 60 = 1.333
+    ((4, 1, 80), (8, 1, 80), "100 %", "doubt"),  # 8 / 4
+    ((1, 2, 90), (2, 2, 90), "100 %", "doubt"),  # 4 / 2
+    ((1, 2, 50), (1, 4, 50), "100 %", "doubt"),  # light, but doubled
+    ((3, 4, 80), (4, 4, 80), "33 %", "note"),  # 16 / 12 = 1.333, a set more
+    ((5, 1, 85), (7, 1, 85), "40 %", "doubt"),  # 7 / 5
+    ((3, 5, 60), (3, 7, 60), "40 %", "doubt"),  # 21 / 15: six light ones more
+]
+
+
+@pytest.mark.parametrize(("before", "after", "told", "level"), JUMPS)
+def test_heavier_sets_and_small_counts_jump_too(
+    before: tuple[int, int, float], after: tuple[int, int, float], told: str, level: str
+) -> None:
+    weeks = [slot(percent(reps, value), sets) for sets, reps, value in (before, after)]
+    (one,) = found("jump", *weeks)
+    assert (one.level, one.pointer) == (level, "#/weeks/1")
+    assert f": {told} more" in one.text
+
+
+def test_a_jump_of_intensity_says_from_where_to_where() -> None:
+    (one,) = found("jump", slot(percent(5, 70), 5), slot(percent(5, 80), 5))
+    assert "14 % more repetitions by intensity (80 % on average instead of 70)" in one.text
+    (one,) = found("jump", slot(percent(4, 80), 3), slot(percent(4, 80), 4))
+    assert "on average" not in one.text
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ((1, 1, 85), (2, 1, 85)),  # a second single
+        ((5, 1, 85), (6, 1, 85)),  # 20 % more, but a single
+        ((2, 8, 50), (2, 10, 50)),  # 25 % more, but four light ones
+        ((3, 3, 75), (3, 3, 82)),  # 82 / 75 = 1.093
+        ((5, 5, 80), (4, 3, 90)),  # 12 x 90 / (25 x 80) = 0.54
+    ],
+)
+def test_a_single_more_a_few_light_ones_and_small_steps_are_no_jump(
+    before: tuple[int, int, float], after: tuple[int, int, float]
+) -> None:
+    assert levels("jump", *[slot(percent(reps, value), sets) for sets, reps, value in (before, after)]) == []
+
+
+def test_light_sets_that_become_heavy_ones_are_not_a_few_light_ones_more() -> None:
+    light, heavy = slot(percent(5, 60), 2), slot(percent(4, 80), 2)
+    # 10 x 0.6 + 8 x 0.8 = 12.4; 5 x 0.6 + 16 x 0.8 = 15.8: 27 % more of 3 repetitions more, 8 heavy for 5 light
+    weeks = week(session(light, heavy)), week(session(slot(percent(5, 60), 1), slot(percent(4, 80), 4)))
+    (one,) = found("jump", *weeks)
+    assert ": 27 % more" in one.text
+
+
+def test_back_to_where_it_was_after_a_lighter_week_is_no_jump_and_more_than_before_it_is() -> None:
+    usual, lighter = slot(percent(5, 70), 5), week(slot(percent(5, 60), 3), lighter=True)
+    assert levels("jump", usual, lighter, usual) == []
+    assert levels("jump", usual, slot(percent(5, 60), 3), usual) == []  # 9 after 17.5: lighter, though not marked
+    (one,) = found("jump", usual, lighter, slot(percent(5, 80), 5))
+    assert one.text.startswith("Week 3 asks for more of the squat than week 1: 14 % more")
+
+
+def test_a_test_and_a_meet_are_no_jump_and_nothing_is_compared_with_them() -> None:
+    work, tested = slot(percent(3, 80), 5), week(session(slot(effort(1, 10), MaxTest()), kind="test"))
+    meet = week(session(slot(percent(1, 100), 3), kind="meet"))
+    assert levels("jump", slot(percent(1, 80), 3), tested) == []  # five attempts after three singles
+    assert levels("jump", slot(percent(1, 88), 3), meet) == []  # 100 / 88 = 1.136
+    assert levels("jump", tested, work) == []  # 15 after five attempts
+    assert levels("jump", work, tested, work) == []
+    (one,) = found("jump", work, tested, slot(percent(3, 80), 7))
+    assert one.text.startswith("Week 3 asks for more of the squat than week 1: 40 % more")  # 21 / 15
+
+
 def test_a_set_more_or_supporting_work_is_no_jump() -> None:
     singles = [slot(effort(1, 8), sets) for sets in (1, 2)]
     assert levels("jump", *singles) == []  # one set and one repetition more
