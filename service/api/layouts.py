@@ -80,14 +80,17 @@ class ApartBody(Body):
 
 
 class LightBeforeBody(Body):
-    """Nothing heavy in the days before a date; the date itself is free for what it is about."""
+    """Nothing heavy in the days before a date, and on the date nothing heavy but what it is about.
+
+    That is a session that is a test or a meet, or in which a max is tested.
+    """
 
     date: Day
     """The date: a test, a competition."""
     days: Annotated[int, Scale(1, 14, 1, unit="days")]
     """How many days before it."""
     must: Flag | None = None
-    """True: never broken, and heavy sessions wait until after the date where they have to."""
+    """True: never broken, and heavy sessions wait until the day after the date where they have to."""
 
     def record(self) -> LightBefore:
         """The wish as the calculation takes it."""
@@ -104,7 +107,7 @@ class WishesBody(Body):
     apart: Annotated[tuple[ApartBody, ...], _few, _few_doc] | None = None
     """Free days between kinds of session."""
     light_before: Annotated[tuple[LightBeforeBody, ...], _few, _few_doc] | None = None
-    """Dates that nothing heavy comes right before."""
+    """Dates that nothing heavy comes right before, nor onto, but a test or a meet."""
     most_a_week: Annotated[int, Scale(1, 7, 1)] | None = None
     """Sessions from a Monday to the Sunday after it, at most."""
 

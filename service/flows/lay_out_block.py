@@ -13,7 +13,7 @@ from service.core.calendar import WEEKDAYS, DatedSession, Weekday
 from service.core.layout.lay_out import Laid, lay_out
 from service.core.layout.told import in_the_past
 from service.core.layout.wishes import CannotLayOut, Layout, Planned, Wishes
-from service.core.plan.sizes import heavy_lifts, session_is_heavy
+from service.core.plan.sizes import heavy_lifts, is_occasion, session_is_heavy
 from service.core.records import Lift
 from service.core.slots import SessionPlan, WeekPlan
 from service.core.templates import Fault, lifts_named
@@ -144,6 +144,7 @@ def planned(weeks: Sequence[WeekPlan], known: Mapping[str, Lift], wishes: Wishes
             name=session.name,
             heavy_in=heavy_lifts(session, known) if by_lift else (),
             heavy=bool(wishes.light_before) and session_is_heavy(session, known),
+            occasion=is_occasion(session),
         )
         for week, one in enumerate(weeks, 1)
         for number, session in enumerate(one.sessions, 1)

@@ -11,7 +11,7 @@ from service.core.calendar import WEEKDAYS
 from service.core.errors import DomainError
 from service.core.layout.lay_out import lay_out
 from service.core.layout.wishes import Layout, Planned
-from service.core.plan.sizes import heavy_lifts, session_is_heavy
+from service.core.plan.sizes import heavy_lifts, is_occasion, session_is_heavy
 from service.core.records import Lift
 from service.core.replan.propose import first_day, missed, proposals, propose
 from service.core.replan.records import (
@@ -211,6 +211,7 @@ def _days(sequence: Sequence[Coming], first: date, layout: Layout, known: dict[s
             name=one.plan.name,
             heavy_in=heavy_lifts(one.plan, known),
             heavy=session_is_heavy(one.plan, known),
+            occasion=is_occasion(one.plan),
         )
         for one in sequence
     ]

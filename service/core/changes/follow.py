@@ -13,7 +13,7 @@ from service.core.changes.difference import Change, of_session
 from service.core.errors import DomainError
 from service.core.layout.lay_out import lay_out
 from service.core.layout.wishes import CannotLayOut, Layout, Planned
-from service.core.plan.sizes import heavy_lifts, session_is_heavy
+from service.core.plan.sizes import heavy_lifts, is_occasion, session_is_heavy
 from service.core.records import Lift
 from service.core.replan.records import BlockSession
 from service.core.slots import SessionPlan, WeekPlan
@@ -178,6 +178,7 @@ def _laid(new: Mapping[Key, SessionPlan], first: date, layout: Layout, lifts: Ma
             name=plan.name,
             heavy_in=heavy_lifts(plan, lifts),
             heavy=session_is_heavy(plan, lifts),
+            occasion=is_occasion(plan),
         )
         for (_, number), plan in new.items()
     ]

@@ -9,7 +9,7 @@ from datetime import date
 from itertools import pairwise
 
 from service.core.calendar import WEEKDAYS
-from service.core.layout.wishes import Apart, CannotLayOut, Layout, Planned
+from service.core.layout.wishes import Apart, CannotLayOut, Layout, LightBefore, Planned
 
 MOST_DAYS = 1096
 """No block is laid out over more than three years. Ours. [days]"""
@@ -87,8 +87,12 @@ class Rules:
 def rules(sessions: Sequence[Planned], layout: Layout, days: Days) -> Rules:
     """What the wishes of a layout say of its sessions."""
     apart = layout.wishes.apart
-    known: dict[tuple[tuple[frozenset[str], ...], bool], int] = {}
-    of = [known.setdefault((tuple(kinds_of(one, wish) for wish in apart), one.heavy), len(known)) for one in sessions]
+    known: dict[tuple[tuple[frozenset[str], ...], int], int] = {}
+    nearest = [_nearest(one) for one in sessions] if layout.wishes.light_before else [NEVER] * len(sessions)
+    of = [
+        known.setdefault((tuple(kinds_of(one, wish) for wish in apart), near), len(known))
+        for one, near in zip(sessions, nearest, strict=True)
+    ]
     kinds = [key[0] for key in known]
     must = [[0] * len(known) for _ in known]
     wished: list[list[tuple[int, ...]]] = [[()] * len(known) for _ in known]
@@ -101,11 +105,11 @@ def rules(sessions: Sequence[Planned], layout: Layout, days: Days) -> Rules:
             wished[a][b] = tuple(wish.days for wish in close if not wish.must)
     barred: list[frozenset[int]] = []
     disliked: list[dict[int, int]] = []
-    for _, heavy in known:
+    for _, near in known:
         hard: set[int] = set()
         soft: dict[int, int] = {}
-        for one in layout.wishes.light_before if heavy else ():
-            before = [days.sign * (one.date.toordinal() - ahead) for ahead in range(1, one.days + 1)]
+        for one in layout.wishes.light_before:
+            before = [days.sign * (one.date.toordinal() - ahead) for ahead in range(near, one.days + 1)]
             if one.must:
                 hard.update(before)
             else:
@@ -115,6 +119,22 @@ def rules(sessions: Sequence[Planned], layout: Layout, days: Days) -> Rules:
         disliked.append(soft)
     reach = [max((*must[a], *(one for some in wished[a] for one in some)), default=0) for a in range(len(known))]
     return Rules(of, must, wished, reach, barred, disliked)
+
+
+NEVER = 10**6
+"""Nearest of what is not heavy: no date is kept free of it. [days]"""
+
+
+def _nearest(session: Planned) -> int:
+    """How many days before a date that is kept free the days begin that a session must not be on. [days]"""
+    if not session.heavy:
+        return NEVER
+    return 1 if session.occasion else 0
+
+
+def too_near(session: Planned, on: date, wish: LightBefore) -> bool:
+    """Whether a session on a day is one of those that a date is to be kept free of."""
+    return _nearest(session) <= (wish.date - on).days <= wish.days
 
 
 def kinds_of(session: Planned, wish: Apart) -> frozenset[str]:

@@ -9,7 +9,7 @@ from datetime import date
 from service.core.calendar import DatedSession
 from service.core.layout.days import Days, Rules, rules
 from service.core.layout.solve import Chosen, best_days, first_days
-from service.core.layout.told import Placed, idle, runs_over, too_late, unmet, weeks_of
+from service.core.layout.told import Placed, idle, outside, runs_over, too_late, unmet, weeks_of
 from service.core.layout.wishes import CannotLayOut, Layout, Planned, Unmet
 from service.core.words import plural
 
@@ -71,7 +71,7 @@ def lay_out(sessions: Sequence[Planned], layout: Layout) -> Laid:
     placed: list[Placed] = [(ordered[place], day) for place, day in chosen]
     weeks = weeks_of(placed, days)
     missed = unmet(placed, layout, days, {week.number: week for week in weeks})
-    told = [*runs_over(weeks, layout, days), *idle(sessions, layout)]
+    told = [*runs_over(weeks, layout, days), *idle(sessions, layout), *outside(weeks, layout, days)]
     if missed and not layout.reorder:
         told.extend(_by_another_order(ordered, layout, days, len(missed)))
     dated = [DatedSession(week=one.week, number=one.number, date=days.date(day)) for one, day in placed]

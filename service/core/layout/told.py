@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from service.core.calendar import WEEKDAYS, DatedSession
-from service.core.layout.days import Days, kinds_of, opposed
-from service.core.layout.wishes import Apart, Layout, Planned, Unmet
+from service.core.layout.days import Days, kinds_of, opposed, too_near
+from service.core.layout.wishes import Apart, Layout, LightBefore, Planned, Unmet
 from service.core.words import day as day_words
 from service.core.words import listing, plural
 
@@ -57,11 +57,10 @@ def unmet(placed: Sequence[Placed], layout: Layout, days: Days, weeks: Mapping[i
             found.extend(_too_close(dated, wish, f"#/wishes/apart/{number}", weeks))
     for number, before in enumerate(layout.wishes.light_before):
         for session, on in dated:
-            ahead = (before.date - on).days
-            if session.heavy and not before.must and 1 <= ahead <= before.days:
+            if not before.must and too_near(session, on, before):
                 text = (
-                    f"Week {session.week}: {session.name} on {_day(on)} is heavy, {plural(ahead, 'day')} before "
-                    f"{_day(before.date)}; {_wanted_light(before.days)}. {_why(weeks, session.week)}"
+                    f"Week {session.week}: {session.name} on {_day(on)} is heavy, {_wanted_light(before, on)}. "
+                    f"{_why(weeks, session.week)}"
                 )
                 pointer = f"#/wishes/light_before/{number}"
                 found.append(Unmet(wish=pointer, week=session.week, number=session.number, date=on, text=text))
@@ -92,8 +91,12 @@ def _free(days: int) -> str:
     return "no free day" if days == 0 else plural(days, "free day")
 
 
-def _wanted_light(days: int) -> str:
-    return "the day before was to be light" if days == 1 else f"the {days} days before were to be light"
+def _wanted_light(wish: LightBefore, on: date) -> str:
+    before = "the day before" if wish.days == 1 else f"the {wish.days} days before"
+    if on == wish.date:
+        return f"on the day itself; that day and {before} were to be light, but for a test or a meet"
+    ahead = plural((wish.date - on).days, "day")
+    return f"{ahead} before {_day(wish.date)}; {before} {'was' if wish.days == 1 else 'were'} to be light"
 
 
 def _why(weeks: Mapping[int, Week], *numbers: int) -> str:
@@ -111,16 +114,23 @@ def runs_over(weeks: Sequence[Week], layout: Layout, days: Days) -> list[str]:
     """Which weeks run over the seven days of their own, each with what it is for."""
     found = []
     before = 0
-    for week in weeks:
+    for at, week in enumerate(weeks, 1):
         if week.over > before:
-            where = (
-                f"it runs on until {_day(days.date(week.last))}, and the weeks after it follow"
-                if days.sign > 0
-                else f"it begins on {_day(days.date(week.last))}, and the weeks before it come earlier"
-            )
-            found.append(f"Week {week.number} {_for_what(week, layout, days)}: {where}.")
+            on = _day(days.date(week.last))
+            where = f"it runs on until {on}" if days.sign > 0 else f"it begins on {on}"
+            others = _others(len(weeks) - at, days)
+            found.append(f"Week {week.number} {_for_what(week, layout, days)}: {where}{others}.")
         before = week.over
     return found
+
+
+def _others(more: int, days: Days) -> str:
+    """What a week that runs over does to those that come after it in the direction of the layout."""
+    if not more:
+        return ""
+    if days.sign > 0:
+        return f", and the {'week' if more == 1 else 'weeks'} after it {'follows' if more == 1 else 'follow'}"
+    return f", and the {'week' if more == 1 else 'weeks'} before it {'comes' if more == 1 else 'come'} earlier"
 
 
 def _for_what(week: Week, layout: Layout, days: Days) -> str:
@@ -163,6 +173,22 @@ def idle(sessions: Sequence[Planned], layout: Layout) -> list[str]:
     heavy = {lift for one in sessions for lift in one.heavy_in}
     named = dict.fromkeys(lift for wish in layout.wishes.apart if wish.by == "lifts" for lift in wish.kinds)
     return [f"No session is heavy in {lift}: a wish about it changes nothing." for lift in named if lift not in heavy]
+
+
+def outside(weeks: Sequence[Week], layout: Layout, days: Days) -> list[str]:
+    """Dates to be kept free that are not in the block's weeks, with no day before them that is."""
+    ends = [days.date(at) for week in weeks for at in (*week.window, week.last)]
+    first, last = min(ends), max(ends)
+    return [
+        f"{_light_days(wish)} not in the block's weeks, nor is the day itself: the wish about it changes nothing."
+        for wish in layout.wishes.light_before
+        if wish.date < first or wish.date - timedelta(days=wish.days) > last
+    ]
+
+
+def _light_days(wish: LightBefore) -> str:
+    days = "day before" if wish.days == 1 else f"{wish.days} days before"
+    return f"The {days} {_day(wish.date)} {'is' if wish.days == 1 else 'are'}"
 
 
 def in_the_past(dated: Sequence[DatedSession], today: date) -> list[str]:

@@ -40,7 +40,7 @@ class Apart:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LightBefore:
-    """Nothing heavy in the days before a date; the date itself is free for what it is about."""
+    """Nothing heavy in the days before a date, and on the date nothing heavy but what it is about: a test or a meet."""
 
     date: Day
     days: int
@@ -91,6 +91,8 @@ class Planned:
     """Words of the lifts that it is heavy in."""
     heavy: bool = False
     """Whether it is heavy at all."""
+    occasion: bool = False
+    """Whether it is a test or a meet, which a date may be kept free for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -158,6 +158,11 @@ def session_is_heavy(session: SessionPlan, lifts: Mapping[str, Lift]) -> bool:
     return session.kind != "block" or any(is_heavy(slot, lifts) for slot in session.slots)
 
 
+def is_occasion(session: SessionPlan) -> bool:
+    """Whether a session is what a date is kept free for: a test or a meet by its kind, or one that tests a max."""
+    return session.kind != "block" or any(isinstance(slot.scheme, MaxTest) for slot in session.slots)
+
+
 def minutes(
     slots: Sequence[Slot], lifts: Mapping[str, Lift], *, build_up: BuildUp | None = None, warm: bool = True
 ) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
-from service.core.layout.days import kinds_of, opposed
+from service.core.layout.days import kinds_of, opposed, too_near
 from service.core.layout.wishes import Planned, Wishes
 from service.core.plan.sizes import heavy_lifts, is_heavy
 from service.core.records import Lift
@@ -28,12 +28,13 @@ def as_taken_over(slot: Slot, source: BlockSession, lifts: Mapping[str, Lift]) -
 def keeps(more: Planned | None, on: date, others: Sequence[tuple[date, Planned | None]], wishes: Wishes) -> bool:
     """Whether work that is taken over may be done on a day: what is not heavy always may.
 
-    Heavy work comes neither before a date that is to stay free of it, nor nearer than was said to what must be apart
-    from it. `others`: sessions with their days, the one on the day as well, and what they have taken over already.
+    Heavy work comes neither on a date that is to stay free of it, nor on the days before, nor nearer than was said to
+    what must be apart from it. `others`: sessions with their days, the one on the day as well, and what they have taken
+    over already.
     """
     if more is None:
         return True
-    if any(0 < (one.date - on).days <= one.days for one in wishes.light_before):
+    if any(too_near(more, on, one) for one in wishes.light_before):
         return False
     return not any(
         abs((day - on).days) <= wish.days and opposed(wish, kinds_of(more, wish), kinds_of(other, wish))

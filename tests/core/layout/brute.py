@@ -38,8 +38,14 @@ def pairs(way, wish):
 
 
 def heavy_before(way, wish):
-    """Heavy sessions in the days before a date."""
-    return sum(session.heavy and 1 <= (wish.date - on).days <= wish.days for session, on in way)
+    """Heavy sessions in the days before a date, and those on it that it is not about."""
+    count = 0
+    for session, on in way:
+        if session.heavy and on < wish.date <= on + timedelta(days=wish.days):
+            count += 1
+        if session.heavy and on == wish.date and not session.occasion:
+            count += 1
+    return count
 
 
 def allowed(way, layout):

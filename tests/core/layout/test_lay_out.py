@@ -100,8 +100,16 @@ def test_backwards_a_week_that_is_too_full_begins_earlier():
     laid = lay_out(block(1, 3), Layout(weekdays=("tuesday", "friday"), end=date(2027, 1, 15)))
     assert [str(one.date) for one in laid.dated] == ["2027-01-05", "2027-01-08", "2027-01-12", "2027-01-15"]
     assert laid.told == (
-        "Week 2 has 3 sessions for 2 days: it begins on Friday 8 January 2027, and the weeks before it come earlier.",
+        "Week 2 has 3 sessions for 2 days: it begins on Friday 8 January 2027, and the week before it comes earlier.",
     )
+
+
+def test_a_week_that_runs_over_names_only_weeks_that_there_are():
+    # Three sessions on Tuesdays and Fridays: the third is on the Tuesday after, and no week follows the last one.
+    laid = lay_out(block(2, 3), Layout(weekdays=("tuesday", "friday"), start=date(2027, 1, 5)))
+    assert laid.told == ("Week 2 has 3 sessions for 2 days: it runs on until Tuesday 19 January 2027.",)
+    laid = lay_out(block(3, 2), Layout(weekdays=("tuesday", "friday"), end=date(2027, 1, 15)))
+    assert laid.told == ("Week 1 has 3 sessions for 2 days: it begins on Friday 1 January 2027.",)
 
 
 def test_between_two_dates_it_has_to_fit():

@@ -59,6 +59,7 @@ def blocks(draw, weeks=4, sessions=5):
             name=draw(st.sampled_from(NAMES)),
             heavy_in=tuple(draw(st.sets(st.sampled_from(LIFTS)))),
             heavy=draw(st.booleans()),
+            occasion=draw(st.sampled_from((False, False, True))),
         )
         for week, count in enumerate(counts, 1)
         for number in range(1, count + 1)

@@ -15,7 +15,7 @@ FIVE = ("monday", "tuesday", "wednesday", "thursday", "friday")
 
 
 def block(*weeks, heavy=()):
-    """Weeks of sessions by name; those of `heavy` are heavy in the lift beside them."""
+    """Weeks of sessions by name; those of `heavy` are heavy in the lift beside them. One called Meet is one."""
     lifts = dict(heavy)
     return [
         Planned(
@@ -24,6 +24,7 @@ def block(*weeks, heavy=()):
             name=name,
             heavy=name in lifts,
             heavy_in=(lifts[name],) if name in lifts else (),
+            occasion=name == "Meet",
         )
         for week, names in enumerate(weeks, 1)
         for number, name in enumerate(names, 1)
@@ -53,8 +54,8 @@ def test_a_holiday_moves_on_what_would_have_been_in_it():
     assert days(found) == ["11-30", "12-04", "12-07", "12-09", "12-11", "12-14"]
     (told,) = found.told
     assert told == (
-        "Week 1 loses Wednesday 2 December 2026 to a holiday: it runs on until Monday 7 December 2026, and the weeks "
-        "after it follow."
+        "Week 1 loses Wednesday 2 December 2026 to a holiday: it runs on until Monday 7 December 2026, and the week "
+        "after it follows."
     )
 
 
@@ -124,8 +125,8 @@ def test_what_must_be_makes_the_week_longer_and_says_so():
     assert (days(found), found.unmet) == (["11-30", "12-04", "12-07", "12-09"], ())
     (told,) = found.told
     assert told == (
-        "Week 1 needs more days for what must be kept free: it runs on until Monday 7 December 2026, and the weeks "
-        "after it follow."
+        "Week 1 needs more days for what must be kept free: it runs on until Monday 7 December 2026, and the week "
+        "after it follows."
     )
 
 
@@ -137,12 +138,46 @@ def test_weeks_are_kept_apart_from_each_other_too():
 
 
 def test_nothing_heavy_in_the_days_before_a_date_and_the_date_itself_is_free():
-    # Saturday 5 December is the date: Thursday and Friday are to be light, so the heavy session goes to Wednesday.
+    # Saturday 5 December is the meet: Thursday and Friday are to be light, so the heavy session goes to Wednesday.
     wish = LightBefore(date=date(2026, 12, 5), days=2)
     weekdays = ("monday", "wednesday", "thursday", "friday", "saturday")
-    sessions = block(["Light", "Heavy", "Light", "Test"], heavy=[("Heavy", "squat"), ("Test", "squat")])
+    sessions = block(["Light", "Heavy", "Light", "Meet"], heavy=[("Heavy", "squat"), ("Meet", "squat")])
     found = laid(sessions, weekdays, Wishes(light_before=(wish,)))
     assert (days(found), found.unmet) == (["11-30", "12-02", "12-03", "12-05"], ())
+
+
+def test_heavy_work_that_the_date_is_not_about_stands_neither_before_it_nor_on_it():
+    # To Friday 25 December, two days light: Wednesday, Thursday and the day itself are no days for a heavy pull. Monday
+    # the 21st is taken by what comes first: so it waits for the Monday after, or changes places, or is told.
+    christmas = date(2026, 12, 25)
+    monday = date(2026, 12, 21)
+    must = Wishes(light_before=(LightBefore(date=christmas, days=2, must=True),))
+    light_first = block(["Light", "Pull"], heavy=[("Pull", "deadlift")])
+    days_of_two = ("monday", "friday")
+    assert days(laid(light_first, days_of_two, must, start=monday)) == ["12-21", "12-28"]
+    assert days(laid(light_first, days_of_two, must, start=monday, reorder=True)) == ["12-21", "12-25"]
+    wish = Wishes(light_before=(LightBefore(date=christmas, days=2),))
+    (unmet,) = laid(light_first, days_of_two, wish, start=monday).unmet
+    assert unmet.text == (
+        "Week 1: Pull on Friday 25 December 2026 is heavy, on the day itself; that day and the 2 days before were to "
+        "be light, but for a test or a meet. Week 1 has 2 days for 2 sessions."
+    )
+
+
+def test_a_date_outside_of_the_block_is_told():
+    # Four weeks of one session from 30 November on: their own days end with Sunday 27 December.
+    sessions = block(["A"], ["A"], ["A"], ["A"], heavy=[("A", "squat")])
+    for on, outside in (("2026-11-29", True), ("2026-11-30", False), ("2026-12-29", False), ("2026-12-30", True)):
+        wish = LightBefore(date=date.fromisoformat(on), days=2)
+        found = laid(sessions, ("wednesday",), Wishes(light_before=(wish,)))
+        assert bool(found.told) == outside, on
+    (told,) = found.told
+    assert told == (
+        "The 2 days before Wednesday 30 December 2026 are not in the block's weeks, nor is the day itself: the wish "
+        "about it changes nothing."
+    )
+    backwards = Layout(weekdays=("wednesday",), end=date(2026, 12, 23), wishes=Wishes(light_before=(wish,)))
+    assert lay_out(sessions, backwards).told == found.told
 
 
 def test_a_heavy_session_that_cannot_get_out_of_the_way_is_told_or_waits_where_it_must():

@@ -132,6 +132,8 @@ def test_heavy_work_is_not_put_on_days_that_are_to_stay_light() -> None:
     late = running(day(2, 1) + timedelta(days=1), *FIRST_WEEK)
     light = Wishes(light_before=(LightBefore(date=date(2026, 3, 12), days=1),))
     assert taken_over(replace(late, wishes=light)) == {"2.3": ["squat"]}
+    light = Wishes(light_before=(LightBefore(date=date(2026, 3, 11), days=1),))  # nor on the day itself
+    assert taken_over(replace(late, wishes=light)) == {"2.3": ["squat"]}
     with pytest.raises(CannotReplan):  # and Monday has a squat of its own
         taken_over(replace(late, wishes=Wishes(light_before=(LightBefore(date=date(2026, 3, 14), days=3),))))
     # The press of Wednesday is not heavy (5 at RPE 7): it may be on Friday.
