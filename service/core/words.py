@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
+from types import MappingProxyType
 
 from service.core import effort
-from service.core.records import Felt, LoadKind
+from service.core.records import Felt, Lift, LoadKind
 from service.core.slots import (
     AddLoad,
     Basis,
@@ -36,6 +38,8 @@ FELT: dict[Felt, str] = {
     "as_expected": "as expected",
     "heavier": "heavier than expected",
 }
+NO_LIFTS: Mapping[str, Lift] = MappingProxyType({})
+"""Where no lifts are at hand, they are told by their words."""
 _MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
@@ -170,45 +174,63 @@ def reps(count: int | None, to: int | None = None) -> str:
     return f"{count}" if to is None or to == count else f"{count} to {to}"
 
 
-def slot_text(slot: Slot) -> str:
-    """What a slot asks for, from its scheme and target alone.
+def lift_words(word: str, lifts: Mapping[str, Lift] = NO_LIFTS) -> str:
+    """A lift within a sentence: its name; of one that the gym does not have, its word.
+
+    >>> lift_words("slow-bench", {"slow-bench": Lift(id="slow-bench", name="Slow bench press", load_kind="total")})
+    'slow bench press'
+    >>> lift_words("slow-bench")
+    'slow bench'
+    """
+    known = lifts.get(word)
+    return word.replace("-", " ") if known is None else known.name.lower()
+
+
+def slot_text(slot: Slot, lifts: Mapping[str, Lift] = NO_LIFTS) -> str:
+    """What a slot asks for, from its scheme and target alone; lifts by their names.
 
     >>> slot_text(Slot(lift="row", scheme=SetsAtTarget(sets=4), target=EffortTarget(reps=6, reps_to=8, rpe=8)))
     '4 sets of 6 to 8 at RPE 8'
     """
-    text = _scheme_text(slot)
+    text = _scheme_text(slot, lifts)
     if not slot.complex:
         return text
-    parts = tuple(times(one.reps, one.lift.replace("-", " ")) for one in slot.complex)
+    parts = tuple(times(one.reps, lift_words(one.lift, lifts)) for one in slot.complex)
     return f"{text}, each repetition {listing(parts)} in a row"
 
 
-def _scheme_text(slot: Slot) -> str:
-    scheme, target = slot.scheme, slot.target
+def _scheme_text(slot: Slot, lifts: Mapping[str, Lift]) -> str:
+    scheme, target, asked = slot.scheme, slot.target, _of(slot.target, lifts)
     if isinstance(scheme, TopSet):
-        return f"Top set{_of(target)}" + _followers(scheme)
+        return f"Top set{asked}" + _followers(scheme)
     if isinstance(scheme, SetsAtTarget):
-        return f"{plural(scheme.sets, 'set')}{_of(target)}{_grows(scheme.add_load)}"
+        return f"{plural(scheme.sets, 'set')}{asked}{_grows(scheme.add_load)}"
     if isinstance(scheme, OpenLastSet):
-        return _open(scheme, target)
+        return _open(scheme, asked, _asked(target, lifts))
     if isinstance(scheme, Cluster):
         return (
-            f"{plural(scheme.sets, 'set')} in {plural(scheme.parts, 'part')}{_of(target)}, "
+            f"{plural(scheme.sets, 'set')} in {plural(scheme.parts, 'part')}{asked}, "
             f"with {plural(scheme.rest_seconds, 'second')} between the parts"
         )
     if isinstance(scheme, Ladder):
-        return f"Find a working load: from the lightest up, sets{_of(target)}"
+        return f"Find a working load: from the lightest up, sets{asked}"
     if isinstance(scheme, MaxTest):
-        return f"Test: work up to the heaviest{_of(target).removesuffix(' at RPE 10')}"
+        return f"Test: work up to the heaviest{asked.removesuffix(' at RPE 10')}"
     percents = listing(tuple(number(percent) for percent in scheme.percents))
-    return f"{plural(len(scheme.percents), 'set')}{_of(target)}, rising: {percents} % of that load"
+    return f"{plural(len(scheme.percents), 'set')}{asked}, rising: {percents} % of that load"
 
 
 def _grows(add: AddLoad | None) -> str:
+    """How the load grows, what comes off after sessions that were not complete, and until when that goes on."""
     if add is None:
         return ""
     when = "when all sets are complete" if add.when == "all_sets_complete" else "when two more were done twice"
-    return f", {say(add.step)} more {when}"
+    text = f", {say(add.step)} more {when}"
+    if add.after_failures is not None and add.less_percent is not None:
+        failed = plural(add.after_failures, "session")
+        failed += " that was not complete" if add.after_failures == 1 else " in a row that were not complete"
+        text += f", {number(add.less_percent, 3)} % less after {failed}"
+    return f"{text}, until the lift is known well enough" if add.until_sure else text
 
 
 def _followers(scheme: TopSet) -> str:
@@ -223,34 +245,34 @@ def _followers(scheme: TopSet) -> str:
     return ""
 
 
-def _open(scheme: OpenLastSet, target: Target) -> str:
+def _open(scheme: OpenLastSet, asked: str, how: str) -> str:
     text = "as many good repetitions as possible"
     text += f", {scheme.most_reps} at most" if scheme.most_reps is not None else ""
     text += f", stopping at RPE {number(scheme.stop_rpe)}" if scheme.stop_rpe is not None else ""
     if scheme.sets_before == 0:
-        return f"One set{_asked(target)}: {text}"
-    return f"{plural(scheme.sets_before, 'set')}{_of(target)}, then {text}"
+        return f"One set{how}: {text}"
+    return f"{plural(scheme.sets_before, 'set')}{asked}, then {text}"
 
 
-def _of(target: Target) -> str:
+def _of(target: Target, lifts: Mapping[str, Lift]) -> str:
     """The target after its sets: ` of 3 at RPE 7.5`, ` of 40 seconds with 20 kg`."""
     if isinstance(target, TimeTarget):
-        return f" of {plural(target.seconds, 'second')}" + _asked(target)
+        return f" of {plural(target.seconds, 'second')}" + _asked(target, lifts)
     if isinstance(target, DistanceTarget):
-        return f" of {plural(target.metres, 'metre')}" + _asked(target)
+        return f" of {plural(target.metres, 'metre')}" + _asked(target, lifts)
     if isinstance(target, FreeTarget) and target.reps is None:
         return ", as you choose"
-    return f" of {reps(target.reps, target.reps_to)}" + _asked(target)
+    return f" of {reps(target.reps, target.reps_to)}" + _asked(target, lifts)
 
 
-def _asked(target: Target) -> str:
+def _asked(target: Target, lifts: Mapping[str, Lift]) -> str:
     """How hard or how heavy, with a space before it."""
     if isinstance(target, EffortTarget):
         if target.rpe is not None:
             return f" at RPE {number(target.rpe)}"
         return f" with {plural(target.rir or 0, 'repetition')} left" if target.rir else " with nothing left"
     if isinstance(target, PercentTarget):
-        whose = f" in the {target.of.replace('-', ' ')}" if target.of is not None else ""
+        whose = f" in the {lift_words(target.of, lifts)}" if target.of is not None else ""
         return f" at {band(target.percent, target.percent_to)} % of the {BASIS_WORDS[target.basis]}{whose}"
     if isinstance(target, FreeTarget):
         return ", load as you choose"

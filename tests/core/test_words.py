@@ -6,9 +6,12 @@ from datetime import date
 import pytest
 
 from service.core import words
+from service.core.records import Lift
 from service.core.slots import (
+    AddLoad,
     AscendingSets,
     BackOff,
+    ComplexPart,
     DistanceTarget,
     EffortTarget,
     FreeTarget,
@@ -66,6 +69,39 @@ DAY = PercentTarget(reps=3, percent=60, percent_to=65, basis="day", of="front-sq
 )
 def test_a_slot_is_told_as_a_coach_would_say_it(scheme, target, text):
     assert words.slot_text(Slot(lift="squat", scheme=scheme, target=target)) == text
+
+
+@pytest.mark.parametrize(
+    ("failures", "until_sure", "end"),
+    [
+        (None, False, ""),
+        (2, False, ", 7.5 % less after 2 sessions in a row that were not complete"),
+        (1, False, ", 7.5 % less after 1 session that was not complete"),
+        (2, True, ", 7.5 % less after 2 sessions in a row that were not complete, until the lift is known well enough"),
+    ],
+)
+def test_the_rule_by_which_a_load_grows_is_told_whole(failures, until_sure, end):
+    less = None if failures is None else 7.5
+    add = AddLoad(
+        when="all_sets_complete",
+        step=load(2.5, "kg"),
+        after_failures=failures,
+        less_percent=less,
+        until_sure=until_sure,
+    )
+    slot = Slot(lift="squat", scheme=SetsAtTarget(sets=3, add_load=add), target=LoadTarget(reps=5, load=load(60, "kg")))
+    start = "3 sets of 5 with 60 kg, 2.5 kg more when all sets are complete"
+    assert words.slot_text(slot) == start + end
+
+
+def test_lifts_are_told_by_the_names_that_the_gym_gave_them():
+    slow = Lift(id="slow-bench", name="Slow bench press", load_kind="total")
+    target = PercentTarget(reps=1, percent=70, basis="tested", of="slow-bench")
+    parts = (ComplexPart(lift="slow-bench", reps=1), ComplexPart(lift="press", reps=2))
+    slot = Slot(lift="press", scheme=SetsAtTarget(sets=3), target=target, complex=parts)
+    told = "3 sets of 1 at 70 % of the tested max in the {0}, each repetition 1 {0} and 2 presses in a row"
+    assert words.slot_text(slot, {slow.id: slow}) == told.format("slow bench press")
+    assert words.slot_text(slot) == told.format("slow bench")
 
 
 @pytest.mark.parametrize(

@@ -267,7 +267,7 @@ def _slot_read(seen: SlotSeen, lifts: Mapping[str, Lift]) -> SlotRead:
     total = Total(sets=len(seen.sets))
     for one in seen.sets:
         _count(total, one, seen.percent(one), hands)
-    text = words.slot_text(seen.slot)
+    text = words.slot_text(seen.slot, lifts)
     out = SlotSets(
         lift=seen.slot.lift,
         text=text,

@@ -70,7 +70,7 @@ def in_words(slot: Slot, ctx: Context) -> str:
     """A slot in words, as it is done on the way back; on any other day as it is planned."""
     left = eased_slot(slot, ctx)
     fewer = work_sets(slot) - work_sets(left)
-    text = words.slot_text(left)
+    text = words.slot_text(left, ctx.lifts)
     return f"{text}. {words.plural(fewer, 'set')} fewer than planned, on the way back." if fewer else text
 
 
