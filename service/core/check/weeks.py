@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from service.core.check.analysis import Read, Total, WeekChange
 from service.core.check.finding import OURS, PRACTICE, Finding, Level, session_at
 from service.core.check.jumps import heavier, part
+from service.core.plan.families import first_of_line, ratio_to
 from service.core.slots import Ladder, MaxTest
 from service.core.words import listing, number, plural
 
@@ -22,34 +23,77 @@ FEW_REPS, FEW_LIGHT_REPS = 1, 4
 JUMP = f"{PRACTICE}; what is too little to be one, and the border between note and doubt, {GREAT_JUMP} %: ours"
 HEAVIER = 1.02
 """From here a week is told to be heavier on average. Ours. [1]"""
+FAMILY = f"{PRACTICE}; ratios as the gym has them"
 ROOM = 3
 """So many sessions a week leave a day between each and the next. [sessions]"""
 
 
 def spacing(found: Read) -> Iterator[Finding]:
-    """Two sessions after one another, over the end of a week too, that are heavy in the same lift.
+    """Two sessions after one another, over the end of a week too, that are heavy in the same lift or family of lifts.
 
-    Of technique lifts it is a note: weightlifters do them on most days.
+    Of technique lifts it is a note, and of their families nothing: weightlifters do them on most days. Sessions that
+    are alone in their weeks are seven days apart.
     """
     before: tuple[tuple[str, ...], str] | None = None
+    alone = False
     for week, (plan, heavy) in enumerate(zip(found.weeks, found.heavy, strict=True)):
+        if alone and len(heavy) == 1:
+            before = None
+        alone = len(heavy) == 1
         for session, lifts in enumerate(heavy):
             name = plan.sessions[session].name
-            both = tuple(one for one in lifts if before is not None and one in before[0])
-            if both and before is not None:
-                yield _close(found, both, (before[1], name), session_at(week, session), len(heavy))
+            if before is not None:
+                names, pointer = (before[1], name), session_at(week, session)
+                both = tuple(one for one in lifts if one in before[0])
+                if both:
+                    yield _close(found, both, names, pointer, len(heavy))
+                for one, other in _of_families(found, before[0], lifts, both):
+                    yield _close_kin(found, (one, other), names, pointer, len(heavy))
             before = lifts, name
 
 
 def _close(found: Read, both: tuple[str, ...], names: tuple[str, str], pointer: str, a_week: int) -> Finding:
-    what = listing(tuple(found.lifts[one].name.lower() if one in found.lifts else one for one in both))
+    what = listing(tuple(_name(found, one) for one in both))
     text = f"“{names[1]}” comes right after “{names[0]}”, and both are heavy in the {what}."
     technique = all(one in found.lifts and found.lifts[one].technique for one in both)
     level: Level = "note" if a_week <= ROOM or technique else "doubt"
-    more = " Reorder them, or wish days between them when the block is laid out."
+    return Finding(level, "heavy_without_a_day", text + _advice(a_week), PRACTICE, pointer, both[0])
+
+
+def _of_families(
+    found: Read, before: Sequence[str], now: Sequence[str], both: Sequence[str]
+) -> Iterator[tuple[str, str]]:
+    """Lifts of one family, no technique lifts, that are heavy one after the other: of each family the first two."""
+    told = {first_of_line(one, found.lifts) for one in both}
+    for other in now:
+        family = first_of_line(other, found.lifts)
+        if family in told or other not in found.lifts or found.lifts[other].technique:
+            continue
+        one = next((one for one in before if first_of_line(one, found.lifts) == family), None)
+        if one is not None:
+            told.add(family)
+            yield one, other
+
+
+def _close_kin(found: Read, pair: tuple[str, str], names: tuple[str, str], pointer: str, a_week: int) -> Finding:
+    one, other = (_name(found, lift) for lift in pair)
+    ratio = ratio_to(pair[1], pair[0], found.lifts)
+    tied = "" if ratio is None else f" (the max of the {other} is {number(100 * ratio, 0)} % of that of the {one})"
+    text = (
+        f"“{names[1]}” comes right after “{names[0]}”: that is heavy in the {one}, this in the {other}, and they are "
+        f"of one family{tied}."
+    )
+    return Finding("note", "heavy_without_a_day", text + _advice(a_week), FAMILY, pointer, pair[1])
+
+
+def _advice(a_week: int) -> str:
     if a_week <= ROOM:
-        more = f" With {plural(a_week, 'session')} a week there is room for a day between: lay them out so."
-    return Finding(level, "heavy_without_a_day", text + more, PRACTICE, pointer, both[0])
+        return f" With {plural(a_week, 'session')} a week there is room for a day between: lay them out so."
+    return " Reorder them, or wish days between them when the block is laid out."
+
+
+def _name(found: Read, lift: str) -> str:
+    return found.lifts[lift].name.lower() if lift in found.lifts else lift
 
 
 def jumps(found: Read, changes: Sequence[Mapping[str, WeekChange]]) -> Iterator[Finding]:

@@ -349,6 +349,46 @@ def test_the_last_session_of_a_week_and_the_first_of_the_next_are_neighbours() -
     assert (one.level, one.pointer) == ("doubt", "#/weeks/1/sessions/0")
 
 
+def test_sessions_that_are_alone_in_their_weeks_have_days_between_them() -> None:
+    alone = week(*sessions(True))
+    assert levels("heavy_without_a_day", alone, alone, alone) == []  # seven days apart
+    assert levels("heavy_without_a_day", alone, week(*sessions(True, False))) == ["note"]
+    assert levels("heavy_without_a_day", week(*sessions(False, True)), alone) == ["note"]
+
+
+def test_two_lifts_of_one_family_on_neighbouring_days_are_noted_with_their_ratio() -> None:
+    """The usual pause squat is 90 % of the squat, the pause front squat 92 % of the front squat, that 80 %."""
+
+    def heavy(*lifts: str) -> WeekPlan:
+        rest = session(LIGHT, name="Light")
+        days = [session(slot(percent(2, 85), 3, lift), name=f"Heavy {at}") for at, lift in enumerate(lifts, 1)]
+        return week(*days, *[rest] * (4 - len(days)))
+
+    (one,) = found("heavy_without_a_day", heavy("squat", "pause-squat"))
+    assert (one.level, one.lift, one.pointer) == ("note", "pause-squat", "#/weeks/0/sessions/1")
+    assert one.text.startswith("“Heavy 2” comes right after “Heavy 1”: that is heavy in the squat, this in the pause s")
+    assert "the max of the pause squat is 90 % of that of the squat" in one.text
+    (one,) = found("heavy_without_a_day", heavy("pause-squat", "squat"))
+    assert "the max of the squat is 111 % of that of the pause squat" in one.text  # 1 / 0.90
+    (one,) = found("heavy_without_a_day", heavy("pause-squat", "pause-front-squat"))
+    assert "the max of the pause front squat is 82 % of that of the pause squat" in one.text  # 0.92 x 0.80 / 0.90
+    assert levels("heavy_without_a_day", heavy("squat", "deadlift")) == []
+    assert levels("heavy_without_a_day", heavy("squat", "bench-press", "pause-squat")) == []
+    assert levels("heavy_without_a_day", heavy("squat", "squat")) == ["doubt"]
+    assert levels("heavy_without_a_day", heavy("snatch", "power-snatch")) == []  # on most days, as all technique lifts
+    light = week(
+        session(slot(percent(2, 85), 3)), session(slot(percent(2, 75), 3, "pause-squat")), *sessions(*[False] * 2)
+    )
+    assert levels("heavy_without_a_day", light) == []
+
+
+def test_a_lift_that_is_heavy_on_both_days_is_not_told_of_its_family_again() -> None:
+    both = session(slot(percent(2, 85), 3), slot(percent(2, 85), 3, "pause-squat"), name="Both")
+    after = week(session(HEAVY, name="A"), both, *sessions(False, False))
+    assert levels("heavy_without_a_day", after) == ["doubt"]  # squat after squat
+    assert levels("heavy_without_a_day", week(both, both, *sessions(False, False))) == ["doubt"]
+
+
 def test_a_jump_of_more_than_a_tenth_is_noted_and_a_great_one_doubted() -> None:
     def then(first: int, second: int) -> list[str]:
         return levels("jump", slot(percent(5, 70), first), slot(percent(5, 70), second))
