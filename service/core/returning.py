@@ -53,6 +53,8 @@ class Gap:
     back: date
     """Where the way back begins."""
     rule: ReturnRule
+    since: date
+    """Its first day."""
     kind: AbsenceKind | None = None
     waits: bool = False
     """For the coach's word after an injury."""
@@ -142,18 +144,50 @@ def gaps(
     usual = ReturnRule(off=True) if rule is None else rule
     days = sorted({day for day in trained if day < on})
     known_to = on if today is None else min(on, today)
+    entered = tuple(absences)
+    announced = [gap for one in entered for gap in _announced(one, one.rule or usual, days, on, known_to)]
+    known_to = _earliest(entered, days, known_to, on)
     ends = [*days, known_to] if days and known_to > days[-1] else days
-    announced = [gap for one in absences for gap in _announced(one, one.rule or usual, days, on, known_to)]
-    read = [Gap(days=(back - before).days, back=back, rule=usual) for before, back in pairwise(ends)]
-    return [*(gap for gap in read if not _said(gap, announced)), *announced]
+    read = [
+        Gap(days=(back - before).days, back=back, rule=usual, since=before + _DAY) for before, back in pairwise(ends)
+    ]
+    return [*(_held(gap, announced) for gap in read if not _said(gap, announced)), *announced]
+
+
+def _earliest(absences: Sequence[Absence], days: Sequence[date], known_to: date, on: date) -> date:
+    """The first day from `known_to` on that lies in no absence, `on` at the latest: nobody is back before."""
+    for one in sorted(absences, key=lambda one: one.since):
+        if lasts_on(one, days, known_to):
+            known_to = on if one.until is None else min(on, one.until + _DAY)
+    return known_to
+
+
+def lasts_on(one: Absence, trained: Iterable[date], on: date) -> bool:
+    """Whether a day lies in an absence. Without a last day it ends with the first training after its first day.
+
+    An injury ends where the coach agrees to the way back. `trained`: days with training; those from `on` on do not
+    count.
+    """
+    if one.agreed_on is not None and one.agreed_on <= on:
+        return False
+    if one.until is not None:
+        return one.since <= on <= one.until
+    return one.since <= on and not any(one.since < day < on for day in trained)
 
 
 def _said(read: Gap, announced: Iterable[Gap]) -> bool:
     """Whether a gap in training is what was announced: no more than the usual days between sessions around it."""
-    return any(
-        one.days >= one.rule.from_days and one.back == read.back and read.days - one.days <= USUAL_DAYS
-        for one in announced
-    )
+    return any(one.days >= one.rule.from_days and read.days - one.days <= USUAL_DAYS for one in _in(read, announced))
+
+
+def _in(read: Gap, announced: Iterable[Gap]) -> Iterator[Gap]:
+    """The announced absences that lie in a gap in training, as a whole."""
+    return (one for one in announced if read.since <= one.since and one.since + one.days * _DAY <= read.back)
+
+
+def _held(read: Gap, announced: Iterable[Gap]) -> Gap:
+    """A gap in training; with an injury in it that waits for the coach's word it waits too."""
+    return replace(read, waits=True, voids=True) if any(one.waits for one in _in(read, announced)) else read
 
 
 def _announced(one: Absence, rule: ReturnRule, days: Sequence[date], on: date, known_to: date) -> Iterator[Gap]:
@@ -163,8 +197,10 @@ def _announced(one: Absence, rule: ReturnRule, days: Sequence[date], on: date, k
     if one.kind == "injury":
         if one.agreed_on is None or one.agreed_on > on:
             first = next((day for day in days if day > one.since), on)
+            if one.until is None:
+                last = min(last, first - _DAY)
             length = max((last - one.since).days + 1, 0)
-            yield Gap(days=length, back=first, rule=rule, kind=one.kind, waits=True, voids=True)
+            yield Gap(days=length, back=first, rule=rule, since=one.since, kind=one.kind, waits=True, voids=True)
             return
         agreed = one.agreed_on
         days = [day for day in days if day >= agreed]
@@ -175,7 +211,7 @@ def _announced(one: Absence, rule: ReturnRule, days: Sequence[date], on: date, k
     for day in (*(day for day in days if day > one.since), min(on, max(last + _DAY, known_to))):
         length = (min(day - _DAY, last) - start).days + 1
         if length > 0:
-            yield Gap(days=length, back=day, rule=rule, kind=one.kind, voids=voids)
+            yield Gap(days=length, back=day, rule=rule, since=start, kind=one.kind, voids=voids)
         if day > last:
             return
         start, voids = day + _DAY, False
@@ -184,20 +220,22 @@ def _announced(one: Absence, rule: ReturnRule, days: Sequence[date], on: date, k
 def strongest(found: Iterable[Gap], on: date) -> Eased:
     """What a day is multiplied by: that of the absence which eases the loads most.
 
-    While the coach has not agreed to the way back from an injury, whatever its length, it stays as on the first day.
+    While the coach has not agreed to the way back from an injury, whatever its length, it stays as on the first day,
+    and no more sets are done than then, whatever else eases the loads.
     """
-    most, waits = NOTHING_EASED, False
+    most, waits, sets = NOTHING_EASED, False, 1.0
     for gap in found:
         if gap.waits:
             waits = True
             day = _waiting(gap)
+            sets = min(sets, day.sets)
         else:
             day = eased(gap.rule, gap.days, gap.back, on)
             if day is not NOTHING_EASED and gap.kind is not None:
                 day = replace(day, kind=gap.kind)
         if day.load < most.load or (day.load == most.load and day.sets < most.sets) or most is NOTHING_EASED:
             most = day
-    return replace(most, waits=True, until=None, days_left=0) if waits else most
+    return replace(most, sets=min(most.sets, sets), waits=True, until=None, days_left=0) if waits else most
 
 
 def _waiting(gap: Gap) -> Eased:

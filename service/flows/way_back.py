@@ -90,7 +90,8 @@ class WayBack:
     expected: bool
     """Nobody has trained since: the return is where it would be earliest."""
     absent_days: int
-    """How long the absence was by then, by what was announced. [days]"""
+    """How long the absence was by then: by what was announced, or by the gap in training around it where that is more
+    than a week longer. [days]"""
     until: Day | None
     """The first day on which nothing is eased any more; null where nothing is, or while the coach has not agreed."""
     waits: bool
@@ -130,7 +131,7 @@ def way_back(tx: Tx, name: str, *, unit: MassUnit | None = None, on: date | None
         athlete=stored.athlete,
         back=None if gap is None else min(days, default=gap.back),
         expected=gap is not None and not any(day >= gap.back for day in away.trained),
-        absent_days=0 if gap is None else gap.days,
+        absent_days=0 if gap is None else first.absent_days or gap.days,
         until=first.until,
         waits=first.waits,
         text="The way back from this absence is over." if over else _text(gap, first),
@@ -158,8 +159,9 @@ def _days(gap: Gap, rule: records.ReturnRule, away: Away, own: records.Absence) 
         return strongest(gaps(rule, away.trained, on, absences=others, today=away.today), on)
 
     if gap.waits:
-        first = max(away.today, own.since + timedelta(days=1))
-        return {on: on_day(on) for on in (first + timedelta(days=count) for count in range(WAITING_DAYS))}
+        first = max(away.today, (own.until or own.since) + timedelta(days=1))
+        same = on_day(first)  # as of a return on that day: a longer wait is told when it has come
+        return {first + timedelta(days=count): same for count in range(WAITING_DAYS)}
     found: dict[date, Eased] = {}
     on = gap.back
     while (one := on_day(on)) is not NOTHING_EASED:

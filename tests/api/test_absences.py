@@ -404,6 +404,24 @@ def test_the_way_back_from_an_injury_waits(coach: TestClient, database, gym) -> 
     assert len(found["sessions"]) == 1
 
 
+@pytest.mark.parametrize("kind", ["illness", "injury"])
+def test_a_way_back_reads_the_same_on_each_day_before_it(coach: TestClient, kind: str) -> None:
+    person = athlete(coach)
+    trained(coach, person, -3)
+    # Days 0 to 13: 14, one week after the first. 1.5 % and a third of the sets, from day 14 on; the log has 17 days.
+    one = made(away(coach, person, 0, 13, kind))
+    for asked_on in (0, 4, 9, 12, 13, 14):
+        found = made(coach.get(f"/v1/absences/{one['id']}/return", params={"on": str(day(asked_on))}))
+        assert (found["back"], found["absent_days"]) == (str(day(14)), 14), asked_on
+        assert found["text"].startswith(
+            "After 14 days without training loads start 1.5 % lighter and 67 % of the work sets are done"
+        )
+        if kind == "injury":
+            assert {(each["less_percent"], each["sets_percent"]) for each in found["days"]} == {(1.5, 67)}
+        else:
+            assert [each["less_percent"] for each in found["days"]] == [1.5, 1.29, 1.07, 0.86, 0.64, 0.43, 0.21]
+
+
 def test_a_short_absence_has_no_way_back(coach: TestClient) -> None:
     person = athlete(coach)
     one = made(away(coach, person, -9, -1))

@@ -14,7 +14,7 @@ from service.core.curves.curves import CURVES, share
 from service.core.prescribe.ease import eased_slot
 from service.core.prescribe.prescribe import prescribe, resolve_session
 from service.core.records import Absence, Override, ReturnRule, Settings
-from service.core.returning import NOTHING_EASED, Eased, eased, eased_on, gaps, void_before, work_sets_left
+from service.core.returning import NOTHING_EASED, Eased, eased, eased_on, gaps, lasts_on, void_before, work_sets_left
 from service.core.slots import (
     AscendingSets,
     BackOff,
@@ -316,6 +316,51 @@ def test_who_trains_during_an_absence_has_come_back():
         1 - 0.015 * (20 / 7 - 1) * (1 - 5 / 10)
     )
     assert eased_on(RULE, [day(20)], day(30), absences=absences) is NOTHING_EASED
+
+
+@pytest.mark.parametrize("kind", ["illness", "injury"])
+@pytest.mark.parametrize("asked_on", [-1, 3, 10, 12, 13, 14, 18])
+def test_an_absence_comes_to_the_same_whatever_day_it_is_asked_on(kind, asked_on):
+    # Away on days 0 to 13, last trained on day -3: 17 days to the return, 3 more than announced. 14 days are one week
+    # after the first, 1.5 %, back over 7 days; whether it has begun, goes on or is over on the day that it is asked on.
+    hurt = away(0, 13, kind)
+    first = max(14, asked_on)
+    for number in range(first, first + 7):
+        found = eased_on(RULE, [day(-3)], day(number), absences=[hurt], today=day(asked_on))
+        left = 1 if kind == "injury" else 1 - (number - first) / 7
+        assert (found.absent_days, found.load) == (14, pytest.approx(1 - 0.015 * left)), number
+        assert found.sets == pytest.approx(1 - 0.33 * left)
+
+
+def test_while_an_injury_waits_no_gap_around_it_eases_less_as_days_go_by():
+    # Three days were entered, in a gap of twenty: that counts itself, 1.5 % x 13/7, and waits as the injury does.
+    for number in (17, 25, 60):
+        found = eased_on(RULE, [day(-3)], day(number), absences=[away(0, 2, "injury")], today=day(17))
+        assert (found.waits, found.absent_days) == (True, 20)
+        assert found.load == pytest.approx(1 - 0.015 * 13 / 7)
+        assert found.sets == pytest.approx(0.67)
+
+
+def test_an_injury_without_a_last_day_is_no_longer_than_to_the_first_training():
+    found = eased_on(RULE, [day(-1), day(14), day(16)], day(30), absences=[away(0, None, "injury")], today=day(30))
+    assert (found.waits, found.absent_days) == (True, 14)
+
+
+@pytest.mark.parametrize(
+    ("one", "trained", "inside"),
+    [
+        (away(0, 3), (), (0, 3)),
+        (away(0, 3), (1,), (0, 3)),  # trained on the way: what was entered stands
+        (away(0, None), (), (0, 30)),
+        (away(0, None, "illness"), (0, 5), (0, 5)),  # back on day 5, so that day 6 is none of it
+        (away(0, 20, "injury", agreed_on=day(8)), (), (0, 7)),
+    ],
+)
+def test_a_day_lies_in_an_absence_until_it_is_over(one, trained, inside):
+    days = [day(number) for number in trained]
+    found = [number for number in range(-3, 31) if lasts_on(one, days, day(number))]
+    assert (found[0], found[-1]) == inside
+    assert len(found) == inside[1] - inside[0] + 1
 
 
 def test_nobody_counts_as_away_on_days_that_are_still_to_come():
