@@ -9,6 +9,7 @@ from typing import Literal
 from service.core import words
 from service.core.check.basis import Reader
 from service.core.check.intensity import NEAR, SetSeen, SlotSeen, see
+from service.core.effort import OR_MORE_RPE
 from service.core.plan.sizes import TRAINING_PERCENT, heavy_lifts, minutes
 from service.core.records import Lift
 from service.core.slots import MaxTest, SessionPlan, Slot, WeekPlan
@@ -18,6 +19,8 @@ Zone = Literal["below_70", "from_70", "from_80", "from_90"]
 BORDERS: tuple[tuple[float, Zone], ...] = ((90, "from_90"), (80, "from_80"), (70, "from_70"))
 """Where intensity zones begin (Hristov 2005; borders differ between copies). [%]"""
 ZONES: tuple[Zone, ...] = ("below_70", "from_70", "from_80", "from_90")
+LEAST_RPE = 4.0
+"""What is easier is told as so much. Ours. [RPE]"""
 HARD_RPE = 7.0
 """A set is hard from here: three repetitions left or fewer. Ours. [RPE]"""
 NEARLY_HARD_RPE = 6.0
@@ -38,8 +41,11 @@ class SlotSets:
     """How heavy against the lift's own max, as written: a percentage of another lift's max goes by the ratio, one of a
     training max by what that is of the max, an effort by the model. Null where it cannot be told."""
     expected_rpes: list[Number | None]
-    """The effort expected, with the fatigue of the sets before and the load lowered as it will be, 4 to 10; null where
-    it cannot be told."""
+    """The effort expected, with the fatigue of the sets before and the load lowered as it will be, 4 to 10; 4 stands
+    for anything easier too. Null where it cannot be told. Rests do not count: expect more after short ones."""
+    expected_efforts: list[str | None]
+    """The same in words: `RPE 8`; `five or more left` from RPE 5 down, where lifters cannot tell more; `likely to be
+    missed` past RPE 10."""
 
 
 @dataclass(slots=True)
@@ -98,7 +104,7 @@ class LiftWeek:
     average_percent: Number | None
     """Average intensity: of the repetitions whose intensity is known. [%]"""
     hard_sets: int | None
-    """Sets expected at RPE 7 or harder; null where no effort can be told."""
+    """Sets expected at RPE 7 or harder, whatever the rests; null where no effort can be told."""
     change: WeekChange | None = None
     """Against an earlier week; null in the first."""
     tonnage: Load | None = None
@@ -273,7 +279,8 @@ def _slot_read(seen: SlotSeen, lifts: Mapping[str, Lift]) -> SlotRead:
         text=text,
         reps=[None if one.reps is None else tidy(one.reps, 1) for one in seen.sets],
         percents=[_tenth(seen.percent(one)) for one in seen.sets],
-        expected_rpes=[None if one.rpe is None else tidy(min(max(one.rpe, 4.0), 10.0), 1) for one in seen.sets],
+        expected_rpes=[None if one.rpe is None else tidy(min(max(one.rpe, LEAST_RPE), 10.0), 1) for one in seen.sets],
+        expected_efforts=[None if one.rpe is None else _effort(one.rpe) for one in seen.sets],
     )
     return SlotRead(seen, total, out)
 
@@ -307,6 +314,14 @@ def _lift_week(lift: str, total: Total, change: WeekChange | None, unit: MassUni
         change=change,
         tonnage=None if unit is None or total.kg is None else from_kg(total.kg, unit),
     )
+
+
+def _effort(rpe: float) -> str:
+    """An effort in words, none where the scale cannot say it. [RPE]"""
+    if rpe > 10 + NEAR:
+        return "likely to be missed"
+    told = tidy(min(max(rpe, LEAST_RPE), 10.0), 1)
+    return "five or more left" if told <= OR_MORE_RPE else f"RPE {words.number(told)}"
 
 
 def _tenth(value: float | None) -> Number | None:

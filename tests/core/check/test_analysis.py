@@ -12,7 +12,7 @@ from service.core.check.analysis import BORDERS, LiftWeek, Total, zone_of
 from service.core.check.check import check
 from service.core.check.jumps import changes
 from service.core.check.zones import TABLE
-from service.core.slots import Cluster, FreeTarget, LoadTarget, TimeTarget, WeekPlan
+from service.core.slots import Cluster, FreeTarget, LoadTarget, Slot, TimeTarget, WeekPlan
 from service.core.units import load
 from tests.core.check.making import back_off, checked, effort, percent, session, slot, week
 from tests.core.plans import context, known
@@ -82,6 +82,33 @@ def test_light_sets_are_told_as_rpe_four_and_impossible_ones_as_ten() -> None:
 
     assert told(1, 30) == 4
     assert told(10, 95) == 10
+
+
+def efforts(*slots: WeekPlan | Slot) -> list[str | None]:
+    return checked(*slots).weeks[0].sessions[0].slots[0].expected_efforts
+
+
+def test_an_effort_below_what_a_lifter_can_tell_is_five_or_more_left_and_one_past_ten_is_missed() -> None:
+    """The model's start has `0.4 ln(1 + 0.116 (n - 1)) = -1.08 ln 0.6` at 60 % of the squat: about 26 repetitions.
+
+    So ten leave some fifteen: RPE 4 stands in the numbers for anything that easy.
+    """
+    ten = slot(percent(10, 60), 10)
+    assert efforts(ten) == ["five or more left"] * 10
+    assert checked(ten).weeks[0].sessions[0].slots[0].expected_rpes == [4] * 10
+    assert efforts(slot(percent(1, 30), 1)) == ["five or more left"]
+    assert efforts(slot(percent(10, 95), 1)) == ["likely to be missed"]
+    assert efforts(slot(effort(5, 5), 1, accessory=True)) == ["five or more left"]  # the words that lifters have for 5
+    assert efforts(slot(effort(5, 8), 1, accessory=True)) == ["RPE 8"]
+    assert efforts(slot(percent(2, 85), 2, "snatch")) == [None, None]
+
+
+def test_rests_do_not_count_in_efforts_and_sets_before_do() -> None:
+    """The model knows no rests: a set adds fatigue by what it leaves, until the next session of the lift."""
+    first, *others = (efforts(slot(percent(5, 80), 5, rest_seconds=rest)) for rest in (None, 30, 300))
+    assert first == others[0] == others[1]
+    assert len(set(first)) == 5
+    assert all(one is not None and one.startswith("RPE ") for one in first)
 
 
 def test_tonnage_counts_both_dumbbells_and_the_body_where_it_is_lifted() -> None:

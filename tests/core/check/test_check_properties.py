@@ -166,7 +166,10 @@ def sums_agree(answer: TemplateChecked) -> None:
             assert by_zone + float(one.reps_unknown) == pytest.approx(float(one.reps), abs=0.2)
             assert one.hard_sets is None or 0 <= one.hard_sets <= one.sets
         for slot in shown:
-            assert len(slot.reps) == len(slot.percents) == len(slot.expected_rpes)
+            assert len(slot.reps) == len(slot.percents) == len(slot.expected_rpes) == len(slot.expected_efforts)
+            for rpe, said in zip(slot.expected_rpes, slot.expected_efforts, strict=True):
+                assert (rpe is None) == (said is None)
+                assert said is None or said == f"RPE {rpe:g}" or (said, rpe) == ("likely to be missed", 10) or rpe <= 5
             assert all(rpe is None or 4 <= rpe <= 10 for rpe in slot.expected_rpes)
         assert all(session.minutes >= 0 for session in week.sessions)
 
