@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Literal
@@ -102,7 +103,7 @@ def change(tx: Tx, group: str, order: Order) -> GroupSessionChanges:
     )
     for athlete in sorted({one.athlete for one in wanted if one.state == "open"}):
         refresh_open(tx, athlete)
-    busy = {one.athlete for one in there if one.date != order.date}
+    busy = _two_on_a_day(there, moved, order)
     items = [item for one in members for item in _told(one, todays, moved, order, where, taken=one.athlete in busy)]
     return GroupSessionChanges(group=found.id, changed=len(moved), items=tuple(items))
 
@@ -149,6 +150,16 @@ def _differs(one: DaySession, order: Order, place: UUID | None) -> bool:
     moves = order.to_date not in (None, one.date)
     # an open session never stands at "where the athlete trains by default": that is written into it
     return moves or (order.placed and (one.place != place or (one.state == "open" and place is None)))
+
+
+def _two_on_a_day(there: Sequence[DaySession], moved: Mapping[UUID, Changed], order: Order) -> set[UUID]:
+    """Athletes who now have more than one session on the day that sessions were moved to; skipped ones do not count."""
+    counts = Counter(
+        one.athlete
+        for one in there
+        if one.state != "skipped" and (moved[one.id].date if one.id in moved else one.date) == order.to_date
+    )
+    return {athlete for athlete, count in counts.items() if count > 1}
 
 
 def _told(

@@ -13,10 +13,12 @@ from service.core.calendar import same_week
 from service.core.errors import DomainError
 from service.core.records import SessionKind
 from service.core.slots import Slot
+from service.core.words import day as day_words
+from service.core.words import listing
 from service.flows.max_test import settle
 from service.flows.open_session import open_session, refresh_open
 from service.flows.session_view import Seen, see
-from service.store import people, prescribed, sessions, states
+from service.store import group_sessions, people, prescribed, sessions, states
 from service.store.errors import ChangedMeanwhile, Conflict, NotFound, UnknownReference
 from service.store.ids import new_id
 from service.store.naming import named
@@ -71,7 +73,7 @@ def add(
         plan_note=note,
     )
     sessions.add_many(tx, [new])
-    return _seen(tx, new.id)
+    return _seen(tx, new.id, told=_beside(tx, new.id, person.id, new.date))
 
 
 def change(tx: Tx, session: str, *, expected: int | None, values: Mapping[str, Any]) -> Seen:
@@ -105,11 +107,23 @@ def change(tx: Tx, session: str, *, expected: int | None, values: Mapping[str, A
         open_session(tx, found.id)
     elif {"place_id", "minutes_available"} & columns.keys() and found.state == "open":
         refresh_open(tx, found.athlete)
-    return _seen(tx, found.id)
+    moved = columns.get("date")
+    return _seen(tx, found.id, told=() if moved is None else _beside(tx, found.id, found.athlete, moved))
 
 
-def _seen(tx: Tx, session: UUID) -> Seen:
+def _beside(tx: Tx, session: UUID, athlete: UUID, on: date) -> tuple[str, ...]:
+    """That the athlete has other sessions on the day of this one; skipped ones do not count."""
+    there = group_sessions.on_days(tx, [athlete], [on])
+    names = tuple(f"“{one.name}”" for one in there if one.id != session and one.state != "skipped")
+    if not names:
+        return ()
+    others = "is another session" if len(names) == 1 else "are other sessions"
+    return (f"There {others} on {day_words(on)}: {listing(names)}.",)
+
+
+def _seen(tx: Tx, session: UUID, *, told: tuple[str, ...]) -> Seen:
     seen = see(tx, prescribed.page(tx, session))
+    seen.told = told
     _ = seen.answers  # computed here, in the thread of the transaction
     return seen
 

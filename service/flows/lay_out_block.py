@@ -11,7 +11,7 @@ from uuid import UUID
 
 from service.core.calendar import WEEKDAYS, DatedSession, Weekday
 from service.core.layout.lay_out import Laid, lay_out
-from service.core.layout.told import in_the_past
+from service.core.layout.told import beside, in_the_past
 from service.core.layout.wishes import CannotLayOut, Layout, Planned, Wishes
 from service.core.plan.sizes import heavy_lifts, is_occasion, session_is_heavy
 from service.core.records import Lift
@@ -24,7 +24,7 @@ from service.store.errors import NotFound, UnfitReference, UnknownReference
 from service.store.ids import new_ids
 from service.store.session import Tx
 from service.store.session_plans import NewSlot
-from service.store.sessions import AlikeSession
+from service.store.sessions import AlikeSession, Standing
 from service.store.templates import LATEST, TemplateVersion
 from service.store.unfit import local_day
 
@@ -116,6 +116,7 @@ def plan(tx: Tx, order: Order) -> Plan:
     except CannotLayOut as none:
         raise UnfitReference("layout", none.pointer, str(none)) from none
     names, athletes, faults = _athletes(tx, order)
+    there = sessions.standing(tx, list(athletes.values()), [one.date for one in laid.dated])
     slots = sum(len(session.slots) for week in weeks for session in week.sessions)
     if slots * len(names) > MOST_SLOTS:
         rule = f"must be at most {MOST_SLOTS // slots} at once for a template of {slots} slots"
@@ -125,13 +126,21 @@ def plan(tx: Tx, order: Order) -> Plan:
         version=version,
         weeks=weeks,
         layout=layout,
-        laid=replace(laid, told=(*laid.told, *in_the_past(laid.dated, local_day(tx.now, gyms.get(tx).time_zone)))),
+        laid=replace(laid, told=_told(tx, laid, len(athletes), there)),
         place=place_id(tx, order.place),
         names=names,
         athletes=athletes,
         faults=faults,
-        shared=sessions.days_of(tx, list(athletes.values()), [one.date for one in laid.dated]),
+        shared={athlete: one.days for athlete, one in there.items()},
     )
+
+
+def _told(tx: Tx, laid: Laid, athletes: int, there: Mapping[UUID, Standing]) -> tuple[str, ...]:
+    """What the days have come to, as they are and for these athletes."""
+    past = in_the_past(laid.dated, local_day(tx.now, gyms.get(tx).time_zone))
+    in_blocks = sum(one.in_block for one in there.values())
+    shared = [one.days for one in there.values() if one.days]
+    return (*laid.told, *past, *beside(laid.dated, athletes, in_blocks, shared))
 
 
 def planned(weeks: Sequence[WeekPlan], known: Mapping[str, Lift], wishes: Wishes) -> list[Planned]:

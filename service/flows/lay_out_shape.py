@@ -80,6 +80,6 @@ class Results:
     """Wishes that could not be met, by day; the same for all athletes."""
     told: tuple[str, ...]
     """What else the days have come to: weeks that run over their own seven days, wishes that change nothing, sessions
-    that lie before today."""
+    that lie before today, how many athletes have another block meanwhile or two sessions on one day."""
     items: tuple[Result, ...]
     """In the order in which they were sent."""

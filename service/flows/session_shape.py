@@ -137,6 +137,8 @@ class SessionTail:
     """The lifter's words."""
     computed: Computed
     """While planned: now; once opened, when the loads were kept."""
+    told: tuple[str, ...]
+    """In the answer to an addition or a change: what else it has come to, such as two sessions on one day."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -51,6 +51,8 @@ class Seen:
     """Loads are told in this unit; None: as they were kept and entered."""
     revisions: tuple[Revision, ...] = ()
     """With `unit`: all that was prescribed, from which the loads are told anew."""
+    told: tuple[str, ...] = ()
+    """What else a change has come to."""
     _answers: tuple[str, ...] | None = None
 
     @property
@@ -162,6 +164,7 @@ class Seen:
             minutes=p.minutes,
             note=p.note,
             computed=Computed(p.kept_at or self.now, p.model or MODEL),
+            told=self.told,
         )
 
 

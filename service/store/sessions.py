@@ -169,14 +169,18 @@ SELECT :gym, 'planned', one.id, who.athlete, who.block, d.week, d.number, d.kind
     bindparam("date", type_=ARRAY(Date())),
 )
 """What all have alike goes to the database once, however many get it."""
-DAYS_OF = text("""
-SELECT athlete_id, array_agg(DISTINCT date ORDER BY date) AS days FROM sessions
- WHERE gym_id = :gym AND athlete_id = ANY(:athletes) AND date = ANY(:days) AND state IN ('planned', 'open')
+STANDING = text("""
+SELECT athlete_id, array_agg(DISTINCT date ORDER BY date) FILTER (WHERE date = ANY(:days)) AS days,
+       bool_or(block_id IS NOT NULL) AS in_block
+  FROM sessions
+ WHERE gym_id = :gym AND athlete_id = ANY(:athletes) AND date BETWEEN :first AND :last AND state IN ('planned', 'open')
  GROUP BY athlete_id
 """).bindparams(
     bindparam("gym", type_=Uuid()),
     bindparam("athletes", type_=ARRAY(Uuid())),
     bindparam("days", type_=ARRAY(Date())),
+    bindparam("first", type_=Date()),
+    bindparam("last", type_=Date()),
 )
 """Arrays and one statement for thousands of rows: a block for hundreds of athletes is laid out in seconds."""
 
@@ -297,10 +301,20 @@ def add_alike(
     tx.execute(ADD_ALIKE, {"gym": tx.gym, **columns, **many})
 
 
-def days_of(tx: Tx, athletes: Sequence[UUID], days: Sequence[date]) -> dict[UUID, tuple[date, ...]]:
-    """Return on which of these days each of these athletes has a session to come; who has none is absent."""
-    rows = tx.execute(DAYS_OF, {"gym": tx.gym, "athletes": list(athletes), "days": list(days)})
-    return {row.athlete_id: tuple(row.days) for row in rows}
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What an athlete has to come already."""
+
+    days: tuple[date, ...]
+    """On which of the days that were asked for."""
+    in_block: bool
+    """Whether any session between the first and the last of them is part of a block."""
+
+
+def standing(tx: Tx, athletes: Sequence[UUID], days: Sequence[date]) -> dict[UUID, Standing]:
+    """Return what these athletes have to come on these days, one or more, and between; who has nothing is absent."""
+    values = {"gym": tx.gym, "athletes": list(athletes), "days": list(days), "first": min(days), "last": max(days)}
+    return {row.athlete_id: Standing(tuple(row.days or ()), row.in_block) for row in tx.execute(STANDING, values)}
 
 
 def change(tx: Tx, session: UUID, values: Mapping[str, Any]) -> None:

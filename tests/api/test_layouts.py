@@ -195,6 +195,29 @@ def test_laying_out_changes_no_other_session_and_tells_of_shared_days(coach):
     again = lay_out(coach, template=template(coach), athletes=[odd, runa], weekdays=["wednesday", "friday"])
     assert [item["block"]["shared_days"] for item in again["items"]] == [[], ["2026-12-04", "2026-12-11"]]
     assert coach.get(path).content == before
+    # Fridays 4 and 11 December are in both blocks; one of the two athletes has two sessions then.
+    assert again["told"] == [
+        "1 of 2 athletes has another block with sessions between 2 December 2026 and 11 December 2026: it goes on.",
+        "1 of 2 athletes has another session on days of this block, 2 days in all: there are two sessions then.",
+    ]
+
+
+def test_laying_out_the_same_block_once_more_says_that_all_of_its_days_are_taken(coach):
+    runa = athlete(coach)
+    order = {"template": template(coach), "athletes": [runa], "weekdays": ["monday", "friday"]}
+    first = lay_out(coach, **order)
+    assert first["told"] == []
+    for dry in (True, False):
+        again = lay_out(coach, dry=dry, **order)
+        assert again["told"] == [
+            "The athlete has another block with sessions between 30 November 2026 and 11 December 2026: it goes on.",
+            "The athlete has another session on 4 days of this block: there are two sessions then.",
+        ]
+    coach.post(f"/v1/athletes/{runa}/sessions", json={"kind": "free", "date": "2027-01-04"})
+    later = lay_out(coach, **order, start="2027-01-04")
+    assert later["told"] == [
+        "The athlete has another session on 1 day of this block: there are two sessions then.",
+    ]
 
 
 @pytest.mark.parametrize(

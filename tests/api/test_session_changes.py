@@ -135,6 +135,20 @@ def test_what_is_over_stays_and_a_second_session_of_a_day_is_told(coach: TestCli
     }
 
 
+def test_two_sessions_of_one_day_that_move_together_are_told_and_a_skipped_one_takes_no_day(coach: TestClient) -> None:
+    runa, odd = athlete(coach, "Runa"), athlete(coach, "Odd")
+    session(coach, runa)
+    session(coach, runa, name="Arms")
+    session(coach, odd)
+    state(coach, session(coach, odd, "2026-11-27"), "skipped")
+    found = change(coach, group(coach, runa, odd), to_date="2026-11-27")
+    assert sorted(one["text"] for one in found["items"]) == [
+        "“Arms”: moved to 27 November 2026, where another session stands already.",
+        "“Legs”: moved to 27 November 2026, where another session stands already.",
+        "“Legs”: moved to 27 November 2026.",
+    ]
+
+
 def test_a_day_to_come_is_not_moved_into_the_past_nor_far_away(coach: TestClient) -> None:
     """The clock is the real one: today is told by the zone that the gym counts in, or is a day beside it."""
     today = datetime.now(UTC).date()

@@ -301,6 +301,27 @@ def test_a_free_session_needs_no_plan_and_is_today_where_the_athlete_is(coach):
     assert (session["state"], session["slots"], len(session["logged"])) == ("open", [], 1)
 
 
+def test_a_day_that_has_a_session_already_is_told_where_one_is_added_or_moved_there(coach):
+    runa = athlete(coach)
+    path = f"/v1/athletes/{runa}/sessions"
+    legs, arms = ({"kind": "free", "date": "2026-12-04", "name": name} for name in ("Legs", "Arms"))
+    first = coach.post(path, json=legs).json()
+    assert first["told"] == []
+    second = coach.post(path, json=arms).json()
+    assert second["told"] == ["There is another session on 4 December 2026: “Legs”."]
+    away = coach.patch(f"/v1/sessions/{second['id']}", json={"date": "2026-12-05"}).json()
+    assert away["told"] == []
+    back = coach.patch(f"/v1/sessions/{first['id']}", json={"date": "2026-12-05"}).json()
+    assert back["told"] == ["There is another session on 5 December 2026: “Arms”."]
+    noted = coach.patch(f"/v1/sessions/{first['id']}", json={"note": "In the evening"}).json()
+    assert noted["told"] == [], "nothing is told of a day that did not change"
+    coach.patch(f"/v1/sessions/{second['id']}", json={"state": "skipped"})
+    again = coach.patch(f"/v1/sessions/{first['id']}", json={"date": "2026-12-04"}).json()
+    again = coach.patch(f"/v1/sessions/{first['id']}", json={"date": "2026-12-05"}).json()
+    assert again["told"] == [], "what is skipped takes no day"
+    assert coach.get(f"/v1/sessions/{first['id']}").json()["told"] == []
+
+
 def test_a_session_outside_of_a_block_is_removed_while_nothing_is_logged(coach):
     paths, laid = sessions_of(coach)
     made = coach.post(f"/v1/athletes/{laid['athlete']}/sessions", json={"kind": "free", "date": "2026-11-26"})

@@ -191,6 +191,35 @@ def _light_days(wish: LightBefore) -> str:
     return f"The {days} {_day(wish.date)} {'is' if wish.days == 1 else 'are'}"
 
 
+def beside(dated: Sequence[DatedSession], athletes: int, in_blocks: int, shared: Sequence[Sequence[date]]) -> list[str]:
+    """That some of the athletes have sessions of another block meanwhile, or two on one day.
+
+    `dated`: in the order of their days; `in_blocks`: how many have another block; `shared`: for each of those who have
+    any, the days on which there are two.
+    """
+    found = []
+    if in_blocks:
+        between = f"{day_words(dated[0].date)} and {day_words(dated[-1].date)}"
+        found.append(f"{_some(in_blocks, athletes)} another block with sessions between {between}: it goes on.")
+    if shared:
+        count = len({one for days in shared for one in days})
+        where = (
+            f"on {plural(count, 'day')} of this block" if athletes == 1 else f"on days of this block, {_in_all(count)}"
+        )
+        found.append(f"{_some(len(shared), athletes)} another session {where}: there are two sessions then.")
+    return found
+
+
+def _some(count: int, of: int) -> str:
+    if of == 1:
+        return "The athlete has"
+    return f"{count} of {of} athletes {'has' if count == 1 else 'have'}"
+
+
+def _in_all(count: int) -> str:
+    return f"{plural(count, 'day')} in all"
+
+
 def in_the_past(dated: Sequence[DatedSession], today: date) -> list[str]:
     """That sessions lie before today, which nobody may have meant; `dated`: in the order of their days."""
     past = sum(one.date < today for one in dated)
