@@ -41,6 +41,8 @@ class Telling:
     sets: int
     days: int
     """Different ones on which they were done."""
+    last: date | None = None
+    """The newest of these; None: nobody says."""
 
 
 @dataclass(slots=True, kw_only=True)

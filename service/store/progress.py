@@ -75,7 +75,8 @@ SELECT n.id AS slot, (
 
 TOLD = Each(
     text("""
-SELECT s.lift, s.support_class, count(*) AS sets, count(DISTINCT s.local_date) AS days
+SELECT s.lift, s.support_class, count(*) AS sets, count(DISTINCT s.local_date) AS days,
+       max(s.local_date) AS last
   FROM sets s
  WHERE s.gym_id = :gym AND s.athlete_id = :athlete AND s.lift = ANY(:lifts) AND s.local_date >= :since
    AND s.local_date < :on AND s.deleted_at IS NULL AND s.role <> 'warm_up' AND s.load_value IS NOT NULL
@@ -157,7 +158,7 @@ def telling(tx: Tx, asked: Sequence[Growing]) -> list[tuple[Telling, ...]]:
     values = [(one.athlete, one.on - timedelta(days=DAYS_BACK), one.on) for one in asked]
     return [
         tuple(
-            Telling(lift=row.lift, support=row.support_class, sets=row.sets, days=row.days)
+            Telling(lift=row.lift, support=row.support_class, sets=row.sets, days=row.days, last=row.last)
             for row in rows
             if row.lift in one.lifts
         )

@@ -81,6 +81,17 @@ def test_sessions_grow_by_the_step_repeat_and_go_back(diary: Diary) -> None:
     assert why[0]["formula"] == "add_load"
 
 
+def test_a_load_waits_where_the_sets_before_left_nothing(diary: Diary) -> None:
+    """Nine fives on three days, the last three to failure: with 2.5 kg more a fifth is not to be expected."""
+    assert diary.train(5, 5, 5, rpe=8) == [60] * 3
+    assert diary.train(5, 5, 5, rpe=9) == [62.5] * 3
+    assert diary.train(5, 5, 5, load=65, rpe=10)[0] == 65
+    session = diary.session()
+    assert diary.asked(session) == [65] * 3
+    why = diary.view(session)["sets"][-3]["why"]
+    assert [step["formula"] for step in why][:1] == ["load_waits"]
+
+
 def test_what_was_asked_stays_with_an_open_session_and_its_own_sets_do_not_count(diary: Diary) -> None:
     diary.train(5, 5, 5)
     session = diary.session()

@@ -94,8 +94,9 @@ def next_set(
             sketched, f = drawn
             if is_stepwise(slot):
                 return next_step(f, sketched.set, done, now, slot_id, why=why, ahead=ahead)
-            told = _Answer(f, sketched.set, *walk(f, done, now), slot_id, why, ahead).next()
-            return with_next_time(told, slot, ctx, done, f.work_sets)
+            today, then = walk(f, done, now)
+            told = _Answer(f, sketched.set, today, then, slot_id, why, ahead).next()
+            return with_next_time(told, slot, ctx, done, f.work_sets, today.ability)
         plan = drawn
     whole = partial(_alone, slot, ctx, done, now)
     if plan.left_out:
@@ -103,8 +104,9 @@ def next_set(
     f = facts(slot, ctx, plan)
     if is_stepwise(slot):
         return next_step(f, partial(_told, plan), done, now, slot_id, why=why, ahead=ahead)
-    told = _Answer(f, partial(_told, plan), *walk(f, done, now), slot_id, why, ahead, whole).next()
-    return with_next_time(told, slot, ctx, done, f.work_sets)
+    today, then = walk(f, done, now)
+    told = _Answer(f, partial(_told, plan), today, then, slot_id, why, ahead, whole).next()
+    return with_next_time(told, slot, ctx, done, f.work_sets, today.ability)
 
 
 def _alone(slot: Slot, ctx: Context, done: Sequence[DoneSet], now: ByModel | None) -> Decision | None:

@@ -7,20 +7,26 @@ from dataclasses import replace
 from datetime import timedelta
 
 from service.core import words
+from service.core.ability.ability import Ability
+from service.core.ability.by_model import ByModel
 from service.core.answers import LiftDone, Next
-from service.core.context import Context
+from service.core.context import Context, KnownRow, Telling
 from service.core.errors import DomainError
+from service.core.estimate.rolling import reported_rpe, support_class
 from service.core.prescribe.add_load import DoneThen, rule_of, summed
+from service.core.prescribe.enough import TELLING_RPE, told
 from service.core.prescribe.grounds import heavier
 from service.core.prescribe.prescribe import prescribe
 from service.core.records import WORK_ROLES, DoneSet
 from service.core.slots import Slot
 
 
-def with_next_time(found: Next, slot: Slot, ctx: Context, done: Sequence[DoneSet], asked: int) -> Next:
+def with_next_time(
+    found: Next, slot: Slot, ctx: Context, done: Sequence[DoneSet], asked: int, able: Ability | None
+) -> Next:
     """A finished lift with the load of its next session, by the coach's rule; anything else as it is.
 
-    `asked`: work sets of today's plan, fewer than written where the time is short. [sets]
+    `asked`: work sets of today's plan, fewer than written where the time is short. `able`: with today's sets. [sets]
     Nothing is told where more than the rule decides: a coach's decision, the way back from an absence, a target that
     takes over when the lift is known well enough, pain, a test or a meet.
     """
@@ -29,13 +35,17 @@ def with_next_time(found: Next, slot: Slot, ctx: Context, done: Sequence[DoneSet
         return found
     if ctx.overrides or ctx.eased is not None or ctx.session_kind != "block":
         return found
-    mine = [one for one in done if one.role in WORK_ROLES and one.lift == slot.lift]
+    mine = [
+        one
+        for one in done
+        if one.role in WORK_ROLES and one.lift == slot.lift and one.method not in ("drop_set", "rest_pause")
+    ]
     counted = [DoneThen(one.load, one.reps) for one in mine if one.load is not None and one.reps is not None]
-    told = counted and len(counted) == len(mine)
-    today = summed(slot, slot.lift, ctx.on, counted, sets_asked=asked) if told else None
+    whole = counted and len(counted) == len(mine)
+    today = summed(slot, slot.lift, ctx.on, counted, sets_asked=asked) if whole else None
     if today is None:
         return found
-    then = replace(ctx, on=ctx.on + timedelta(days=1), progress=(*ctx.progress, today))
+    then = replace(_learned(slot, ctx, mine, able), on=ctx.on + timedelta(days=1), progress=(*ctx.progress, today))
     try:
         sets = prescribe(slot, then, warm=False, why=False).sets
     except DomainError:
@@ -48,3 +58,20 @@ def with_next_time(found: Next, slot: Slot, ctx: Context, done: Sequence[DoneSet
     less = ", less than today" if heavier(today.load, coming) else ""
     said = words.load(coming, ctx.lifts[slot.lift].load_kind)
     return replace(found, text=f"{found.text} Next time {said}{less}.")
+
+
+def _learned(slot: Slot, ctx: Context, mine: Sequence[DoneSet], able: Ability | None) -> Context:
+    """With what today's sets have taught of the lift, where the model learns from them."""
+    hard = sum((reported_rpe(one) or 0.0) >= TELLING_RPE for one in mine)
+    if not hard or not isinstance(able, ByModel):
+        return ctx
+    support = support_class(slot.support)
+
+    def of_it(one: KnownRow | Telling) -> bool:
+        return (one.lift, one.support) == (slot.lift, support)
+
+    rows = [KnownRow(lift=slot.lift, support=support, row=able.row), *(one for one in ctx.rows if not of_it(one))]
+    sets, days = told(ctx, slot.lift, support)
+    newest = Telling(lift=slot.lift, support=support, sets=sets + hard, days=days + 1, last=ctx.on)
+    others = (one for one in ctx.telling if not of_it(one))
+    return replace(ctx, rows=tuple(rows), person=able.person, telling=(newest, *others))

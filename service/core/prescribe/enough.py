@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date, timedelta
+
 from service.core.context import Context, Telling
 from service.core.model.tested import TESTED_DAYS
 from service.core.records import SupportClass
@@ -22,16 +24,33 @@ def told(ctx: Context, lift: str, support: SupportClass) -> tuple[int, int]:
     >>> told(ctx, "squat", "unsupported")
     (0, 0)
     """
-    nothing = Telling(lift=lift, support=support, sets=0, days=0)
-    found = next((one for one in ctx.telling if (one.lift, one.support) == (lift, support)), nothing)
-    return found.sets, found.days
+    found = _telling(ctx, lift, support)
+    return (0, 0) if found is None else (found.sets, found.days)
+
+
+def is_enough(sets: int, days: int) -> bool:
+    """Whether so many sets on so many days tell enough. [sets], [days]"""
+    return sets >= ENOUGH_SETS and days >= ENOUGH_DAYS
+
+
+def newest(ctx: Context, lift: str, support: SupportClass) -> date | None:
+    """When a set told of a lift last; None where none did."""
+    found = _telling(ctx, lift, support)
+    return None if found is None else found.last
+
+
+def _telling(ctx: Context, lift: str, support: SupportClass) -> Telling | None:
+    return next((one for one in ctx.telling if (one.lift, one.support) == (lift, support)), None)
 
 
 def tested_lately(ctx: Context, lift: str, support: SupportClass) -> bool:
     """Whether a max of the lift was tested within the last 56 days: that tells it from both sides."""
+    return tested_since(ctx, lift, support, ctx.on - timedelta(days=TESTED_DAYS))
+
+
+def tested_since(ctx: Context, lift: str, support: SupportClass, day: date) -> bool:
+    """Whether a max of the lift was tested on a day or after it."""
     return any(
-        one.basis == "tested"
-        and (one.lift, one.support) == (lift, support)
-        and 0 <= (ctx.on - one.on).days <= TESTED_DAYS
+        one.basis == "tested" and (one.lift, one.support) == (lift, support) and day <= one.on <= ctx.on
         for one in ctx.maxes
     )

@@ -14,13 +14,10 @@ from service.core.prescribe.aim import Aim, aim, body_steps
 from service.core.prescribe.ease import eased_load
 from service.core.prescribe.from_ladder import from_ladder, ladder_before, written_instead
 from service.core.prescribe.grounds import Grounds, hang_under, heavier, heavier_step, lighter_step
+from service.core.prescribe.waits import SURE, spread_of, waits
 from service.core.records import PastWork
 from service.core.slots import AddLoad, LoadTarget, SetsAtTarget, Slot
 from service.core.units import GRAINS_PER_KG, Load, say, tidy
-
-SURE = 0.08
-"""The model knows a lift well enough for its target where the 80 % range of the max is no wider than so much to each
-side, as a part of the max. Ours. [1]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +69,6 @@ def _what_adds(g: Grounds, add: AddLoad) -> str:
     return f" In this one do more where it goes well: {enough} or more in {TWO} sessions in a row add {say(add.step)}."
 
 
-def spread_of(g: Grounds) -> float | None:
-    """Half the width of the max's 80 % range, as a part of it; None where no max is known. [1]"""
-    if g.able is None or g.ability is None or not g.ability.known:
-        return None
-    low, high = g.ability.span(g.able.kg, 1.0)
-    return (high - low) / 2 / g.able.kg
-
-
 def _how_sure(g: Grounds, spread: float | None) -> tuple[bool, Step]:
     """Whether the lift is known well enough for its target, and why: narrowly, and by enough sets or a test."""
     limit = Named("sure_within", tidy(100 * SURE), "percent")
@@ -95,7 +84,7 @@ def _how_sure(g: Grounds, spread: float | None) -> tuple[bool, Step]:
     support = support_class(g.slot.support)
     sets, days = enough.told(g.ctx, g.lift.id, support)
     tested = enough.tested_lately(g.ctx, g.lift.id, support)
-    if tested or (sets >= enough.ENOUGH_SETS and days >= enough.ENOUGH_DAYS):
+    if tested or enough.is_enough(sets, days):
         text = f"{known}: within {words.number(100 * SURE)} %, so the plan's target decides instead of added load."
         return True, Step(text, "until_sure", (limit,), result)
     hard = f"RPE {words.number(enough.TELLING_RPE)} or harder"
@@ -163,9 +152,14 @@ def _onward(g: Grounds, add: AddLoad, past: tuple[PastWork, ...], found: Move, l
     if g.massless or last.load.unit == "step":
         return _by_steps(g, add, found, last)
     kg = _exact(g, add, found, last)
-    steps: tuple[Reason | Step, ...] = (
-        told(g, add, found, last, g.named("exact", kg), words.mass(kg - g.body_kg, g.unit)),
-    )
+    held = waits(g, add, last, kg) if found.way == "add" else None
+    if held is not None:
+        kg, step = held
+    else:
+        if kg <= g.effective(last.load) + add.step.grains / GRAINS_PER_KG:
+            found = replace(found, steps=min(found.steps, 1))  # who waited, or stayed by choice, is owed one
+        step = told(g, add, found, last, g.named("exact", kg), words.mass(kg - g.body_kg, g.unit))
+    steps: tuple[Reason | Step, ...] = (step,)
     if before is not None and before.load.unit != "step":
         eased, lighter = eased_load(g, g.effective(before.load))
         kg, steps = (eased, (*steps, *lighter)) if eased < kg else (kg, steps)
