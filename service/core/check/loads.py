@@ -9,6 +9,8 @@ from service.core.check.finding import OURS, PRACTICE, Remark
 from service.core.check.intensity import NEAR, SlotSeen
 from service.core.context import Context
 from service.core.errors import DomainError
+from service.core.loading.kits import stack_for
+from service.core.loading.loadable import options, without_masses
 from service.core.loading.loading import smallest_step_kg
 from service.core.plan.families import is_pull
 from service.core.plan.sizes import percent_of_max, seconds_a_rep
@@ -23,6 +25,8 @@ from service.core.words import mass, number
 SLOW_SECONDS = 5
 """A repetition that takes longer is slow. Ours; publications compare 4 s with 8 and more. [s]"""
 SLOW = "border: ours; 2/0/2/0 is compared with 5/0/3/0 and 6/0/4/0 by Wilk et al. 2018, PMC6006544"
+LOADS_TRIED = 40
+"""Where no load is known, steps are looked at from so many of the lightest loads up. Ours. [loads]"""
 OWN_TEMPO = frozenset({"tempo", "slow", "pause", "paused"})
 """Words in the name of a lift that has its tempo in its own max."""
 
@@ -96,32 +100,62 @@ def _waits(seen: SlotSeen, lift: Lift, *, lifted: bool) -> bool:
 
 def _steps(seen: SlotSeen, lift: Lift, ctx: Context) -> Iterator[Remark]:
     """Steps between loads that are too coarse for the effort, or for what is added from session to session."""
-    kg, ability, scheme = seen.sets[0].kg if seen.sets else None, seen.by.ability, seen.slot.scheme
-    if kg is None or ability is None:
+    kg, scheme = seen.sets[0].kg if seen.sets else None, seen.slot.scheme
+    added = scheme.add_load.step if isinstance(scheme, SetsAtTarget) and scheme.add_load is not None else None
+    if kg is None and added is None:
         return
     try:
-        step = smallest_step_kg(kg - seen.by.body_kg, lift, ctx.kit, unit=ctx.unit)
-        reps = seen.sets[0].reps or 1.0
-        half = None
-        if seen.asked_rpe is not None and seen.asked_rpe <= 9:
-            half = ability.within(reps, seen.asked_rpe + 0.5) - ability.within(reps, seen.asked_rpe)
-    except DomainError:
+        step = _step_kg(None if kg is None else kg - seen.by.body_kg, lift, ctx)
+    except DomainError:  # the place has nothing for the lift
         return
     if step is None:
         return
-    if half is not None and step / 2 > half:
+    if kg is not None:
+        yield from _for_effort(seen, lift, ctx, step)
+    if added is not None and added.unit != "step" and added.grains / GRAINS_PER_KG < step - 1e-6:
+        far = f"the next load at their place is {mass(step, ctx.unit)} away"
+        if kg is None:
+            far = f"no two loads at their place are closer than {mass(step, ctx.unit)}"
+        text = f"{say(added)} are to be added to the {lift.name.lower()}, but {far}."
+        yield Remark("doubt", "coarse_steps", text, PRACTICE, "/scheme/add_load/step")
+
+
+def _for_effort(seen: SlotSeen, lift: Lift, ctx: Context, step: float) -> Iterator[Remark]:
+    """Whether half a point of effort can be met by the load. [kg]"""
+    ability, asked = seen.by.ability, seen.asked_rpe
+    if ability is None or asked is None or asked > 9:
+        return
+    reps = seen.sets[0].reps or 1.0
+    try:
+        half = ability.within(reps, asked + 0.5) - ability.within(reps, asked)
+    except DomainError:
+        return
+    if step / 2 > half:
         text = (
             f"In the {lift.name.lower()} the next load at their place is {mass(step, ctx.unit)} away, and half a point "
             f"of effort is worth {mass(half, ctx.unit)}: repetitions will change where the load cannot."
         )
         yield Remark("note", "coarse_steps", text, PRACTICE, "/target")
-    added = scheme.add_load.step if isinstance(scheme, SetsAtTarget) and scheme.add_load is not None else None
-    if added is not None and added.grains / GRAINS_PER_KG < step - 1e-6:
-        text = (
-            f"{say(added)} are to be added to the {lift.name.lower()}, but the next load at their place is "
-            f"{mass(step, ctx.unit)} away."
-        )
-        yield Remark("doubt", "coarse_steps", text, PRACTICE, "/scheme/add_load/step")
+
+
+def _step_kg(near_kg: float | None, lift: Lift, ctx: Context) -> float | None:
+    """How far the next load is from one, or, where none is known, two loads from one another at least. [kg]
+
+    None where there are no two.
+    """
+    if near_kg is not None:
+        return smallest_step_kg(near_kg, lift, ctx.kit, unit=ctx.unit)
+    if lift.load_kind == "none" or (lift.load_kind == "stack" and without_masses(stack_for(ctx.kit, lift.id))):
+        return None
+    possible = options(lift, ctx.kit, ctx.unit)
+    at, found = possible.lightest(), []
+    for _ in range(LOADS_TRIED):
+        above = possible.around(at + 1)[1]
+        if above is None:
+            break
+        found.append(above - at)
+        at = above
+    return min(found) / GRAINS_PER_KG if found else None
 
 
 def unknown_ratio(seen: SlotSeen, lift: Lift, lifts: Mapping[str, Lift]) -> Iterator[Remark]:

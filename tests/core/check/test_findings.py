@@ -198,6 +198,40 @@ def test_what_is_added_has_to_be_loadable_at_their_place() -> None:
     assert of(2.5) == []
 
 
+@pytest.mark.parametrize("target", [LoadTarget(reps=8, load=load(20, "kg")), effort(8, 7)])
+def test_what_is_added_has_to_be_loadable_without_a_known_max_too(target: Target) -> None:
+    """Pairs every 2 kg from 10 to 30; a bar with plates from 1.25 kg, so in steps of 2.5."""
+    pairs = tuple(load(kg, "kg") for kg in range(10, 31, 2))
+    nothing_known = athlete(kit=replace(default_kit("kg"), dumbbells=pairs))
+
+    def of(kg: float, lift: str) -> list[Any]:
+        scheme = SetsAtTarget(sets=3, add_load=AddLoad(when="all_sets_complete", step=load(kg, "kg")))
+        return found("coarse_steps", slot(target, scheme, lift), ctx=nothing_known)
+
+    (one,) = of(1, "dumbbell-row")
+    assert (one.level, one.pointer) == ("doubt", "#/weeks/0/sessions/0/slots/0/scheme/add_load/step")
+    assert "1 kg are to be added to the dumbbell row" in one.text
+    assert "2 kg" in one.text.removeprefix("1 kg are to be added")
+    assert of(2, "dumbbell-row") == []
+    assert [one.level for one in of(1, "squat")] == ["doubt"]
+    assert of(2.5, "squat") == []
+    assert [one.level for one in of(2.5, "leg-press")] == ["doubt"]  # the usual machine has steps of 5
+    assert of(5, "leg-press") == []
+
+
+def test_where_steps_differ_what_is_added_is_doubted_only_if_it_is_loadable_nowhere() -> None:
+    """The usual dumbbells: 1 to 10 kg by 1, and to 60 by 2.5."""
+
+    def of(kg: float, target: Target) -> list[str]:
+        scheme = SetsAtTarget(sets=3, add_load=AddLoad(when="all_sets_complete", step=load(kg, "kg")))
+        return levels("coarse_steps", slot(target, scheme, "dumbbell-row"), ctx=athlete())
+
+    assert of(1, effort(8, 7)) == []  # with 6 it can
+    assert of(0.5, effort(8, 7)) == ["doubt"]
+    assert of(1, LoadTarget(reps=8, load=load(6, "kg"))) == []
+    assert of(1, LoadTarget(reps=8, load=load(20, "kg"))) == ["doubt"]
+
+
 def test_hard_sets_of_minors_wait_for_approval() -> None:
     """Without one their work sets stay at RPE 8.5 or easier, those of technique lifts under 90 %."""
     minor, adult = (athlete(known("squat", 100), known("snatch", 60), age_years=years) for years in (17, 18))
