@@ -80,5 +80,6 @@ def _page(tx: Tx, day: GroupDay) -> GroupPage:
             for place in day.places
         ],
         without=day.without_session,
+        away=[(one.name, one.absence.kind, one.absence.from_date, one.absence.until) for one in day.away],
         lifts={lift.id: lift.name for lift in lifts.get_many(tx, words).values()},
     )

@@ -21,6 +21,16 @@ weeks was away for three weeks, also where the last session was some days before
 _DAY = timedelta(days=1)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class During:
+    """An absence that a day lies in."""
+
+    kind: AbsenceKind
+    since: date
+    until: date | None
+    """The last day; None: not known."""
+
+
 @dataclass(frozen=True, slots=True)
 class Eased:
     """What a day's session is multiplied by."""
@@ -39,6 +49,8 @@ class Eased:
     """From the day to `until`. [days]"""
     waits: bool = False
     """After an injury: the way back begins only when the coach agrees."""
+    inside: During | None = None
+    """The absence that the day lies in: whoever trains all the same is told so, and not stopped."""
 
 
 NOTHING_EASED = Eased(1.0, 1.0, 0, None)
@@ -173,6 +185,13 @@ def lasts_on(one: Absence, trained: Iterable[date], on: date) -> bool:
     if one.until is not None:
         return one.since <= on <= one.until
     return one.since <= on and not any(one.since < day < on for day in trained)
+
+
+def during(absences: Iterable[Absence], trained: Iterable[date], on: date) -> During | None:
+    """The absence that a day lies in, as `lasts_on` has it; None: in none."""
+    days = tuple(trained)
+    one = next((one for one in absences if lasts_on(one, days, on)), None)
+    return None if one is None else During(kind=one.kind, since=one.since, until=one.until)
 
 
 def _said(read: Gap, announced: Iterable[Gap]) -> bool:

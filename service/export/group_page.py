@@ -48,6 +48,8 @@ class GroupPage:
     """Day, who wrote it, text."""
     places: Sequence[PageOfPlace]
     without: Sequence[str]
+    away: Sequence[tuple[str, str, Day, Day | None]]
+    """Name, kind of the absence, its first day and its last one."""
     lifts: Mapping[str, str]
     """Names of lifts by word."""
 
@@ -63,7 +65,15 @@ def text(page: GroupPage) -> str:
     parts = ["\n".join(_place(one, page.lifts)) for one in page.places]
     body = "\n\f\n".join(parts)
     end = list(_wrapped(f"Without a session: {', '.join(page.without)}.", "")) if page.without else []
+    if page.away:
+        end += _wrapped(f"Away: {'; '.join(map(_away, page.away))}.", "")
     return "\n".join([*head, "", *([body] if body else []), *(["", *end] if end else [])]).rstrip() + "\n"
+
+
+def _away(one: tuple[str, str, Day, Day | None]) -> str:
+    name, kind, since, until = one
+    last = "" if until is None else f" until {words.day(until)}"
+    return f"{name} ({kind}) since {words.day(since)}{last}"
 
 
 def _place(one: PageOfPlace, names: Mapping[str, str]) -> Iterator[str]:

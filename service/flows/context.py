@@ -13,7 +13,7 @@ from service.core.errors import NotComputable
 from service.core.loading.kits import default_kit, stack_for
 from service.core.prescribe.obey import orders
 from service.core.records import Kit, Lift, Override, SessionKind, Settings
-from service.core.returning import NOTHING_EASED, Eased, gaps, strongest, void_before
+from service.core.returning import NOTHING_EASED, Eased, during, gaps, strongest, void_before
 from service.core.units import MassUnit
 from service.flows.knowledge import Whose, known_of_each, rows_for
 from service.store import lifts as lift_store
@@ -166,9 +166,15 @@ def with_parents(words: Iterable[str], known: Mapping[str, Lift]) -> dict[str, L
 
 
 def easing(settings: Settings, away: Away) -> tuple[Eased | None, date | None]:
-    """What a day is eased by, and since when maxes of a day count; None: nothing is, and all do."""
+    """What a day is eased by, and since when maxes of a day count; None: nothing is, and all do.
+
+    Of a day in an absence it is told that it is one.
+    """
     found = gaps(settings.return_rule, away.trained, away.day, absences=away.absences, today=away.today)
     ease = strongest(found, away.day)
+    inside = during(away.absences, away.trained, away.day)
+    if inside is not None:
+        ease = replace(ease, inside=inside)
     return None if ease is NOTHING_EASED else ease, void_before(found, away.day)
 
 

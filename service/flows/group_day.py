@@ -14,6 +14,7 @@ from service.core.records import Kit, Lift
 from service.core.sharing.records import Lifter, SetToDo, Shared
 from service.core.sharing.share import share
 from service.core.units import MassUnit
+from service.flows.away import AwayThen, away_on, shown
 from service.flows.open_session import answer_to, inputs_of_each
 from service.flows.session_shape import PlaceShown
 from service.store import groups, gyms, lifts, places, prescribed
@@ -71,6 +72,18 @@ class GroupAtPlace:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MemberAway:
+    """A member who is entered as away."""
+
+    athlete: UUID
+    """Our id."""
+    name: str
+    """The athlete's name."""
+    absence: AwayThen
+    """Since when, and until when."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class GroupDay:
     """A group's day on one page."""
 
@@ -87,7 +100,10 @@ class GroupDay:
     places: tuple[GroupAtPlace, ...]
     """By the number of those who train there."""
     without_session: tuple[str, ...]
-    """Names of members who have no session to do on this day there."""
+    """Names of members who have no session to do on this day there, but for those who are away."""
+    away: tuple[MemberAway, ...]
+    """Members who are entered as away on this day, by name: their planned sessions take no part. Who trains all the
+    same stands with the others once a session is open."""
 
 
 def group_day(
@@ -96,7 +112,8 @@ def group_day(
     """A group's day: of all places, or of one. Without `on` it is the gym's today.
 
     Sessions that are open or finished show what was kept for them; planned ones are computed. Skipped ones are left
-    out. Raises NotFound for a group that is not there, or a place that nobody has.
+    out, and so are planned ones of those who are away. Raises NotFound for a group that is not there, or a place that
+    nobody has.
     """
     found = groups.get(tx, group)
     members = groups.members(tx, found.id)
@@ -104,11 +121,11 @@ def group_day(
     day = on or local_day(tx.now, gym.time_zone)
     there = None if place is None else places.get(tx, place).id
     names = {one.athlete: one.name for one in members}
-    pages = [
-        page
-        for page in prescribed.days_of(tx, list(names), on=day)
-        if page.state != "skipped" and (there is None or page.place_id == there)
-    ]
+    pages = [page for page in prescribed.days_of(tx, list(names), on=day) if page.state != "skipped"]
+    inside = away_on(tx, list(names), day)
+    begun = {page.athlete for page in pages if page.state != "planned"}
+    away = {athlete: one for athlete, one in inside.items() if athlete not in begun}
+    pages = [page for page in pages if page.athlete not in away and (there is None or page.place_id == there)]
     by_place: dict[UUID | None, list[GroupLine]] = defaultdict(list)
     for page, slots in zip(pages, _slots(tx, pages, unit), strict=True):
         by_place[page.place_id].append(_line(page, names[page.athlete], slots))
@@ -126,7 +143,12 @@ def group_day(
             _at(lines, usual if where is None else kits[where], known)
             for where, lines in sorted(by_place.items(), key=lambda item: -len(item[1]))
         ),
-        without_session=tuple(one.name for one in members if one.athlete not in busy),
+        without_session=tuple(one.name for one in members if one.athlete not in busy and one.athlete not in away),
+        away=tuple(
+            MemberAway(athlete=one.athlete, name=one.name, absence=shown(away[one.athlete]))
+            for one in members
+            if one.athlete in away
+        ),
     )
 
 

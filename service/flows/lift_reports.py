@@ -14,6 +14,7 @@ from service.core.model.kin import Key
 from service.core.model.memory import Memory
 from service.core.model.replay import steps
 from service.core.model.smooth import smooth
+from service.core.prescribe.ease import before_sets
 from service.core.records import SupportClass
 from service.core.tell import estimates
 from service.core.tell.answers import HistoryPoint, LiftDetail, LiftEstimate, LoadList
@@ -163,10 +164,11 @@ def load_list_of(
     """The load list of a lift at the athlete's place; raises NotFound for an unknown athlete or lift."""
     person = _find(tx, athlete)
     lift_store.get(tx, lift)
-    ctx = gather(tx, Asked(athlete=person.id, on=person.today, lifts=[lift], place=None, unit=unit))
+    ctx = gather(tx, Asked(athlete=person.id, on=person.today, lifts=[lift], place=None, unit=unit, eased=True))
     key = Key(lift, support, stack_name(ctx.lifts[lift], ctx.kit))
     logged = trained(tx, person.id, on=person.today).get(key, UNTRAINED)
-    return load_list(stand(ctx.lifts[lift], support, ctx, logged=logged.last is not None), ctx, why=why)
+    found = load_list(stand(ctx.lifts[lift], support, ctx, logged=logged.last is not None), ctx, why=why)
+    return replace(found, cautions=(*before_sets(ctx.eased), *found.cautions))
 
 
 def _find(tx: Tx, athlete: str) -> Person:

@@ -15,6 +15,7 @@ from service.core.prescribe.prescribe import resolve_session
 from service.core.records import WORK_ROLES, PastWork, Role
 from service.core.templates import named_by
 from service.core.units import Load, MassUnit, Number
+from service.flows.away import AwayThen, away_then
 from service.flows.context import Asked, easing, gather_each
 from service.flows.in_unit import load_in
 from service.store import block_sessions, blocks, people
@@ -81,6 +82,8 @@ class ProjectedSession:
     """Its lines, in order."""
     cautions: tuple[Caution, ...]
     """Those of its sets, each once."""
+    away: AwayThen | None
+    """The absence that its day lies in; null: in none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,6 +190,7 @@ class _Ahead:
             name=one.name,
             slots=tuple(_slot(slot, context) for slot in resolved),
             cautions=tuple(cautions.values()),
+            away=away_then(context.eased),
         )
 
     def _imagine(self, one: SessionOfBlock, resolved: Sequence[ResolvedSlot], on: date) -> None:

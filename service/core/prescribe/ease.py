@@ -11,11 +11,18 @@ from service.core.context import Context
 from service.core.plan.sizes import work_sets
 from service.core.prescribe.grounds import Grounds
 from service.core.records import SessionKind
-from service.core.returning import Eased, work_sets_left
+from service.core.returning import During, Eased, work_sets_left
 from service.core.slots import Cluster, OpenLastSet, Scheme, SetsAtTarget, Slot, TopSet
 from service.core.units import tidy
 
-RETURNING, ASK_THE_COACH = "returning", "ask_the_coach"
+RETURNING, ASK_THE_COACH, AWAY = "returning", "ask_the_coach", "entered_as_away"
+_IF_SO = {
+    "illness": "While you are not well, rest, and if in doubt ask a licensed practitioner.",
+    "injury": "Your coach and a licensed practitioner say when you may train again.",
+    "holiday": "If it is over sooner, give it its last day.",
+    "other": "If it is over sooner, give it its last day.",
+}
+_KINDS = {"illness": " (illness)", "injury": " (injury)", "holiday": " (holiday)", "other": ""}
 
 
 def eased_load(g: Grounds, kg: float) -> tuple[float, tuple[Reason, ...]]:
@@ -119,7 +126,7 @@ def of_day(ease: Eased | None, kind: SessionKind = "block") -> tuple[Caution, ..
     """As `cautions`, of a day by itself."""
     if ease is None:
         return ()
-    found = []
+    found = [] if ease.inside is None else [_entered(ease.inside)]
     if ease.waits:
         text = (
             "After an injury your coach says when the way back begins: ask before you lift. If something hurts, see a "
@@ -127,13 +134,29 @@ def of_day(ease: Eased | None, kind: SessionKind = "block") -> tuple[Caution, ..
         )
         found.append(Caution(ASK_THE_COACH, text))
     away = f"{words.plural(ease.absent_days, 'day')} without training"
-    if kind in ("test", "meet"):
-        text = f"You come back from {away}, and here nothing is eased: ask your coach whether it should wait."
+    come = "You come back from" if ease.inside is None else "If you train all the same, you come back from"
+    if kind in ("test", "meet") and ease.absent_days:
+        text = f"{come} {away}, and here nothing is eased: ask your coach whether it should wait."
         found.append(Caution(RETURNING, text))
     elif ease.load < 1 or ease.sets < 1:
-        text = f"You come back from {away}: {_what(ease)}. If something feels wrong, stop and tell your coach."
+        text = f"{come} {away}: {_what(ease)}. If something feels wrong, stop and tell your coach."
         found.append(Caution(RETURNING, text))
     return tuple(found)
+
+
+def before_sets(ease: Eased | None) -> tuple[Caution, ...]:
+    """Of `of_day`, what holds wherever loads are told that nothing comes off: whether to train at all."""
+    return () if ease is None else tuple(one for one in of_day(ease) if one.code != RETURNING)
+
+
+def _entered(inside: During) -> Caution:
+    """That the day lies in an absence: who trains all the same decides it with the coach on the floor."""
+    until = "" if inside.until is None else f" until {words.day(inside.until)}"
+    text = (
+        f"Entered as away{_KINDS[inside.kind]} since {words.day(inside.since)}{until}: is this a day to train? Ask "
+        f"your coach first. {_IF_SO[inside.kind]}"
+    )
+    return Caution(AWAY, text)
 
 
 def _what(ease: Eased) -> str:
