@@ -36,7 +36,8 @@ class SlotSets:
     text: str
     """What the slot asks for, in words."""
     reps: list[Number | None]
-    """Of each set; the middle of a range, null where the lifter chooses or nothing is counted."""
+    """Of each set, of a test of each attempt that there may be; the middle of a range, null where the lifter chooses or
+    nothing is counted."""
     percents: list[Number | None]
     """How heavy against the lift's own max, as written: a percentage of another lift's max goes by the ratio, one of a
     training max by what that is of the max, an effort by the model. Null where it cannot be told."""

@@ -82,11 +82,11 @@ def work_sets(slot: Slot) -> int:
 def reps_of(slot: Slot) -> float | None:
     """Repetitions of one work set: the middle of a range, all parts of a cluster, all lifts of a complex. [reps]
 
-    A test's attempts are singles; None for holds and carries, and where the lifter chooses.
+    A test's attempts have what its effort names, else one; None for holds and carries, and where the lifter chooses.
     """
     target = slot.target
     if isinstance(slot.scheme, MaxTest):
-        return 1.0
+        return float(target.reps) if isinstance(target, EffortTarget) else 1.0
     if isinstance(target, TimeTarget | DistanceTarget) or target.reps is None:
         return None
     middle = target.reps if target.reps_to is None else (target.reps + target.reps_to) / 2

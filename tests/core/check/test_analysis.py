@@ -12,7 +12,9 @@ from service.core.check.analysis import BORDERS, LiftWeek, Total, zone_of
 from service.core.check.check import check
 from service.core.check.jumps import changes
 from service.core.check.zones import TABLE
-from service.core.slots import Cluster, FreeTarget, LoadTarget, Slot, TimeTarget, WeekPlan
+from service.core.plan.sizes import minutes
+from service.core.prescribe.prescribe import prescribe
+from service.core.slots import Cluster, FreeTarget, LoadTarget, MaxTest, Slot, TimeTarget, WeekPlan
 from service.core.units import load
 from tests.core.check.making import back_off, checked, effort, percent, session, slot, week
 from tests.core.plans import context, known
@@ -82,6 +84,20 @@ def test_light_sets_are_told_as_rpe_four_and_impossible_ones_as_ten() -> None:
 
     assert told(1, 30) == 4
     assert told(10, 95) == 10
+
+
+def test_a_test_of_three_repetitions_is_analysed_as_its_attempts_are_lifted() -> None:
+    three = slot(effort(3, 10), MaxTest(attempts=4))
+    one = checked(three).weeks[0]
+    assert one.sessions[0].slots[0].reps == [3, 3, 3, 3]
+    assert (one.lifts[0].sets, one.lifts[0].reps) == (4, 12)
+    planned = prescribe(three, context(known("squat", 150), lifts=BUILT_IN)).sets
+    assert {each.reps for each in planned if each.role == "top_set"} == {3}
+    single, singles = slot(effort(1, 10), MaxTest()), checked(slot(effort(1, 10), MaxTest())).weeks[0]
+    assert (singles.sessions[0].slots[0].reps, single.target.kind) == ([1] * 5, "effort")
+    # four attempts of three take 4 x 2 repetitions x 4 s longer than of one: 32 s
+    took = [minutes([replace(three, target=effort(reps, 10))], BUILT_IN) for reps in (1, 3)]
+    assert took[1] - took[0] == pytest.approx(32 / 60)
 
 
 def efforts(*slots: WeekPlan | Slot) -> list[str | None]:

@@ -77,6 +77,8 @@ def test_repetitions_are_those_of_a_whole_set() -> None:
     target = PercentTarget(reps=2, percent=75, basis="tested")
     assert reps_of(slot("clean-and-jerk", target=target, complex=pair)) == 6  # twice through one and two
     assert reps_of(slot(scheme=slots.MaxTest(), target=EffortTarget(reps=1, rpe=10))) == 1
+    assert reps_of(slot(scheme=slots.MaxTest(), target=EffortTarget(reps=3, rpe=10))) == 3
+    assert reps_of(slot(scheme=slots.MaxTest(), target=slots.LoadTarget(reps=3, load=load(100, "kg")))) == 1
     assert reps_of(slot(target=TimeTarget(seconds=30))) is None
     assert reps_of(slot(target=FreeTarget())) is None
 
