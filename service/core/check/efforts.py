@@ -10,7 +10,7 @@ from service.core.plan.sizes import work_sets
 from service.core.prescribe.bounds import EPSILON
 from service.core.prescribe.parts import part_reps, whole
 from service.core.records import Lift
-from service.core.slots import EffortTarget, SetsAtTarget, TopSet
+from service.core.slots import EffortTarget, SetsAtTarget, Slot, TopSet
 from service.core.words import number, plural
 
 LIMIT = f"{PRACTICE}; efforts expected by the model"
@@ -19,6 +19,8 @@ PEOPLE = (
     "Sports Med 54(2):303-321"
 )
 LEAST_SD = 0.5
+HOLDS = frozenset({"plank", "planks", "hold", "holds", "hang", "hangs", "sit"})
+"""Last words in the name of a lift without a load that is held for a time. Ours."""
 
 
 def repetitions_sd(percent: float) -> float:
@@ -43,6 +45,7 @@ def remarks(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:
         yield Remark("note", "left_out_of_estimates", text, OURS, "/scheme")
         yield from _part(seen, lift)
         return
+    yield from _without_load(seen.slot, lift)
     if not seen.sets or seen.slot.scheme.kind in ("ladder", "test"):
         return
     over = _asked_over(seen, lift)
@@ -50,6 +53,26 @@ def remarks(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:
     if not over:
         yield from _by_the_sets(seen, lift)
     yield from _stop_rule(seen, lift)
+
+
+def _without_load(slot: Slot, lift: Lift) -> Iterator[Remark]:
+    """An effort in a lift that has no load: nothing is there that could be chosen to meet it, but repetitions."""
+    target, name = slot.target, lift.name.lower()
+    if lift.load_kind != "none" or not isinstance(target, EffortTarget):
+        return
+    asked = f"RPE {number(target.asked_rpe)}"
+    if name.replace("-", " ").strip().rpartition(" ")[2] in HOLDS:
+        text = (
+            f"The {name} is held, without a load: neither a load nor a time can be worked out for {asked}. State the "
+            "seconds."
+        )
+        yield Remark("doubt", "effort_without_load", text, OURS, "/target")
+    elif target.reps_to is None or target.reps_to == target.reps:
+        text = (
+            f"The {name} is done without a load: nothing can be chosen to meet {asked} at {number(target.reps)}. A "
+            "range of repetitions would leave room."
+        )
+        yield Remark("note", "effort_without_load", text, OURS, "/target")
 
 
 def _part(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:

@@ -18,6 +18,7 @@ CODES = (
     "too_many_repetitions",
     "following_sets_too_hard",
     "stop_never_reached",
+    "effort_without_load",
     "basis_never_known",
     "basis_too_old",
     "basis_hardly_known",

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from service.core.catalogue import BUILT_IN
+from service.core.check.check import check
 from service.core.check.efforts import repetitions_sd
 from service.core.context import Context
 from service.core.loading.kits import default_kit
@@ -19,6 +20,7 @@ from service.core.slots import (
     Cluster,
     ComplexPart,
     EffortTarget,
+    FreeTarget,
     Ladder,
     LoadTarget,
     MaxTest,
@@ -26,6 +28,7 @@ from service.core.slots import (
     SetsAtTarget,
     Slot,
     Target,
+    TimeTarget,
     TopSet,
     WeekPlan,
 )
@@ -96,6 +99,31 @@ def test_a_stop_that_back_off_sets_are_not_let_to_reach_is_an_error_and_one_too_
     assert levels("stop_never_reached", until(9.5, 2)) == ["error"]
     assert levels("stop_never_reached", until(8.5, 10)) == ["doubt"]
     assert levels("stop_never_reached", until(8.5, 2)) == []
+
+
+def test_an_effort_without_a_load_that_could_meet_it_is_told() -> None:
+    for ctx in (None, athlete(known("squat", 150))):
+        (one,) = found("effort_without_load", slot(effort(1, 8), 3, "plank", accessory=True), ctx=ctx)
+        assert (one.level, one.lift, one.pointer) == ("doubt", "plank", "#/weeks/0/sessions/0/slots/0/target")
+        assert "seconds" in one.text
+        raises = slot(effort(10, 8), 3, "hanging-leg-raise", accessory=True)
+        assert levels("effort_without_load", raises, ctx=ctx) == ["note"]  # it is counted, and the effort can be felt
+        ranged = slot(effort(8, 8, reps_to=12), 3, "hanging-leg-raise", accessory=True)
+        assert levels("effort_without_load", ranged, ctx=ctx) == []  # the lifter has repetitions to choose from
+    assert levels("effort_without_load", slot(effort(5, 8, reps_to=8), 3, "side-plank")) == ["doubt"]
+    assert levels("effort_without_load", slot(TimeTarget(seconds=40), 3, "plank")) == []
+    assert levels("effort_without_load", slot(FreeTarget(reps=10), 3, "hanging-leg-raise")) == []
+    assert levels("effort_without_load", slot(effort(5, 8), 3, "pull-up")) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "level"),
+    [("Wall sit", "doubt"), ("Dead hang", "doubt"), ("Sit-up", "note"), ("Plank to push-up", "note"), ("-", "note")],
+)
+def test_what_is_held_is_told_by_how_its_name_ends(name: str, level: str) -> None:
+    lifts = {"own": replace(BUILT_IN["plank"], id="own", name=name)}
+    told = check([week(slot(effort(10, 8), 3, "own"))], lifts).findings
+    assert [(one.level, one.code) for one in told] == [(level, "effort_without_load")]
 
 
 def test_what_breaks_the_curve_is_told_to_be_left_out() -> None:
