@@ -99,9 +99,14 @@ def told(
     away: Sequence[BlockSession],
     lifts: Mapping[str, Lift],
     *,
+    gentle: int,
     whole: bool = True,
 ) -> tuple[str, tuple[str, ...]]:
-    """A way to go on in words, and what to take care of. `whole`: all main work that was missed is taken over."""
+    """A way to go on in words, and what to take care of.
+
+    `gentle`: the week that goes on most gently; a later one is warned of. `whole`: all main work that was missed is
+    taken over.
+    """
     way = _Way(running, changes, result, away, lifts, whole)
     text = _BEGINS[kind](way)
     if way.over:  # there is no day on which it will end
@@ -112,11 +117,36 @@ def told(
     if running.goal is not None and result.ends_on > running.goal:
         past = plural((result.ends_on - running.goal).days, "day")
         cautions.append(f"The block was laid out towards {day(running.goal)}: it would end {past} after that.")
-    if kind == "shift" and running.return_from_days is not None and running.absent_days >= running.return_from_days:
-        cautions.append(
-            "After so long away the weeks go on where they stopped: a return by an earlier week is gentler."
-        )
+    if kind != "return" and (later_week := _goes_on_with(way)) > gentle:
+        cautions.append(_too_far(way, later_week, gentle))
     return text, tuple(cautions)
+
+
+def _goes_on_with(way: _Way) -> int:
+    """The week of the first session to come."""
+    skipped = {one.session for one in way.changes if isinstance(one, Skip)}
+    days = {one.id: (one.date, one.week) for one in way.running.sessions if one.planned and one.id not in skipped}
+    weeks = {one.id: one.week for one in way.running.sessions}
+    days |= {one.session: (one.to, weeks[one.session]) for one in way.changes if isinstance(one, Move)}
+    further = [(one.to, one.week) for one in way.changes if isinstance(one, Further)]
+    return min([*days.values(), *further])[1]
+
+
+def _too_far(way: _Way, week: int, gentle: int) -> str:
+    """That a way goes on later than the gentlest."""
+    running = way.running
+    weeks = {one.week for one in way.away}
+    done = max((one for one in running.sessions if one.done), key=lambda one: (one.week, one.number), default=None)
+    last = "Nothing of the block was done"
+    if done is not None:
+        last = f"The last done was {done.plan.name} of week {done.week} on {day(done.date)}"
+    missed = "will be missed" if running.ahead else "were missed"
+    if running.ahead and done is not None:
+        last = f"Before it comes {done.plan.name} of week {done.week} on {day(done.date)}"
+    return (
+        f"{last}; sessions of {plural(len(weeks), 'week')} {missed}, and this goes on with week {week}: to begin with "
+        f"week {gentle} is gentler."
+    )
 
 
 def _ends(on: date, later: int) -> str:
@@ -128,8 +158,8 @@ def _ends(on: date, later: int) -> str:
 
 def _dropped(way: _Way) -> str:
     if way.over:
-        return f"Leave out {_named(way.away)}: no session is left after that, and the block is over."
-    return f"Leave out {_named(way.away)}: all later sessions stay on their days."
+        return f"Leave out {_named_in(way)}: no session is left after that, and the block is over."
+    return f"Leave out {_named_in(way)}: all later sessions stay on their days."
 
 
 def _merged(way: _Way) -> str:
@@ -137,11 +167,11 @@ def _merged(way: _Way) -> str:
     into = "the next session" if len(hosts) == 1 else f"the next {plural(len(hosts), 'session')}"
     longest = f"The longest of them then takes about {plural(way.result.longest_minutes, 'minute')}."
     if way.whole:
-        what = f"Put the main work of {_named(way.away)} into {into}, with half its sets; accessories are left out."
+        what = f"Put the main work of {_named_in(way)} into {into}, with half its sets; accessories are left out."
         return f"{what} {longest}"
     taken = listing(tuple(dict.fromkeys(lift_words(slot, way.lifts) for one in hosts for slot in one.slots)))
     return (
-        f"Put a part of the main work of {_named(way.away)} into {into}, with half its sets: {taken}. All else of "
+        f"Put a part of the main work of {_named_in(way)} into {into}, with half its sets: {taken}. All else of "
         f"{'it' if len(way.away) == 1 else 'them'} is left out. {longest}"
     )
 
@@ -184,3 +214,10 @@ def _named(away: Sequence[BlockSession]) -> str:
     if len(away) == 1:
         return f"{away[0].plan.name} of {day(away[0].date)}"
     return f"the {len(away)} missed sessions"
+
+
+def _named_in(way: _Way) -> str:
+    """The sessions that a way is about."""
+    if way.running.ahead and len(way.away) > 1:
+        return f"the {len(way.away)} sessions in the absence"
+    return _named(way.away)

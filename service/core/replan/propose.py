@@ -28,8 +28,8 @@ from service.core.replan.records import (
 )
 
 WEEKS_BACK = ((56, None), (28, 2), (0, 1))
-"""After so many days away so many weeks before the last one trained are done again; None: the block begins again.
-Ours. [days], [weeks]"""
+"""After so many days away a return begins so many weeks before the one that would come next; None: the block begins
+again. Ours. [days], [weeks]"""
 
 
 def missed(running: Running) -> tuple[BlockSession, ...]:
@@ -74,7 +74,7 @@ def proposals(running: Running, lifts: Mapping[str, Lift], place: PlaceDays) -> 
         A way for which no days can be found, or that would be the same as another one, is not among them.
     """
     found: list[Replan] = []
-    order: tuple[Kind, ...] = ("drop", "merge", "shift", "return", "repeat")  # of two alike the first is told
+    order: tuple[Kind, ...] = ("drop", "merge", "shift", "repeat", "return")  # of two alike the first is told
     for kind in order:
         try:
             one = propose(kind, running, lifts, place)
@@ -127,7 +127,8 @@ def propose(kind: Kind, running: Running, lifts: Mapping[str, Lift], place: Plac
         changes = _from_week(back_to(running), running, place)
     result = effect(running, changes, lifts)
     about = away if kind == "drop" else now
-    text, cautions = told(kind, running, changes, result, about, lifts, whole=not notes)
+    gentle = back_to(running) if long_away(running) else next_week(running)
+    text, cautions = told(kind, running, changes, result, about, lifts, gentle=gentle, whole=not notes)
     return Replan(kind=kind, text=text, changes=changes, effect=result, cautions=(*cautions, *notes))
 
 
@@ -145,16 +146,49 @@ def long_away(running: Running) -> bool:
 
 
 def back_to(running: Running) -> int:
-    """The week that a return begins with: one or two before the next after the last trained; after 8 weeks the first.
+    """The week that a return begins with: one or two before the one that comes next; after 8 weeks the first.
 
-    Ours. [week]
+    The longer the absence, the earlier the week. Ours. [week]
     """
-    trained = [one.week for one in running.sessions if one.done]
-    last = max(trained, default=0)
-    if last == 0:
-        return min(one.week for one in running.sessions)
+    begins = min(one.week for one in running.sessions)
     back = next(weeks for days, weeks in WEEKS_BACK if running.absent_days >= days)
-    return 1 if back is None else max(1, last + 1 - back)
+    return begins if back is None else max(begins, next_week(running) - back)
+
+
+def next_week(running: Running) -> int:
+    """The week of the session after the last one trained; the one after that week where it was the block's last."""
+    trained = [(one.week, one.number) for one in running.sessions if one.done]
+    if not trained:
+        return min(one.week for one in running.sessions)
+    last = max(trained)
+    return min((one.week for one in running.sessions if (one.week, one.number) > last), default=last[0] + 1)
+
+
+def looking_ahead(running: Running, absences: Sequence[tuple[date, date]]) -> Running:
+    """The block as it stands on the first day of the next planned absence that sessions lie in, if all goes well.
+
+    What is planned before it counts as trained by then. The same block where sessions were missed already, or lie in
+    no absence that is still to come. `absences`: first and last days, both included.
+    """
+    if missed(running):
+        return running
+    planned = [one.date for one in running.sessions if one.planned]
+    coming = [
+        (since, until)
+        for since, until in sorted(absences)
+        if since > running.today and any(since <= on <= until for on in planned)
+    ]
+    if not coming:
+        return running
+    since, until = coming[0]
+    sessions = tuple(
+        replace(one, planned=False, done=True) if one.planned and one.date < since else one for one in running.sessions
+    )
+    last = max((one.date for one in sessions if one.done and one.date < since), default=since - timedelta(days=1))
+    back = until + timedelta(days=1)
+    return replace(
+        running, sessions=sessions, today=since, away_until=until, absent_days=(back - last).days, ahead=True
+    )  # fmt: skip
 
 
 def _coming(one: BlockSession) -> Coming:

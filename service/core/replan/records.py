@@ -59,6 +59,8 @@ class Running:
     """Days from the last training before today, or before the absence, to the first day after it. [days]"""
     return_from_days: int | None = 14
     """Shortest absence that a return is proposed after; None: never. [days]"""
+    ahead: bool = False
+    """The absence is still to come: what is told as missed will be."""
     goal: Day | None = None
     """The day that the block was laid out towards; None: none."""
     wishes: Wishes = field(default_factory=Wishes)

@@ -15,7 +15,16 @@ from hypothesis import strategies as st
 
 from service.core.catalogue import BUILT_IN
 from service.core.layout.wishes import Apart, LightBefore, Wishes
-from service.core.replan.propose import CannotReplan, back_to, current, first_day, missed, proposals, propose
+from service.core.replan.propose import (
+    CannotReplan,
+    back_to,
+    current,
+    first_day,
+    looking_ahead,
+    missed,
+    proposals,
+    propose,
+)
 from service.core.replan.records import BlockSession, Coming, Extend, Further, LiftSets, Move, Running, Skip
 from service.core.slots import BackOff, EffortTarget, SessionPlan, SetsAtTarget, Slot, TopSet
 
@@ -239,6 +248,81 @@ def test_a_return_begins_one_week_back_after_two_weeks_and_two_after_four() -> N
     with pytest.raises(CannotReplan) as refused:
         propose("return", replace(away, absent_days=13), BUILT_IN, in_turn)
     assert refused.value.code == "no_absence"
+
+
+def test_a_return_never_begins_with_the_week_that_is_repeated() -> None:
+    # Of week 4 the squat was done. To do week 4 again is to repeat it; a return goes a week further back, as it does
+    # where week 4 was not begun.
+    done = [*((week, number) for week in (1, 2, 3) for number in (1, 2, 3)), (4, 1)]
+    late = running(day(6, 1), *done, weeks=7, absent_days=21)
+    ways = {one.kind: one for one in proposals(late, BUILT_IN, in_turn)}
+    assert min(one.week for one in ways["repeat"].changes if isinstance(one, Further)) == 4
+    assert min(one.week for one in ways["return"].changes if isinstance(one, Further)) == 3
+    assert back_to(running(day(6, 1), *done[:-1], weeks=7, absent_days=21)) == 3
+    # In the first week there is nothing before it: to come back is to repeat it, and that is told once, as that.
+    first = running(day(3, 3), (1, 1), absent_days=18)
+    assert "return" not in {one.kind for one in proposals(first, BUILT_IN, in_turn)}
+    assert propose("return", first, BUILT_IN, in_turn).changes == propose("repeat", first, BUILT_IN, in_turn).changes
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 6), st.integers(1, 3)), unique=True, max_size=18),
+    st.integers(14, 90),
+    st.integers(0, 60),
+)
+def test_a_longer_absence_never_comes_back_by_a_later_week(done: list[tuple[int, int]], absent: int, more: int) -> None:
+    block = running(day(6, 3), *done, weeks=6, absent_days=absent)
+    assert back_to(replace(block, absent_days=absent + more)) <= back_to(block)
+    if done and back_to(block) > 1:
+        assert back_to(block) <= max(done)[0], "a week that was done before"
+
+
+def test_each_way_that_goes_on_later_than_the_gentlest_says_so() -> None:
+    # Weeks 1 and the squat of week 2 (Monday 9 March) were done; on Monday 30 March, after 21 days, week 5 begins.
+    late = running(day(5, 1), *FIRST_WEEK, (2, 1), weeks=5, absent_days=21)
+    ways = {one.kind: one for one in proposals(late, BUILT_IN, in_turn)}
+    said = (
+        "The last done was Squat of week 2 on 9 March 2026; sessions of 3 weeks were missed, and this goes on with "
+        "week {}: to begin with week 1 is gentler."
+    )
+    weeks = {"drop": 5, "merge": 5, "shift": 2, "repeat": 2}
+    assert {kind: one.cautions[:1] for kind, one in ways.items()} == {
+        "return": (),
+        **{kind: (said.format(week),) for kind, week in weeks.items()},
+    }
+    # Nobody was away for long, but a whole week is left out.
+    skipped = propose("drop", running(day(3, 1), *FIRST_WEEK, absent_days=10), BUILT_IN, in_turn)
+    assert skipped.cautions == (
+        (
+            "The last done was Pull of week 1 on 6 March 2026; sessions of 1 week were missed, and this goes on with "
+            "week 3: to begin with week 2 is gentler."
+        ),
+    )
+    assert propose("shift", running(day(3, 1), *FIRST_WEEK, absent_days=10), BUILT_IN, in_turn).cautions == ()
+
+
+def test_the_sessions_of_a_planned_absence_are_thought_of_before_it() -> None:
+    # Monday 2 March. Away from Tuesday 10 to Tuesday 17: press and pull of week 2, and the squat of week 3.
+    block = running(MONDAY, absent_days=2)
+    ahead = looking_ahead(block, [(date(2026, 3, 10), date(2026, 3, 17)), (date(2026, 5, 1), date(2026, 5, 9))])
+    assert [one.id for one in missed(ahead)] == ["2.2", "2.3", "3.1"]
+    # Monday the 9th is the last day before it, Wednesday the 18th the first one after it: nine days.
+    assert (first_day(ahead), ahead.absent_days) == (date(2026, 3, 18), 9)
+    shifted = propose("shift", ahead, BUILT_IN, in_turn)
+    assert [(one.session, one.to.day) for one in shifted.changes if isinstance(one, Move)] == [
+        ("2.2", 18), ("2.3", 20), ("3.1", 23), ("3.2", 25), ("3.3", 27),
+    ]  # fmt: skip
+    dropped = propose("drop", ahead, BUILT_IN, in_turn)
+    assert dropped.text.startswith("Leave out the 3 sessions in the absence: all later sessions stay on their days.")
+    assert dropped.cautions == (
+        (
+            "Before it comes Squat of week 2 on 9 March 2026; sessions of 2 weeks will be missed, and this goes on "
+            "with week 3: to begin with week 2 is gentler."
+        ),
+    )
+    assert looking_ahead(block, [(date(2026, 4, 1), date(2026, 4, 9))]) is block, "no session lies in it"
+    late = running(day(1, 2))  # Wednesday, and Monday's squat was not done: that comes first
+    assert looking_ahead(late, [(date(2026, 3, 10), date(2026, 3, 17))]) is late
 
 
 def test_training_is_planned_from_the_day_after_an_absence_and_what_lies_in_it_counts_as_missed() -> None:
