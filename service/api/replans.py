@@ -58,7 +58,8 @@ class GroupReplanQuery(OnQuery):
 async def list_replans(call: Called, block: BlockPath, query: Annotated[OnQuery, Query()]) -> Response:
     """Read the ways to go on with a block after missed sessions, with what each of them changes.
 
-    A session is missed when its day has passed and it is still planned. Nothing is changed by reading.
+    A session is missed when its day has passed and it is still planned. Where none was, sessions that lie in a planned
+    absence ahead count as missed by then: a block can be dated anew before it. Nothing is changed by reading.
     """
     found = await call.database.read(call.caller, call.now, replan.read, block, on=query.on)
     body = PROPOSALS.json(found)
@@ -80,8 +81,8 @@ async def apply_replan(
 ) -> Response:
     """Choose one way: it is worked out as things stand now, and carried out.
 
-    What was trained, opened or skipped is never touched. `If-Match` takes the block's version, which the ways are read
-    with.
+    What was trained, opened or skipped is never touched, and nothing is dated into a planned absence. `If-Match` takes
+    the block's version, which the ways are read with.
     """
     return await call.add(
         REPLANNED,
@@ -107,6 +108,8 @@ async def apply_to_group(
     body: Annotated[ReplanBody, Sent(openapi_examples=EXAMPLES)],
 ) -> Response:
     """Choose one way for everybody of a group who missed sessions; each is told. A dry run answers 200.
+
+    A planned absence ahead is for each block by itself.
 
     Where this way does not fit somebody's block, it is told why, and the block stays as it is.
     """

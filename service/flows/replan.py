@@ -10,10 +10,10 @@ from uuid import UUID
 from service.core.calendar import WEEKDAYS
 from service.core.errors import DomainError
 from service.core.layout.lay_out import lay_out
-from service.core.layout.wishes import Layout, Planned
+from service.core.layout.wishes import Holiday, Layout, Planned
 from service.core.plan.sizes import heavy_lifts, is_occasion, session_is_heavy
 from service.core.records import Lift
-from service.core.replan.propose import first_day, missed, proposals, propose
+from service.core.replan.propose import first_day, looking_ahead, missed, proposals, propose
 from service.core.replan.records import (
     BlockSession,
     Change,
@@ -28,8 +28,16 @@ from service.core.replan.records import (
     Skip,
 )
 from service.core.templates import named_by
-from service.flows.replan_shape import GroupReplanned, GroupResult, Proposal, Proposals, Replanned, ReplannedSession
-from service.store import block_sessions, blocks, groups, lifts, people, sessions, states
+from service.flows.replan_shape import (
+    AwayAhead,
+    GroupReplanned,
+    GroupResult,
+    Proposal,
+    Proposals,
+    Replanned,
+    ReplannedSession,
+)
+from service.store import absences, block_sessions, blocks, groups, lifts, people, sessions, states
 from service.store.block_sessions import SessionOfBlock
 from service.store.blocks import Block
 from service.store.errors import ChangedMeanwhile, NotFound
@@ -49,9 +57,12 @@ class _At:
 
     block: Block
     rows: dict[str, SessionOfBlock]
+    today: Day
+    """The athlete's day; `running` may stand on the first day of an absence that is still to come."""
     running: Running
     lifts: dict[str, Lift]
     layout: Layout
+    """With the absences that are still to come as holidays."""
 
     @property
     def place(self) -> PlaceDays:
@@ -67,8 +78,9 @@ def read(tx: Tx, block: str, *, on: date | None = None) -> Proposals:
         block=at.block.id,
         version=at.block.version,
         athlete=at.block.athlete,
-        on=at.running.today,
+        on=at.today,
         missed=len(missed(at.running)),
+        ahead=_absence_ahead(at.running),
         items=tuple(_shown(one, at) for one in found),
     )
 
@@ -98,7 +110,7 @@ def apply_to_group(tx: Tx, group: str, kind: Kind, *, on: date | None = None, dr
     items = [
         _of_group(tx, at, names[at.block.athlete], kind, dry_run=dry_run)
         for at in _each_at(tx, blocks.many(tx, late), on)
-        if missed(at.running)  # on the athlete's own day
+        if missed(at.running) and not at.running.ahead  # on the athlete's own day
     ]
     told = tuple(sorted(items, key=lambda one: (one.name, str(one.block))))
     return GroupReplanned(group=found.id, kind=kind, dry_run=dry_run, items=told)
@@ -150,14 +162,20 @@ def _each_at(tx: Tx, found: Sequence[Block], on: date | None) -> list[_At]:
     named = {name for one in standing for row in rows[one.id] for slot in row.slots for name in named_by(slot)}
     known = lifts.get_many(tx, named)
     ways = people.conditions_and_absences_of_each(tx, asked)
+    planned = absences.ahead(tx, {one.athlete for one in standing}, after=min(todays)) if todays else {}
     return [
-        _as_it_stands(block, rows[block.id], today, way, known)
+        _as_it_stands(block, rows[block.id], today, way, known, planned.get(block.athlete, ()))
         for block, today, way in zip(standing, todays, ways, strict=True)
     ]
 
 
 def _as_it_stands(
-    block: Block, rows: Sequence[SessionOfBlock], today: date, way: tuple[Conditions, Away], known: dict[str, Lift]
+    block: Block,
+    rows: Sequence[SessionOfBlock],
+    today: date,
+    way: tuple[Conditions, Away],
+    known: dict[str, Lift],
+    planned: Sequence[tuple[date, date]],
 ) -> _At:
     rule, away, layout = way[0].settings.return_rule, way[1], blocks.layout_of(block)
     running = Running(
@@ -173,7 +191,20 @@ def _as_it_stands(
     )
     if away.trained:
         running = replace(running, absent_days=(first_day(running) - max(away.trained)).days)
-    return _At(block, {str(one.id): one for one in rows}, running, known, layout)
+    running = looking_ahead(running, planned)
+    return _At(block, {str(one.id): one for one in rows}, today, running, known, _around(layout, planned))
+
+
+def _around(layout: Layout, planned: Sequence[tuple[date, date]]) -> Layout:
+    """A layout in which nobody is to train in absences that are planned. First and last days."""
+    holidays = tuple(Holiday(since=since, until=until) for since, until in planned)
+    return replace(layout, wishes=replace(layout.wishes, holidays=(*layout.wishes.holidays, *holidays)))
+
+
+def _absence_ahead(running: Running) -> AwayAhead | None:
+    if not running.ahead or running.away_until is None:
+        return None
+    return AwayAhead(from_date=running.today, until=running.away_until)
 
 
 def _session(one: SessionOfBlock) -> BlockSession:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Annotated, Any, ClassVar
 from uuid import UUID
+
+from pydantic import Field
 
 from service.core.replan.records import Effect, Kind
 
@@ -51,8 +54,20 @@ class Proposal:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AwayAhead:
+    """A planned absence in which sessions lie."""
+
+    __pydantic_config__: ClassVar[dict[str, Any]] = {"serialize_by_alias": True}
+
+    from_date: Annotated[Day, Field(alias="from")]
+    """The first day."""
+    until: Day
+    """The last day; it is included."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Proposals:
-    """Ways to go on with a block; none where nothing was missed."""
+    """Ways to go on with a block; none where nothing was missed, and nothing will be."""
 
     block: UUID
     """Our id."""
@@ -63,7 +78,10 @@ class Proposals:
     on: Day
     """The athlete's day."""
     missed: int
-    """Planned sessions whose day has passed, or lies in an absence that is going on."""
+    """Planned sessions whose day has passed, or lies in an absence that is going on; of an absence ahead those that
+    will be missed."""
+    ahead: AwayAhead | None
+    """The planned absence ahead that the ways are about, where nothing was missed before it; else null."""
     items: tuple[Proposal, ...]
     """The least change first; of two kinds that come to the same changes only the first."""
 

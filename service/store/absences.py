@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Annotated, Any, ClassVar
@@ -111,6 +111,20 @@ def page(
         place = tuple((*after, "", "")[:2])
         query = query.where(tuple_(cast(absences.c.from_date, Text), cast(absences.c.id, Text)) < place)
     return [_record(row) for row in tx.execute(query)]
+
+
+def ahead(tx: Tx, athletes: Collection[UUID], *, after: date) -> dict[UUID, list[tuple[date, date]]]:
+    """Return the absences of athletes that begin after a day and have a last one: first and last days, by athlete."""
+    query = select(absences.c.athlete_id, absences.c.from_date, absences.c.until_date).where(
+        absences.c.gym_id == tx.gym,
+        absences.c.athlete_id.in_(athletes),
+        absences.c.from_date > after,
+        absences.c.until_date.is_not(None),
+    )
+    found: dict[UUID, list[tuple[date, date]]] = {}
+    for row in tx.execute(query.order_by(absences.c.from_date)):
+        found.setdefault(row.athlete_id, []).append((row.from_date, row.until_date))
+    return found
 
 
 def place_of(one: Absence) -> tuple[str, str]:

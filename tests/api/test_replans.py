@@ -258,3 +258,39 @@ def test_a_group_of_many_is_looked_through_in_as_many_statements_as_one_of_two(
         counts.append(len(seen))
     assert [one["problem"] for one in told.json()["items"]] == [None] * 8
     assert counts[0] == counts[1]
+
+
+def test_a_block_is_dated_around_a_planned_absence_before_it_begins(coach: TestClient, block: dict[str, Any]) -> None:
+    # On Friday 6 March all goes as planned. Away from Tuesday 10 to Tuesday 17 March: the push of Thursday 12 and the
+    # legs of Monday 16 lie in it.
+    assert ways(coach, block, "2026-03-06")["missed"] == 0
+    absence = {"kind": "holiday", "from": "2026-03-10", "until": "2026-03-17"}
+    assert coach.post(f"/v1/athletes/{block['athlete']}/absences", json=absence).status_code == 201
+    found = ways(coach, block, "2026-03-06")
+    assert (found["on"], found["missed"]) == ("2026-03-06", 2)
+    assert found["ahead"] == {"from": "2026-03-10", "until": "2026-03-17"}
+    assert found["drop"]["text"].startswith("Leave out the 2 sessions in the absence:")
+    # Thursday 19, Monday 23 and Thursday 26 are the next days after it.
+    assert [(one["name"], one["was"], one["date"]) for one in found["shift"]["changes"]] == [
+        ("Push", "2026-03-12", "2026-03-19"),
+        ("Legs", "2026-03-16", "2026-03-23"),
+        ("Push", "2026-03-19", "2026-03-26"),
+    ]
+    assert choose(coach, block, "shift", "2026-03-06").status_code == 201
+    assert [one for one, _, _ in days(coach, block)] == [*ALL[:3], "2026-03-19", "2026-03-23", "2026-03-26"]
+    again = ways(coach, block, "2026-03-06")
+    assert (again["missed"], again["ahead"], again["items"]) == (0, None, [])
+
+
+def test_what_was_missed_is_not_put_into_a_planned_absence(coach: TestClient, block: dict[str, Any]) -> None:
+    # Friday 13 March: the second week was missed. Away from Tuesday 17 to Saturday 21: Thursday 19 is no day.
+    absence = {"kind": "holiday", "from": "2026-03-17", "until": "2026-03-21"}
+    assert coach.post(f"/v1/athletes/{block['athlete']}/absences", json=absence).status_code == 201
+    found = ways(coach, block, "2026-03-13")
+    assert (found["missed"], found["ahead"]) == (2, None)
+    assert [one["date"] for one in found["shift"]["changes"]] == [
+        "2026-03-16",
+        "2026-03-23",
+        "2026-03-26",
+        "2026-03-30",
+    ]
