@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from service.core.answers import BarLoading
 from service.core.records import Kit
+from service.core.sharing.handled import stack
 from service.core.sharing.records import Lifter, PlateNeed
 from service.core.units import Load
 
@@ -16,14 +17,11 @@ def plates_of(lifters: Iterable[Lifter]) -> Counter[int]:
 
     Of each kind the most that hang at once; what hangs for the one is not needed for the other.
     """
+    hung = {stack(each.loading) for one in lifters for each in one.sets if isinstance(each.loading, BarLoading)}
     most: Counter[int] = Counter()
-    for one in lifters:
-        for each in one.sets:
-            if isinstance(each.loading, BarLoading):
-                hanging: Counter[int] = Counter()
-                for plate in each.loading.per_side:
-                    hanging[plate.plate.grains] += 2 * plate.count
-                most |= hanging
+    for one in hung:
+        for mass, count in Counter(one).items():
+            most[mass] = max(most[mass], 2 * count)
     return most
 
 
