@@ -42,8 +42,9 @@ class SlotSets:
     """How heavy against the lift's own max, as written: a percentage of another lift's max goes by the ratio, one of a
     training max by what that is of the max, an effort by the model. Null where it cannot be told."""
     expected_rpes: list[Number | None]
-    """The effort expected, with the fatigue of the sets before and the load lowered as it will be, 4 to 10; 4 stands
-    for anything easier too. Null where it cannot be told. Rests do not count: expect more after short ones."""
+    """The effort expected, with the fatigue of the lift's sets before it in the session and the load lowered as it will
+    be, 4 to 10; 4 stands for anything easier too. Null where it cannot be told. Rests do not count: expect more after
+    short ones."""
     expected_efforts: list[str | None]
     """The same in words: `RPE 8`; `five or more left` from RPE 5 down, where lifters cannot tell more; `likely to be
     missed` past RPE 10."""
@@ -192,25 +193,26 @@ def read(weeks: Sequence[WeekPlan], reader: Reader) -> Read:
     """Read a template slot by slot; equal slots and equal sessions are worked out once. Never refuses."""
     lifts, settings = reader.lifts, reader.settings
     training = TRAINING_PERCENT if reader.ctx is None else float(settings.training_max_percent)
-    slots: dict[tuple[Slot, bool], SlotRead] = {}
+    slots: dict[tuple[Slot, bool, float], SlotRead] = {}
     sessions: dict[tuple[tuple[Slot, ...], str], tuple[list[SlotRead], tuple[str, ...], float]] = {}
     found = Read(weeks, lifts, reader, [], [], [], [])
 
-    def one_slot(slot: Slot, *, lifted: bool) -> SlotRead:
-        key = (slot, lifted)
+    def one_slot(slot: Slot, *, lifted: bool, tired: dict[str, float]) -> SlotRead:
+        key = (slot, lifted, tired.get(slot.lift, 0.0))
         held = slots.get(key)
         if held is None:
-            held = slots[key] = _slot_read(see(slot, reader, lifted=lifted), lifts)
+            held = slots[key] = _slot_read(see(slot, reader, lifted=lifted, before=key[2]), lifts)
             held.total.tested = isinstance(slot.scheme, MaxTest) or (lifted and not slot.accessory)
+        tired[slot.lift] = held.seen.after
         return held
 
     def one_session(session: SessionPlan) -> tuple[list[SlotRead], tuple[str, ...], float]:
         key = (session.slots, session.kind)
         held = sessions.get(key)
         if held is None:
-            lifted = session.kind != "block"
+            lifted, tired = session.kind != "block", dict[str, float]()
             held = sessions[key] = (
-                [one_slot(slot, lifted=lifted) for slot in session.slots],
+                [one_slot(slot, lifted=lifted, tired=tired) for slot in session.slots],
                 heavy_lifts(session, lifts, training),
                 minutes(session.slots, lifts, build_up=settings.build_up),
             )

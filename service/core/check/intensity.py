@@ -62,6 +62,8 @@ class SlotSeen:
     """Work sets stay below it; None where it is lifted. [RPE]"""
     asked_rpe: float | None = None
     """The effort that the target names, where it names one. [RPE]"""
+    before: float = 0.0
+    """Fatigue of the lift's slots before it in the session. [units]"""
 
     def percent(self, one: SetSeen) -> float | None:
         """How heavy a set is written against the lift's own max. [%]"""
@@ -72,8 +74,14 @@ class SlotSeen:
         """Highest effort that following sets are let to reach. [RPE]"""
         return None if self.limit is None else self.limit - MARGIN
 
+    @property
+    def after(self) -> float:
+        """Fatigue of the lift when it is done. [units]"""
+        rated = [one.rpe for one in self.sets if one.rpe is not None]
+        return self.before + (_build_up(self) if rated else 0.0) + sum(fatigue_units(10 - rpe) for rpe in rated)
 
-def see(slot: Slot, reader: Reader, *, lifted: bool = False) -> SlotSeen:
+
+def see(slot: Slot, reader: Reader, *, lifted: bool = False, before: float = 0.0) -> SlotSeen:
     """Work out a slot's work sets; never refuses.
 
     Loads follow the rules by which they will be prescribed, before rounding: the target's load, back-off sets less
@@ -90,6 +98,8 @@ def see(slot: Slot, reader: Reader, *, lifted: bool = False) -> SlotSeen:
         Whose.
     lifted : bool
         True in a test or a meet: the effort limit does not act.
+    before : float
+        Fatigue of the lift's slots before it in the session, at least 0. [units]
 
     Returns
     -------
@@ -100,7 +110,7 @@ def see(slot: Slot, reader: Reader, *, lifted: bool = False) -> SlotSeen:
     by = reader.by(slot)
     asked = slot.target.asked_rpe if isinstance(slot.target, EffortTarget) else None
     free = lifted or isinstance(slot.scheme, MaxTest) or (asked is not None and asked >= 10)
-    seen = SlotSeen(slot, by, (), None if free else float(reader.settings.effort_limit), asked)
+    seen = SlotSeen(slot, by, (), None if free else float(reader.settings.effort_limit), asked, before)
     if isinstance(slot.scheme, Ladder | MaxTest):
         seen.sets = (SetSeen("top_set", reps_of(slot), None, None, None, None),) * work_sets(slot)
         return seen
@@ -126,6 +136,11 @@ def _reps(slot: Slot) -> float | None:
 
 
 def _ahead(seen: SlotSeen) -> float:
+    """Fatigue before the first set: of the lift's slots before, and of build-up sets. [units]"""
+    return seen.before + _build_up(seen)
+
+
+def _build_up(seen: SlotSeen) -> float:
     """Fatigue of the build-up sets before an effort that is worked up to, where the model counts it. [units]"""
     slot = seen.slot
     worked_up_to = isinstance(slot.target, EffortTarget) and isinstance(slot.scheme, TopSet | SetsAtTarget)
@@ -173,7 +188,7 @@ def _without_efforts(seen: SlotSeen, first: float | None) -> tuple[SetSeen, ...]
 
 def _ascending(seen: SlotSeen, scheme: AscendingSets, whole: float) -> tuple[SetSeen, ...]:
     reps = _reps(seen.slot) or 1.0
-    found, fatigue = [], 0.0
+    found, fatigue = [], seen.before
     for percent in scheme.percents:
         kg = whole * float(percent) / 100
         rpe = _expected(seen.by, kg, reps, fatigue)

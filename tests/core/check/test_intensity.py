@@ -24,9 +24,10 @@ from service.core.slots import (
     Slot,
     TimeTarget,
     TopSet,
+    WeekPlan,
 )
-from service.core.units import load
-from tests.core.check.making import back_off, effort, percent, same_load, slot
+from service.core.units import Number, load
+from tests.core.check.making import back_off, checked, effort, percent, same_load, session, slot, week
 from tests.core.plans import context, known, pinned
 
 GROUPS = {"squat": 0.08, "deadlift": -0.06, "bench-press": 0.0}
@@ -70,6 +71,28 @@ def test_efforts_grow_through_sets_of_one_load_by_the_fatigue_of_those_before(li
         units += 2 ** (-(min(max(10 - rpe, 0), 8) - 2) / 1.5)  # one unit at two repetitions left
     assert found == sorted(found)
     assert found[-1] > found[0]
+
+
+def test_sets_of_the_same_lift_earlier_in_the_session_cost_too() -> None:
+    """Fatigue falls to zero with the lift's next session, not with its next slot."""
+    five = slot(percent(5, 75), 2)
+    alone = [float(rpe or 0) for rpe in told(week(session(five)), 0)]
+    after = [float(rpe or 0) for rpe in told(week(session(slot(percent(3, 80), 3), five)), 1)]
+    units = 0.0
+    for _ in range(3):
+        rpe = expected_by_halving("squat", 0.80, 3, units)
+        units += 2 ** (-(min(max(10 - rpe, 0), 8) - 2) / 1.5)
+    for rpe in after:
+        expected = expected_by_halving("squat", 0.75, 5, units)
+        assert rpe == pytest.approx(expected, abs=0.06)
+        units += 2 ** (-(min(max(10 - expected, 0), 8) - 2) / 1.5)
+    assert after[0] > alone[0]
+    assert told(week(session(slot(percent(3, 80), 3, "deadlift"), five)), 1) == alone  # of another lift nothing
+    assert told(week(session(slot(percent(3, 80), 3)), session(five)), 0, of=1) == alone  # another day
+
+
+def told(one: WeekPlan, at: int, *, of: int = 0) -> list[Number | None]:
+    return checked(one).weeks[0].sessions[of].slots[at].expected_rpes
 
 
 def test_the_load_for_an_effort_is_where_the_equation_gives_that_effort() -> None:
