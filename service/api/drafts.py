@@ -18,6 +18,7 @@ from service.api.whole import WholeRoute
 from service.api.written import WrittenBody, checked
 from service.core.progressions.collapse import collapse
 from service.core.progressions.text import part_text
+from service.store import lifts
 from service.store.parts import part_json
 from service.store.plans import week_json
 from service.store.session import Tx
@@ -68,8 +69,9 @@ async def calculate_draft(call: Called, body: Annotated[DraftBody, Sent(openapi_
 def _drafted(tx: Tx, body: DraftBody) -> Draft:
     written = checked(tx, body)
     parts = collapse(written.weeks) if written.parts is None else written.parts
+    known = lifts.get_many(tx, {one.lift for part in parts for one in part.progressions if one.lift is not None})
     return Draft(
         weeks=[week_json(week) for week in written.weeks],
         parts=[part_json(part) for part in parts],
-        text=[part_text(part) for part in parts],
+        text=[part_text(part, known) for part in parts],
     )

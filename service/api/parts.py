@@ -144,7 +144,9 @@ class LighterWeeksBody(WhereBody):
     sets_percent: SetsPercent | None = None
     """So much of the sets stays, rounded half up, at least one."""
     percent_points: PointsLess | None = None
-    """So much less of the max, in points: -10 makes 80 % of it 70 %."""
+    """So much less of the max, in points: -10 makes 80 % of it 70 %. Fixed loads go down by as many percent of
+    themselves, to half kilograms, whole pounds or whole steps: 60 kg become 54 kg; loads that grow by `add_load` do
+    not."""
     rpe_points: RpeLess | None = None
     """So much easier: -1 makes RPE 8 RPE 7, and two repetitions left three."""
     pause: Flag | None = None

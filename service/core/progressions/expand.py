@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from service.core.errors import DomainError
 from service.core.progressions.chosen import Spot, chosen, not_chosen
-from service.core.progressions.members import eased
+from service.core.progressions.members import lighter as lighter_slot
 from service.core.progressions.numbers import (
     LIMITS,
     Member,
@@ -87,6 +87,7 @@ class Writing:
         self._lighter: dict[tuple[int, Spot], tuple[int, LighterWeeks]] = {}
         self._names: dict[int, str] = {}
         self._told: set[int] = set()
+        self._acting: set[int] = set()
         self._made: dict[object, Slot] = {}
         self._sessions: dict[tuple[int, ...], SessionPlan] = {}
         lighter = [one for one in part.progressions if isinstance(one, LighterWeeks)]
@@ -104,7 +105,11 @@ class Writing:
 
     def weeks(self) -> list[WeekPlan]:
         """Its weeks."""
-        return [self._week(number) for number in range(1, self.part.weeks + 1)]
+        weeks = [self._week(number) for number in range(1, self.part.weeks + 1)]
+        for index in sorted({index for index, _ in self._lighter.values()} - self._acting - self._told):
+            rule = "makes nothing lighter: what it is about has no more sets, percentage, load or effort that it lowers"
+            self.faults.append(Fault(f"{self.at}/{index}", "nothing_lighter", rule))
+        return weeks
 
     def _move(self, index: int, mover: Mover, spots: Sequence[Spot]) -> Iterator[Fault]:
         """Note which slots it moves; what is wrong with it."""
@@ -206,6 +211,8 @@ class Writing:
         named = [mover.change for _, mover in self._moves.get(spot, ())]
         moved = with_values(slot, zip(named, [value for _, value in values], strict=True))
         shown = moved if lighter is None else lightened_by(moved, lighter[1])
+        if lighter is not None and shown != moved:
+            self._acting.add(lighter[0])
         try:
             return checked(shown, named if lighter is None else None)
         except OutOfLimits as error:
@@ -258,7 +265,7 @@ def value_at(mover: Mover, start: Number, step: int, count: Count) -> Number:
 
 def lightened_by(slot: Slot, lighter: LighterWeeks) -> Slot:
     """A slot in one of these weeks, without a look at the limits."""
-    return eased(
+    return lighter_slot(
         slot,
         sets_percent=lighter.sets_percent,
         percent_points=lighter.percent_points,

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 
 from service.core.progressions.chosen import Spot, chosen
 from service.core.progressions.expand import Mover, value_at
-from service.core.progressions.members import eased
-from service.core.progressions.numbers import LIMITS, Member, thousandths
+from service.core.progressions.members import lighter, with_lighter_load
+from service.core.progressions.numbers import LIMITS, Member, load_unit, thousandths, value_of
 from service.core.progressions.records import Count, EachWeek, FromTo, LighterWeeks, Where
 from service.core.slots import (
     Cluster,
@@ -24,6 +24,8 @@ from service.core.slots import (
 from service.core.units import Unit, load, tidy
 
 MOST_LOAD = LIMITS["load"]
+PLAIN_POINTS = (10_000, 5_000, 2_500, 1_000, 500)
+"""Of percentages that give the same rounded loads the first one that is a multiple of these. [thousandths of %]"""
 
 
 def fitted(member: Member, steps: Sequence[int], series: Sequence[int], unit: Unit | None) -> Mover | None:
@@ -104,7 +106,9 @@ def lighter_weeks(pairs: Sequence[tuple[Slot, Slot]], *, name: str | None, pause
 
     The weeks that it is about are not named in the answer.
     """
-    points = next((_percent_points(*pair) for pair in pairs if isinstance(pair[0].target, PercentTarget)), 0)
+    points = next((_percent_points(*pair) for pair in pairs if isinstance(pair[0].target, PercentTarget)), None)
+    if points is None:
+        points = _load_points(pairs)
     rpe = next((found for pair in pairs if (found := _rpe_points(*pair)) is not None), 0)
     counts = {(_count(before), _count(after)) for before, after in pairs}
     part = None
@@ -122,7 +126,7 @@ def lighter_weeks(pairs: Sequence[tuple[Slot, Slot]], *, name: str | None, pause
         name=name,
     )
     for before, after in pairs:
-        if eased(before, sets_percent=part, percent_points=way.percent_points, rpe_points=way.rpe_points) != after:
+        if lighter(before, sets_percent=part, percent_points=way.percent_points, rpe_points=way.rpe_points) != after:
             return None
     return way
 
@@ -131,6 +135,28 @@ def _percent_points(before: Slot, after: Slot) -> int:
     if not isinstance(before.target, PercentTarget) or not isinstance(after.target, PercentTarget):
         return 0
     return thousandths(after.target.percent) - thousandths(before.target.percent)
+
+
+def _load_points(pairs: Sequence[tuple[Slot, Slot]]) -> int:
+    """By how many percent fixed loads went down, the plainest that fits them all; 0 where none does. [thousandths]"""
+    loads = [(one, other) for one, other in pairs if None not in (load_unit(one), load_unit(other))]
+    changed = next(((one, other) for one, other in loads if one.target != other.target), None)
+    if changed is None:
+        return 0
+    first, then = (value_of(slot, "load") or 0 for slot in changed)
+    if not first:
+        return 0
+    near = -abs(thousandths(then) - thousandths(first)) * 100_000 / abs(thousandths(first))
+    for step in PLAIN_POINTS:
+        fit = [
+            points
+            for points in ((round(near / step) + more) * step for more in (0, -1, 1))
+            if -100_000 <= points < 0
+            and all(with_lighter_load(one, points / 1000).target == other.target for one, other in loads)
+        ]
+        if fit:
+            return min(fit, key=lambda points: abs(points - near))
+    return 0
 
 
 def _rpe_points(before: Slot, after: Slot) -> int | None:

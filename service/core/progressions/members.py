@@ -1,7 +1,8 @@
 """A slot's numbers moved, its sets scaled, the whole of it made lighter.
 
 `moved`, `scaled_sets`, `shifted_effort`, `shifted_percent` and `lightened` refuse (OutOfLimits) what a written slot
-may not hold; `scaled` and `eased` do not look, for steps on the way to numbers that `checked` looks at in the end.
+may not hold; `scaled`, `eased` and `lighter` do not look, for steps on the way to numbers that `checked` looks at in
+the end.
 """
 
 from __future__ import annotations
@@ -22,8 +23,10 @@ from service.core.progressions.numbers import (
 from service.core.slots import (
     BackOff,
     Cluster,
+    DistanceTarget,
     EffortTarget,
     Ladder,
+    LoadTarget,
     MaxTest,
     OpenLastSet,
     PercentTarget,
@@ -31,9 +34,10 @@ from service.core.slots import (
     SetsAtTarget,
     Slot,
     Target,
+    TimeTarget,
     TopSet,
 )
-from service.core.units import Number, tidy
+from service.core.units import Number, Unit, load, tidy
 
 __all__ = [
     "Member",
@@ -41,12 +45,17 @@ __all__ = [
     "OutOfLimits",
     "eased",
     "lightened",
+    "lighter",
     "moved",
     "scaled",
     "scaled_sets",
     "shifted_effort",
     "shifted_percent",
+    "with_lighter_load",
 ]
+
+STEP_OF_ENTRY: dict[Unit, Number] = {"kg": 0.5, "lb": 1, "step": 1}
+"""To what a fixed load is rounded that is made lighter. Ours. [the load's unit]"""
 
 
 def scaled(slot: Slot, percent: Number) -> Slot:
@@ -61,7 +70,7 @@ def eased(
     percent_points: Number | None = None,
     rpe_points: Number | None = None,
 ) -> Slot:
-    """The slot as `lightened` gives it, without a look at the limits."""
+    """The slot as `lightened` gives it but with its fixed load, and without a look at the limits."""
     if isinstance(slot.scheme, Ladder | MaxTest):
         return slot
     target = _eased_target(slot.target, percent_points or 0, rpe_points or 0)
@@ -69,6 +78,47 @@ def eased(
     if (target, scheme) == (slot.target, slot.scheme):
         return slot
     return replace(slot, target=target, scheme=scheme)
+
+
+def lighter(
+    slot: Slot,
+    *,
+    sets_percent: Number | None = None,
+    percent_points: Number | None = None,
+    rpe_points: Number | None = None,
+) -> Slot:
+    """The slot as `lightened` gives it, without a look at the limits."""
+    made = eased(slot, sets_percent=sets_percent, percent_points=percent_points, rpe_points=rpe_points)
+    return with_lighter_load(made, percent_points) if percent_points else made
+
+
+def with_lighter_load(slot: Slot, points: Number) -> Slot:
+    """The slot with its fixed load lower by so many percent of itself; a load that grows by rule stays. [%]
+
+    What is lifted is to be so much lighter, so assistance rises by as much. Rounded to the steps in which loads are
+    written, halves of a kilogram or whole pounds and steps of a machine; a step at least is left, and none is heavier
+    than it was.
+
+    >>> from service.core.slots import LoadTarget
+    >>> slot = Slot(lift="squat", scheme=SetsAtTarget(sets=3), target=LoadTarget(reps=5, load=load(62.5, "kg")))
+    >>> with_lighter_load(slot, -10).target.load.value  # 56.25
+    56.5
+    """
+    if isinstance(slot.scheme, SetsAtTarget) and slot.scheme.add_load is not None:
+        return slot
+    target = _lighter_target(slot.target, points)
+    return slot if target == slot.target else replace(slot, target=target)
+
+
+@lru_cache(maxsize=1024)  # blocks ask for few different ones, and the same one is compared at once
+def _lighter_target(target: Target, points: Number) -> Target:
+    if not isinstance(target, LoadTarget | TimeTarget | DistanceTarget) or target.load is None:
+        return target
+    written, step = thousandths(target.load.value), thousandths(STEP_OF_ENTRY[target.load.unit])
+    share = 100_000 + (thousandths(points) if written > 0 else -thousandths(points))
+    left = (2 * written * share + step * 100_000) // (2 * step * 100_000) * step
+    value = min(written, max(left, step) if written > 0 else left)
+    return target if value == written else replace(target, load=load(tidy(value / 1000), target.load.unit))
 
 
 def moved(slot: Slot, member: Member, by: Number) -> Slot:
@@ -157,15 +207,15 @@ def lightened(
 ) -> Slot:
     """The slot as a lighter week has it: so much of its sets, its percentage and its efforts lower by so many points.
 
-    As `scaled_sets`, `shifted_percent` and `shifted_effort` in one; what is None stays. Fixed loads stay, and tests and
-    ladders as a whole.
+    As `scaled_sets`, `shifted_percent` and `shifted_effort` in one; what is None stays. A fixed load goes down by as
+    many percent of itself as a percentage does by points; tests and ladders stay as a whole.
 
     Raises
     ------
     OutOfLimits
         As those.
     """
-    return checked(eased(slot, sets_percent=sets_percent, percent_points=percent_points, rpe_points=rpe_points))
+    return checked(lighter(slot, sets_percent=sets_percent, percent_points=percent_points, rpe_points=rpe_points))
 
 
 def _part(count: int, percent: Number) -> int:

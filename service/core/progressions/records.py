@@ -81,7 +81,7 @@ class LighterWeeks(Where):
     sets_percent: Number | None = None
     """So much of the sets stays. [%]"""
     percent_points: Number | None = None
-    """Negative. [points of %]"""
+    """Negative; fixed loads go down by as many percent of themselves. [points of %]"""
     rpe_points: Number | None = None
     """Negative; repetitions left rise by as much. [RPE]"""
     pause: bool = False

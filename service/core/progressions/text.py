@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from service.core import words
 from service.core.progressions.chosen import chosen
+from service.core.progressions.members import with_lighter_load
 from service.core.progressions.numbers import Member, value_of
 from service.core.progressions.records import EachWeek, FromTo, LighterWeeks, Part, Progression, Where
-from service.core.units import say
+from service.core.records import Lift
+from service.core.slots import PercentTarget, Slot
+from service.core.units import Number, say
 
 _NAMES: dict[Member, str] = {
     "percent": "the percentage",
@@ -32,8 +37,8 @@ _UNITS: dict[Member, tuple[str, str]] = {
 _MANY = frozenset({"rir", "reps", "sets", "back_off_sets", "same_load_sets"})
 
 
-def part_text(part: Part) -> str:
-    """What a part is, in one sentence.
+def part_text(part: Part, lifts: Mapping[str, Lift] = words.NO_LIFTS) -> str:
+    """What a part is, in one sentence, with lifts by their names.
 
     >>> from service.core.slots import PercentTarget, SessionPlan, SetsAtTarget, Slot, WeekPlan
     >>> slot = Slot(
@@ -47,15 +52,15 @@ def part_text(part: Part) -> str:
     """
     name = part.name if part.name is not None else part.week.name
     start = "" if name is None else f"{name}: "
-    said = [words.plural(part.weeks, "week"), *(_progression(one, part) for one in part.progressions)]
+    said = [words.plural(part.weeks, "week"), *(_progression(one, part, lifts) for one in part.progressions)]
     return start + "; ".join(said)
 
 
-def _progression(one: Progression, part: Part) -> str:
+def _progression(one: Progression, part: Part, lifts: Mapping[str, Lift]) -> str:
     if isinstance(one, LighterWeeks):
-        return _lighter(one, part)
+        return _lighter(one, part, lifts)
     verb = _goes(one, part) if isinstance(one, FromTo) else _rises(one)
-    return f"{_about(one)}{_NAMES[one.change]} {verb}"
+    return f"{_about(one, lifts)}{_NAMES[one.change]} {verb}"
 
 
 def _goes(one: FromTo, part: Part) -> str:
@@ -85,7 +90,7 @@ def _unit(change: Member, amount: float) -> str:
     return f" {one if amount == 1 else many}"
 
 
-def _lighter(one: LighterWeeks, part: Part) -> str:
+def _lighter(one: LighterWeeks, part: Part, lifts: Mapping[str, Lift]) -> str:
     numbers = one.numbers(part.weeks)
     listed = words.listing(tuple(str(number) for number in numbers)) if numbers else ""
     which = f"week {listed} is" if len(numbers) == 1 else f"weeks {listed} are"
@@ -95,22 +100,31 @@ def _lighter(one: LighterWeeks, part: Part) -> str:
     if one.sets_percent is not None:
         how.append(f"{words.number(one.sets_percent, 3)} % of the sets")
     if one.percent_points is not None:
-        points = -one.percent_points
-        how.append(f"{words.number(points, 3)} {'point' if points == 1 else 'points'} less")
+        how += _lower(one.percent_points, [part.week.sessions[s].slots[i] for s, i in chosen(part.week, one)])
     if one.rpe_points is not None:
         how.append(f"RPE {words.number(-one.rpe_points)} lower")
     still = ", and the count of weeks stands still" if one.pause else ""
-    return f"{_about(one)}{which} lighter: {', '.join(how)}{still}"
+    return f"{_about(one, lifts)}{which} lighter: {', '.join(how)}{still}"
 
 
-def _about(where: Where) -> str:
+def _lower(points: Number, slots: Sequence[Slot]) -> list[str]:
+    """What points come to: of percentages so many, of fixed loads as many percent."""
+    fixed = any(with_lighter_load(slot, points) != slot for slot in slots)
+    shown = words.number(-points, 3)
+    told = [f"{shown} {'point' if points == -1 else 'points'} less"]
+    if fixed and not any(isinstance(slot.target, PercentTarget) for slot in slots):
+        told = []
+    return [*told, f"fixed loads {shown} % lower"] if fixed else told
+
+
+def _about(where: Where, lifts: Mapping[str, Lift]) -> str:
     """Which slots, at the beginning of what is said about them."""
     places = []
     if where.slots:
         numbers = words.listing(tuple(str(number) for number in where.slots))
         places.append(f"slot {numbers}" if len(where.slots) == 1 else f"slots {numbers}")
     if where.lift is not None:
-        places.append(f"the {where.lift.replace('-', ' ')}")
+        places.append(f"the {words.lift_words(where.lift, lifts)}")
     sessions = (*where.sessions, *(f"number {number}" for number in where.session_numbers))
     if sessions:
         places.append(f"session{'s' if len(sessions) > 1 else ''} {words.listing(sessions)}")

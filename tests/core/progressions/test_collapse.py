@@ -8,7 +8,8 @@ from service.api.slots import WeekBody
 from service.core.progressions.collapse import collapse
 from service.core.progressions.expand import expand
 from service.core.progressions.records import EachWeek, FromTo, LighterWeeks, Part
-from service.core.slots import WeekPlan
+from service.core.slots import LoadTarget, WeekPlan
+from service.core.units import load
 from service.store.plans import week_json
 from tests.core.progressions.writing import any_weeks, at, canonical, rpe, session, sets, slot, week
 
@@ -68,6 +69,20 @@ def test_a_count_that_stands_still_in_a_lighter_week_is_found():
             ),
         ),
     )
+
+
+def test_fixed_loads_of_a_lighter_week_are_found():
+    def rows(*loads: float) -> tuple[WeekPlan, ...]:
+        return tuple(
+            week(session("Row", slot("row", sets(3), LoadTarget(reps=8, load=load(kg, "kg")))), lighter=kg < 50)
+            for kg in loads
+        )
+
+    # 60 less 20 % is 48; half a kilogram is the step, so 7.5 % of 51 (47.175) is 47 as 8 % (46.92) is: the plainer one.
+    (tenths,) = collapse(rows(60, 60, 48))
+    assert tenths.progressions == (LighterWeeks(weeks=(3,), percent_points=-20),)
+    (finer,) = collapse(rows(51, 51, 47))
+    assert finer.progressions == (LighterWeeks(weeks=(3,), percent_points=-7.5),)
 
 
 def test_names_and_other_lifts_divide_weeks_into_parts():

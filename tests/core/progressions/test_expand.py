@@ -214,3 +214,23 @@ def test_a_week_of_tests_alone_has_nothing_to_change_unless_it_is_named():
 def test_parts_have_at_most_104_weeks_together():
     assert len(expand([part(weeks=52), part(weeks=52)])) == 104
     assert faults(part(weeks=52), part(weeks=53)) == [("#/parts", "must have 1 to 104 weeks together, not 105")]
+
+
+def test_fixed_loads_are_lower_in_a_lighter_week_and_written_out_so():
+    pattern = week(session("Row", slot("row", sets(3), LoadTarget(reps=8, load=load(42.5, "kg")))))
+    rises = EachWeek(change="load", by_load=load(2.5, "kg"))
+    weeks = expand((part(rises, LighterWeeks(weeks=(3,), percent_points=-10), pattern=pattern, weeks=4),))
+    # Week 3 would have 47.5 kg: 42.75 kg, up to half a kilogram; week 4 goes on with 50 kg.
+    assert [one.sessions[0].slots[0].target.load.value for one in weeks] == [42.5, 45, 43, 50]
+
+
+def test_lighter_weeks_that_make_nothing_lighter_are_refused():
+    single = week(session("Squat", slot("squat", sets(1), rpe(8)), slot("squat", MaxTest(), rpe(10, 1))))
+    nothing = LighterWeeks(weeks=(2,), sets_percent=60, percent_points=-10)
+    ((pointer, text),) = faults(part(nothing, pattern=single))
+    assert (pointer, text.split(":")[0]) == ("#/parts/0/progressions/0", "makes nothing lighter")
+    assert expand((part(LighterWeeks(weeks=(2,), rpe_points=-1), pattern=single),))[1].lighter
+    # There is one set in the week as it is written, and three in the one that is lighter: two of them are left.
+    more = EachWeek(change="sets", by=1)
+    weeks = expand((part(more, LighterWeeks(weeks=(3,), sets_percent=60), pattern=single, weeks=4),))
+    assert counts(weeks) == [1, 2, 2, 4]

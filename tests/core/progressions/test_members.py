@@ -1,5 +1,6 @@
 """The numbers of a slot: read, moved, scaled, made lighter; worked out by hand."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -17,6 +18,7 @@ from service.core.progressions.numbers import (
     with_value,
 )
 from service.core.slots import (
+    AddLoad,
     AscendingSets,
     BackOff,
     BuildUp,
@@ -187,15 +189,41 @@ def test_a_lighter_slot_has_fewer_sets_and_lower_numbers():
     assert shifted_percent(slot(), -10) == slot()  # it has no percentage
 
 
-def test_tests_ladders_and_fixed_loads_stay_in_a_lighter_week():
+def test_tests_ladders_and_loads_that_grow_by_rule_stay_in_a_lighter_week():
+    add = AddLoad(when="all_sets_complete", step=load(2.5, "kg"))
     for still in (
         slot(MaxTest(), EffortTarget(reps=1, rpe=10)),
         slot(Ladder(), EffortTarget(reps=5, rir=3)),
-        slot(TopSet(), LoadTarget(reps=5, load=load(60, "kg"))),
+        slot(SetsAtTarget(sets=1, add_load=add), LoadTarget(reps=5, load=load(60, "kg"))),
     ):
         assert lightened(still, sets_percent=50, percent_points=-10, rpe_points=-1) is still
     with pytest.raises(OutOfLimits, match=r"RPE 0\.5"):
         lightened(slot(target=EffortTarget(reps=3, rpe=2)), rpe_points=-1.5)
+
+
+@pytest.mark.parametrize(
+    ("written", "points", "left"),
+    [
+        (load(60, "kg"), -10, 54),
+        (load(62.5, "kg"), -10, 56.5),  # 56.25: the half of a half kilogram goes up
+        (load(41.25, "kg"), -10, 37),  # 37.125
+        (load(135, "lb"), -10, 122),  # 121.5 up to whole pounds
+        (load(7, "step"), -20, 6),  # 5.6
+        (load(60, "kg"), -7.5, 55.5),
+        (load(-20, "kg"), -10, -22),  # more assistance is lighter
+        (load(0, "kg"), -10, 0),
+        (load(1, "kg"), -100, 0.5),  # a step is left
+        (load(0.25, "kg"), -10, 0.25),  # never heavier than it was
+    ],
+)  # fmt: skip
+def test_a_fixed_load_goes_down_by_as_many_percent_as_percentages_do_by_points(written, points, left):
+    for target in (
+        LoadTarget(reps=5, load=written), TimeTarget(seconds=30, load=written), DistanceTarget(metres=20, load=written),
+    ):  # fmt: skip
+        made = lightened(slot(TopSet(), target), percent_points=points).target
+        assert made == replace(target, load=load(left, written.unit))
+    with pytest.raises(OutOfLimits, match="the load would be"):
+        lightened(slot(TopSet(), LoadTarget(reps=5, load=load(-950, "kg"))), percent_points=-10)
 
 
 def test_halves_go_up():

@@ -4,6 +4,8 @@ import pytest
 
 from service.core.progressions.records import EachWeek, FromTo, LighterWeeks, Part, Progression
 from service.core.progressions.text import part_text
+from service.core.records import Lift
+from service.core.slots import LoadTarget
 from service.core.units import load
 from tests.core.progressions.writing import at, session, sets, slot, week
 
@@ -32,6 +34,24 @@ WEEK = week(session("Squat", slot("squat", sets(5), at(70))))
 )  # fmt: skip
 def test_what_changes_is_said_in_plain_words(progression: Progression, said: str):
     assert part_text(Part(weeks=4, week=WEEK, progressions=(progression,))) == f"4 weeks; {said}"
+
+
+def test_fixed_loads_in_lighter_weeks_are_told_as_lower():
+    lighter = LighterWeeks(weeks=(2,), sets_percent=60, percent_points=-10)
+    fixed = slot("row", sets(3), LoadTarget(reps=8, load=load(40, "kg")))
+    both = week(session("Squat", slot("squat", sets(5), at(70)), fixed))
+    said = [part_text(Part(weeks=2, week=one, progressions=(lighter,))) for one in (both, week(session("Row", fixed)))]
+    start = "2 weeks; week 2 is lighter: 60 % of the sets"
+    assert said == [f"{start}, 10 points less, fixed loads 10 % lower", f"{start}, fixed loads 10 % lower"]
+
+
+def test_a_lift_is_called_by_its_name():
+    slow = Lift(id="slow-bench", name="Slow bench press", load_kind="total")
+    plan = week(session("Press", slot("slow-bench", sets(5), at(70))))
+    part = Part(weeks=2, week=plan, progressions=(EachWeek(change="percent", by=2.5, lift="slow-bench"),))
+    assert (
+        part_text(part, {slow.id: slow}) == "2 weeks; in the slow bench press the percentage rises by 2.5 points a week"
+    )
 
 
 def test_a_part_is_called_by_its_name_or_by_its_weeks_name():

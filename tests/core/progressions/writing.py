@@ -208,7 +208,9 @@ def _lighter(draw: st.DrawFn, weeks: int, slots: list[Slot]) -> list[LighterWeek
         return []
     way = LighterWeeks(
         sets_percent=draw(st.sampled_from([40, 60, 70])),
-        percent_points=draw(st.sampled_from([None, -10, -7.5])) if any(_has(one, "percent") for one in slots) else None,
+        percent_points=draw(st.sampled_from([None, -10, -7.5]))
+        if any(_has(one, "percent") or _has(one, "load") for one in slots)
+        else None,
         rpe_points=draw(st.sampled_from([None, -1, -1.5])) if any(_effort(one) for one in slots) else None,
         name=draw(st.sampled_from([None, "Lighter"])),
     )
