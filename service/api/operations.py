@@ -203,7 +203,10 @@ class ExchangeLiftBody(Body):
 
 
 class InsertLighterWeekBody(Body):
-    """A lighter copy of a week: fewer sets, lower percentages, easier efforts; fixed loads stay as they are."""
+    """A lighter copy of a week: fewer sets, lower percentages and fixed loads, easier efforts; without tests and meets.
+
+    What the numbers come to is told slot by slot; where nothing would be lighter, it is refused.
+    """
 
     kind: Literal["insert_lighter_week"]
     """`insert_lighter_week`."""
@@ -214,7 +217,8 @@ class InsertLighterWeekBody(Body):
     sets_percent: Annotated[float, Scale(5, 100, 0.001, unit="percent", hint=": did you mean {}?")] | None = None
     """How much of the sets is left; left out: 60."""
     percent_points: Annotated[float, Scale(-100, 0, 0.001, unit="percentage points")] | None = None
-    """How far percentages go down; left out: -10."""
+    """How far percentages go down; left out: -10. Fixed loads go down by as many percent of themselves, to half
+    kilograms, whole pounds or whole steps; loads that grow by `add_load` do not."""
     rpe_points: Annotated[float, Scale(-9, 0, 0.5)] | None = None
     """How far efforts go down; left out: -1."""
 

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from uuid import UUID
 
 from service.core.changes.follow import Follows, Key, What
 from service.core.layout.wishes import Layout
-from service.core.slots import SessionPlan
-from service.core.templates import Fault
+from service.core.records import Lift
+from service.core.slots import SessionPlan, WeekPlan
+from service.core.templates import Fault, lifts_named
 from service.core.words import day, listing, plural
 from service.store.block_sessions import SessionOfBlock
 from service.store.running import RunningBlock
 from service.store.templates import TemplateVersion
 
 Day = date  # a record's own field may be called date
+FROM_WEEK = "#/from_week"
+NAMED = 3
+"""So many athletes are named in one refusal. Ours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,16 +109,35 @@ class Plan:
 
     version: TemplateVersion
     ways: tuple[Way, ...]
+    lifts: Mapping[str, Lift]
+    """The lifts that are named before and afterwards, by word."""
 
     @property
     def faults(self) -> list[Fault]:
-        """What is wrong with some of the blocks."""
-        return [way.fault for way in self.ways if way.fault is not None]
+        """What is wrong with some of the blocks; a week that is too late for several is told once, with whose."""
+        late: dict[Fault, list[str]] = {}
+        found: list[Fault] = []
+        for way in self.ways:
+            if way.fault is not None and way.fault.pointer == FROM_WEEK and way.at is not None:
+                late.setdefault(way.fault, []).append(way.at.athlete_name)
+            elif way.fault is not None:
+                found.append(way.fault)
+        return [*(replace(fault, text=f"{fault.text}: {_some(names)}") for fault, names in late.items()), *found]
 
     @property
     def fine(self) -> list[Way]:
         """The blocks that can be moved."""
         return [way for way in self.ways if way.fault is None]
+
+
+def _some(names: Sequence[str]) -> str:
+    """Names, of many the first.
+
+    >>> _some(["Aldis"]), _some(["Aldis", "Corin", "Kaia", "Ylva", "Zita"])
+    ('Aldis', 'Aldis, Corin, Kaia and 2 more')
+    """
+    shown = [*names[:NAMED], *([f"{len(names) - NAMED} more"] if len(names) > NAMED else [])]
+    return listing(tuple(shown))
 
 
 def results(checked: Plan, *, dry_run: bool) -> VersionMoves:
@@ -124,13 +147,21 @@ def results(checked: Plan, *, dry_run: bool) -> VersionMoves:
         dry_run=dry_run,
         template=checked.version.template,
         version=checked.version.number,
-        items=tuple(_result(way, checked.version.number, said) for way in checked.ways),
+        items=tuple(_result(way, checked, said) for way in checked.ways),
     )
 
 
-def _result(way: Way, number: int, said: dict[tuple[int, int, SessionPlan, SessionPlan], tuple[str, ...]]) -> BlockMove:
+def lifts_changed(ways: Sequence[Way]) -> frozenset[str]:
+    """Words of the lifts in sessions as they stood before they are changed."""
+    before = {one.before for way in ways for one in way.found if one.what == "changed" and one.before is not None}
+    return lifts_named((WeekPlan(sessions=tuple(before)),))
+
+
+def _result(
+    way: Way, checked: Plan, said: dict[tuple[int, int, SessionPlan, SessionPlan], tuple[str, ...]]
+) -> BlockMove:
     at = way.at
-    moved = tuple(_session(way, one, said) for one in way.found) if way.fault is None else ()
+    moved = tuple(_session(way, one, checked.lifts, said) for one in way.found) if way.fault is None else ()
     problem = None if way.fault is None else NotMoved(way.fault.pointer, way.fault.code, way.fault.text)
     return BlockMove(
         block=way.name,
@@ -139,19 +170,31 @@ def _result(way: Way, number: int, said: dict[tuple[int, int, SessionPlan, Sessi
         from_version=None if at is None else at.block.template_version,
         from_week=way.from_week or None,
         changed=moved,
-        text=f"This block {way.fault.text}." if way.fault is not None else _text(way, number, moved),
+        text=_text(way, checked.version.number, moved) if way.fault is None else _why_not(way, way.fault),
         problem=problem,
     )
 
 
+def _why_not(way: Way, fault: Fault) -> str:
+    """Why a block is not moved, in a sentence."""
+    if way.at is None:
+        return "There is no such block in this gym."
+    if fault.pointer == FROM_WEEK:
+        return f"{way.at.athlete_name}: the first week {fault.text}."
+    return f"This block {fault.text}."
+
+
 def _session(
-    way: Way, one: Follows, said: dict[tuple[int, int, SessionPlan, SessionPlan], tuple[str, ...]]
+    way: Way,
+    one: Follows,
+    lifts: Mapping[str, Lift],
+    said: dict[tuple[int, int, SessionPlan, SessionPlan], tuple[str, ...]],
 ) -> MovedSession:
     changes: tuple[str, ...] = ()
     if one.what == "changed" and one.before is not None and one.after is not None:
         same = (one.week, one.number, one.before, one.after)  # forty athletes, and one sentence for all of them
         if same not in said:
-            said[same] = tuple(change.text for change in one.changes())
+            said[same] = tuple(change.told(lifts) for change in one.changes())
         changes = said[same]
     plan_now = one.after if one.what != "stays" and one.after is not None else one.before or one.after
     return MovedSession(

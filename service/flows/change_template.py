@@ -14,7 +14,9 @@ from service.core.changes import difference as core
 from service.core.changes.apply import Outcome, apply, lifts_asked
 from service.core.changes.follow import Key, current_week, plans
 from service.core.changes.operations import Operation, refused
+from service.core.records import Lift
 from service.core.slots import SessionPlan, Slot, WeekPlan
+from service.core.templates import lifts_named
 from service.core.words import plural
 from service.store import lifts, running, templates
 from service.store.errors import ChangedMeanwhile
@@ -87,6 +89,9 @@ class OperationDone:
     """How many changes there are."""
     changes: tuple[PlanChange, ...]
     """One by one, as far as the answer has room."""
+    slots: tuple[str, ...]
+    """Of `insert_lighter_week`: what each slot was in the week that it is made from, and what came of it; of others
+    empty."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,7 +186,8 @@ def change(tx: Tx, template: str, order: Order, *, most_bytes: int, dry_run: boo
         raise ChangedMeanwhile(found.version)
     newest = templates.get_version(tx, str(found.id), LATEST)
     weeks = templates.weeks_of(newest)
-    outcome = apply(weeks, order.operations, lifts.get_many(tx, lifts_asked(weeks, order.operations)))
+    known = lifts.get_many(tx, lifts_asked(weeks, order.operations))
+    outcome = apply(weeks, order.operations, known)
     _small_enough(outcome.weeks, most_bytes)
     made = None if dry_run else _stored(tx, found, order, outcome.weeks)
     number = None if made is None else made.number
@@ -192,8 +198,8 @@ def change(tx: Tx, template: str, order: Order, *, most_bytes: int, dry_run: boo
         version=number,
         name=order.name or found.name,
         weeks=[week_json(week) for week in outcome.weeks],
-        operations=_steps(outcome),
-        difference=_difference(outcome.changes()),
+        operations=_steps(outcome, known),
+        difference=_difference(outcome.changes(), known),
         running_count=len(older),
         running=_running(tx, older[:MOST_RUNNING], outcome.weeks),
     )
@@ -220,7 +226,9 @@ def between(tx: Tx, template: str, version: str, since: int | None) -> VersionDi
     """What is different in a version from version `since`; left out: from the one before it. Raises NotFound."""
     newer = templates.get_version(tx, template, version)
     older = templates.get_version(tx, str(newer.template), str(since or max(1, newer.number - 1)))
-    told = _difference(core.difference(templates.weeks_of(older), templates.weeks_of(newer)))
+    before, after = templates.weeks_of(older), templates.weeks_of(newer)
+    known = lifts.get_many(tx, lifts_named((*before, *after)))
+    told = _difference(core.difference(before, after), known)
     return VersionDifference(
         template=newer.template,
         from_version=older.number,
@@ -231,21 +239,21 @@ def between(tx: Tx, template: str, version: str, since: int | None) -> VersionDi
     )
 
 
-def _difference(found: Iterable[core.Change]) -> Difference:
+def _difference(found: Iterable[core.Change], known: Mapping[str, Lift]) -> Difference:
     changes = list(found)
     return Difference(
         text=f"{_counted(changes)}.",
         count=len(changes),
-        changes=tuple(_change(one) for one in changes[:MOST_TOLD]),
+        changes=tuple(_change(one, known) for one in changes[:MOST_TOLD]),
     )
 
 
-def _steps(outcome: Outcome) -> tuple[OperationDone, ...]:
+def _steps(outcome: Outcome, known: Mapping[str, Lift]) -> tuple[OperationDone, ...]:
     room = MOST_TOLD
     steps = []
     for number, step in enumerate(outcome.steps, 1):
         changes = list(step.changes())
-        told = tuple(_change(one) for one in islice(changes, room))
+        told = tuple(_change(one, known) for one in islice(changes, room))
         room -= len(told)
         steps.append(
             OperationDone(
@@ -254,6 +262,7 @@ def _steps(outcome: Outcome) -> tuple[OperationDone, ...]:
                 text=f"{step.text}. {_counted(changes)}.",
                 count=len(changes),
                 changes=told,
+                slots=step.slots,
             )
         )
     return tuple(steps)
@@ -272,7 +281,7 @@ def _counted(changes: Sequence[core.Change]) -> str:
     return ", ".join(told).capitalize() + (f", in {plural(weeks, 'week')}" if weeks else "")
 
 
-def _change(one: core.Change) -> PlanChange:
+def _change(one: core.Change, known: Mapping[str, Lift]) -> PlanChange:
     return PlanChange(
         what=one.what,
         kind=one.kind,
@@ -283,7 +292,7 @@ def _change(one: core.Change) -> PlanChange:
         session_number_before=one.session_number_before,
         slot=one.slot,
         slot_before=one.slot_before,
-        text=one.text,
+        text=one.told(known),
         before=_json(one.before, whole=one.kind == "removed"),
         after=_json(one.after, whole=one.kind == "added"),
     )

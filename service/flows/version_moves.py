@@ -14,7 +14,7 @@ from service.core.records import Lift
 from service.core.replan.records import BlockSession
 from service.core.slots import SessionPlan
 from service.core.templates import Fault, lifts_named
-from service.flows.block_moves import Plan, VersionMoves, Way, results
+from service.flows.block_moves import FROM_WEEK, Plan, VersionMoves, Way, lifts_changed, results
 from service.store import block_sessions, blocks, groups, lifts, running, session_plans, sessions, states, templates
 from service.store.block_sessions import SessionOfBlock
 from service.store.errors import NotFound, UnfitReference, UnknownReference
@@ -69,7 +69,8 @@ def plan(tx: Tx, order: Order) -> Plan:
         rule = f"must be at most {MOST_SLOTS // slots} blocks at once for a template of {slots} slots"
         raise UnfitReference("blocks", _whose(order), rule)
     _follow(tx, order, ways, plans(weeks), known)
-    return Plan(version=version, ways=tuple(ways))
+    before = lifts_changed(ways) - named
+    return Plan(version=version, ways=tuple(ways), lifts=known | lifts.get_many(tx, before) if before else known)
 
 
 def _version(tx: Tx, order: Order) -> TemplateVersion:
@@ -136,7 +137,7 @@ def _follow(
             last = max(week for week, _ in (*version, *((one.week, one.number) for one in own)))
             if order.from_week is not None and order.from_week > last + 1:
                 rule = f"must be from 1 to {last + 1}, the week after the last one of the block and of this version"
-                way.fault = Fault("#/from_week", "out_of_range", rule)
+                way.fault = Fault(FROM_WEEK, "out_of_range", rule)
                 continue
             try:
                 way.found = tuple(follow(standing, version, way.from_week, way.layout, known))

@@ -46,6 +46,35 @@ def test_operations_make_the_next_version_and_tell_what_is_different(coach):
     assert made["running"] == []
 
 
+def test_a_lighter_week_is_told_slot_by_slot(coach):
+    of = template(coach)
+    (step,) = changed(coach, of, {"kind": "insert_lighter_week", "after": 1}).json()["operations"]
+    weeks = coach.get(f"/v1/templates/{of}/versions/1").json()["weeks"]
+    assert len(step["slots"]) == sum(len(session["slots"]) for session in weeks[0]["sessions"])
+    # 60 % of 3 sets are 1.8: 2; 10 points less than 75 % are 65 %.
+    at = "% of the tested max"
+    assert f"Push, bench press: 3 sets of 5 at 75 {at} becomes 2 sets of 5 at 65 {at}." in step["slots"]
+    assert ": 60 % of the sets, percentages 10 points less" in step["text"]
+    (again,) = changed(coach, of, REPEAT).json()["operations"]
+    assert again["slots"] == []
+    same = {"kind": "insert_lighter_week", "after": 1, "sets_percent": 100, "percent_points": 0, "rpe_points": 0}
+    (error,) = changed(coach, of, same, status=422).json()["errors"]
+    assert (error["pointer"], error["code"]) == ("#/operations/0/sets_percent", "nothing_lighter")
+
+
+def test_lifts_are_told_by_the_names_that_the_gym_gave_them(coach):
+    of = template(coach)
+    put = coach.put("/v1/lifts/slow-bench", json={"name": "Slow bench press", "load_kind": "total"})
+    assert put.status_code == 201, put.text
+    (told,) = changed(
+        coach, of, {"kind": "exchange_lift", "lift": "bench-press", "to_lift": "slow-bench", "weeks": [1]}
+    ).json()["operations"]
+    asked = "3 sets of 5 at 75 % of the tested max"
+    assert told["changes"][0]["text"] == f"Week 1, Push, bench press, {asked}, becomes slow bench press, {asked}."
+    last = coach.get(f"/v1/templates/{of}/versions/latest/difference").json()
+    assert last["changes"][0]["text"] == told["changes"][0]["text"]
+
+
 def test_a_dry_run_tells_the_same_and_stores_nothing(coach):
     of = template(coach)
     body = {"operations": [REPEAT, UP]}

@@ -266,7 +266,7 @@ def test_one_faulty_block_stops_all_or_is_told(coach, other_gym):
     assert coach.get(f"/v1/blocks/{one['id']}").json()["template_version"] == 1
     items = move(coach, of, from_week=1, blocks=wanted, on_fault="skip")["items"]
     assert [item["problem"] and item["problem"]["code"] for item in items] == [None, "another_template", "unknown"]
-    assert items[2]["athlete"] is None
+    assert (items[2]["athlete"], items[2]["text"]) == (None, "There is no such block in this gym.")
     assert coach.get(f"/v1/blocks/{one['id']}").json()["template_version"] == 2
     assert move(coach, of, 422, from_week=1, blocks=wanted[1:], on_fault="skip")["errors"]
 
@@ -334,5 +334,9 @@ def test_a_week_that_neither_the_block_nor_the_version_has_is_refused(coach):
     (error,) = move(coach, of, 422, from_week=weeks + 2, all=True)["errors"]
     assert (error["pointer"], error["code"]) == ("#/from_week", "out_of_range")
     assert f"from 1 to {weeks + 1}," in error["detail"]
+    assert error["detail"].endswith(": Runa Fell")
+    blocks_of(coach, [athlete(coach, name) for name in ("Corin", "Kaia", "Sindre", "Zita")], of=of)
+    (error,) = move(coach, of, 422, from_week=weeks + 2, all=True)["errors"]
+    assert error["detail"].endswith(": Corin, Kaia, Runa Fell and 2 more")
     assert coach.get(f"/v1/blocks/{block['id']}").json() == before
     assert move(coach, of, from_week=weeks, all=True)["items"][0]["problem"] is None

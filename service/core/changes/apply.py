@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from service.core.changes import lifts as on_lifts
+from service.core.changes import lighter
 from service.core.changes import slots as on_slots
 from service.core.changes import weeks as on_weeks
 from service.core.changes.align import Pairs
@@ -37,13 +38,14 @@ Weeks = tuple[WeekPlan, ...]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """What one operation did; `origins` as in `Changed`."""
+    """What one operation did; `origins` and `slots` as in `Changed`."""
 
     operation: Operation
     text: str
     before: Weeks
     after: Weeks
     origins: Pairs
+    slots: tuple[str, ...]
 
     def changes(self) -> Iterator[Change]:
         """What is different after it."""
@@ -95,7 +97,16 @@ def apply(weeks: Weeks, operations: Sequence[Operation], lifts: Mapping[str, Lif
         except Refused as refused:
             at = f"#/operations/{place}"
             raise Refused(*(replace(fault, pointer=at + fault.pointer) for fault in refused.faults)) from refused
-        steps.append(Step(operation=operation, text=made.text, before=now, after=made.weeks, origins=made.origins))
+        steps.append(
+            Step(
+                operation=operation,
+                text=made.text,
+                before=now,
+                after=made.weeks,
+                origins=made.origins,
+                slots=made.slots,
+            )
+        )
         origins = tuple(None if origin is None else origins[origin] for origin in made.origins)
         now = made.weeks
     return Outcome(before=weeks, weeks=now, origins=origins, steps=tuple(steps))
@@ -122,20 +133,20 @@ def _one(weeks: Weeks, operation: Operation, lifts: Mapping[str, Lift]) -> Chang
                 raise Refused(*(replace(one, pointer=one.pointer.replace("#/weeks/0", "/week", 1)) for one in wrong))
             return on_weeks.add(weeks, operation)
         case InsertLighterWeek():
-            of = weeks[on_weeks.lighter_of(weeks, operation) - 1]
-            return on_weeks.lighter(weeks, operation, on_slots.lighter_week(of, operation))
+            return lighter.insert(weeks, operation, lifts)
         case ExchangeLift():
             return on_lifts.exchange(weeks, operation, lifts)
         case AddAccessory():
             return on_lifts.add_accessory(weeks, operation, lifts)
         case TrimAccessories():
             return on_lifts.trim_accessories(weeks, operation)
-    return _by_numbers(weeks, operation)
+    return _by_numbers(weeks, operation, lifts)
 
 
 def _by_numbers(
     weeks: Weeks,
     operation: RepeatWeek | DropWeeks | ReorderWeeks | ScaleSets | ShiftEffort | ShiftPercent | Stretch,
+    lifts: Mapping[str, Lift],
 ) -> Changed:
     match operation:
         case RepeatWeek():
@@ -145,10 +156,10 @@ def _by_numbers(
         case ReorderWeeks():
             return on_weeks.reorder(weeks, operation)
         case ScaleSets():
-            return on_slots.scale_sets(weeks, operation)
+            return on_slots.scale_sets(weeks, operation, lifts)
         case ShiftEffort():
-            return on_slots.shift_effort(weeks, operation)
+            return on_slots.shift_effort(weeks, operation, lifts)
         case ShiftPercent():
-            return on_slots.shift_percent(weeks, operation)
+            return on_slots.shift_percent(weeks, operation, lifts)
         case Stretch():
             return stretch(weeks, operation)

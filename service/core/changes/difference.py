@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from service.core.changes import align, telling
 from service.core.changes.align import Pairs
+from service.core.records import Lift
 from service.core.slots import SessionPlan, Slot, WeekPlan
+from service.core.words import NO_LIFTS
 
 What = Literal["week", "session", "slot"]
 Kind = Literal["added", "removed", "moved", "changed"]
@@ -36,16 +38,15 @@ class Change:
     before: WeekPlan | SessionPlan | Slot | None = None
     after: WeekPlan | SessionPlan | Slot | None = None
 
-    @property
-    def text(self) -> str:
-        """The change as a sentence, made when it is asked for: most of a long list is only counted."""
+    def told(self, lifts: Mapping[str, Lift] = NO_LIFTS) -> str:
+        """The change as a sentence, with lifts by their names; most of a long list is only counted."""
         place = telling.place(self.week, self.week_before, self.session)
         numbers = (self.session_number, self.session_number_before)
         if self.what == "week":
             return telling.of_week(self.kind, place, self.week, self.before, self.after)
         if self.what == "session":
-            return telling.of_session(self.kind, place, numbers, self.before, self.after)
-        return telling.of_slot(self.kind, place, (self.slot, self.slot_before), self.before, self.after)
+            return telling.of_session(self.kind, place, numbers, self.before, self.after, lifts)
+        return telling.of_slot(self.kind, place, (self.slot, self.slot_before), self.before, self.after, lifts)
 
 
 def difference(before: Sequence[WeekPlan], after: Sequence[WeekPlan], origins: Pairs | None = None) -> Iterator[Change]:

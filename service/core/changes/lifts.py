@@ -17,6 +17,7 @@ from service.core.changes.operations import (
     refused,
 )
 from service.core.changes.pick import with_sessions, with_slots
+from service.core.changes.turns import without
 from service.core.plan.priorities import least_first
 from service.core.plan.sizes import work_sets
 from service.core.records import Lift
@@ -182,21 +183,7 @@ def _fewer(session: SessionPlan, most: int | None, week: int) -> tuple[Slot, ...
         raise refused("/most_slots", "nothing_left", rule)
 
     gone = frozenset(least_first(session.slots, accessories)[: len(accessories) - most])
-    return _without(session.slots, gone)
-
-
-def _without(slots: tuple[Slot, ...], gone: frozenset[int]) -> tuple[Slot, ...]:
-    """Slots without some; of those that are done in turn, the last that is left ends the turn."""
-    kept: list[Slot] = []
-    turn: list[Slot] = []
-    for place, slot in enumerate(slots):
-        if place not in gone:
-            turn.append(slot)
-        if not slot.with_next:
-            kept += [one if one.with_next else replace(one, with_next=True) for one in turn[:-1]]
-            kept += [one if not one.with_next else replace(one, with_next=False) for one in turn[-1:]]
-            turn = []
-    return tuple(kept)
+    return without(session.slots, gone)
 
 
 def _shorter(slot: Slot, most: int) -> Slot:

@@ -129,7 +129,11 @@ class ExchangeLift:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InsertLighterWeek:
-    """A lighter copy of week `of` (left out: of the week before it), put after week `after`."""
+    """A lighter copy of week `of` (left out: of the week before it), put after week `after`.
+
+    Tests and meets are left out of it: a second one would not be lighter. Fixed loads go down by as many percent of
+    themselves as percentages do by points.
+    """
 
     kind: Literal["insert_lighter_week"] = "insert_lighter_week"
     after: int
@@ -204,6 +208,8 @@ class Changed:
     origins: tuple[int | None, ...]
     text: str
     """What was done, as a sentence."""
+    slots: tuple[str, ...] = ()
+    """Of a week that was made from another one: what came of each of its slots, in sentences."""
 
 
 def in_place(weeks: tuple[WeekPlan, ...], text: str) -> Changed:

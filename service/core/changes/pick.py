@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from service.core.changes.operations import Which, chosen_weeks, refused
 from service.core.progressions.numbers import OutOfLimits
+from service.core.records import Lift
 from service.core.slots import SessionPlan, Slot, WeekPlan
-from service.core.words import listing
+from service.core.words import NO_LIFTS, lift_words, listing
 
 Weeks = tuple[WeekPlan, ...]
 
 
 def changed(
-    weeks: Weeks, which: Which, fits: Callable[[Slot], bool], change: Callable[[Slot], Slot], member: str
+    weeks: Weeks,
+    which: Which,
+    fits: Callable[[Slot], bool],
+    change: Callable[[Slot], Slot],
+    member: str,
+    lifts: Mapping[str, Lift],
 ) -> Weeks:
     """The weeks with each slot that is picked, and that the change `fits`, as `change` gives it.
 
@@ -36,7 +42,9 @@ def changed(
             for to, slot in enumerate(slots):
                 if _picks_slot(which, slot) and fits(slot):
                     found = True
-                    slots[to] = _made(change, slot, f"Week {place + 1}, {session.name}", member)
+                    slots[to] = _made(
+                        change, slot, f"Week {place + 1}, {session.name}, {lift_words(slot.lift, lifts)}", member
+                    )
             sessions[at] = with_slots(session, tuple(slots))
         result[place] = with_sessions(week, tuple(sessions))
     if not found:
@@ -56,7 +64,7 @@ def with_sessions(week: WeekPlan, sessions: tuple[SessionPlan, ...]) -> WeekPlan
     return week if same else replace(week, sessions=sessions)
 
 
-def said(which: Which) -> str:
+def said(which: Which, lifts: Mapping[str, Lift] = NO_LIFTS) -> str:
     """Which slots, in words; nothing where it is all.
 
     >>> said(Which(weeks=(2, 3), lift="squat", accessory=False)), said(Which())
@@ -69,7 +77,7 @@ def said(which: Which) -> str:
     if which.sessions is not None:
         parts.append(listing(which.sessions))
     if which.lift is not None:
-        parts.append(f"the {which.lift.replace('-', ' ')}")
+        parts.append(f"the {lift_words(which.lift, lifts)}")
     if which.accessory is not None:
         parts.append("accessories only" if which.accessory else "without accessories")
     return f" in {', '.join(parts)}" if parts else ""
@@ -87,8 +95,7 @@ def _made(change: Callable[[Slot], Slot], slot: Slot, where: str, member: str) -
     try:
         made = change(slot)
     except OutOfLimits as out:
-        lift = slot.lift.replace("-", " ")
-        rule = f"cannot be done: in {where}, {lift}, {out}. Name the slots by which, or hold them by at_limit"
+        rule = f"cannot be done: in {where}, {out}. Name the slots by which, or hold them by at_limit"
         raise refused(member, "out_of_range", rule) from out
     return slot if made == slot else made
 

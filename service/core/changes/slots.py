@@ -1,23 +1,22 @@
-"""Operations on numbers of slots: set counts, efforts, percentages, and a whole week made lighter."""
+"""Operations on numbers of slots: set counts, efforts, percentages."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from service.core.changes import pick
 from service.core.changes.operations import (
     AtLimit,
     Changed,
-    InsertLighterWeek,
     ScaleSets,
     ShiftEffort,
     ShiftPercent,
     in_place,
-    refused,
 )
-from service.core.progressions.members import eased, lightened, scaled
-from service.core.progressions.numbers import LIMITS, Limit, OutOfLimits, checked
+from service.core.progressions.members import eased, scaled
+from service.core.progressions.numbers import LIMITS, Limit, checked
+from service.core.records import Lift
 from service.core.slots import (
     BackOff,
     BuildUp,
@@ -38,58 +37,30 @@ from service.core.words import number, plural
 Weeks = tuple[WeekPlan, ...]
 
 
-def scale_sets(weeks: Weeks, operation: ScaleSets) -> Changed:
+def scale_sets(weeks: Weeks, operation: ScaleSets, lifts: Mapping[str, Lift]) -> Changed:
     """Set counts times a percentage."""
     change = _within(operation.at_limit, lambda slot: scaled(slot, operation.percent))
-    made = pick.changed(weeks, operation.which, _has_sets, change, "/percent")
-    return in_place(made, f"Sets scaled to {number(operation.percent, 3)} %{pick.said(operation.which)}")
+    made = pick.changed(weeks, operation.which, _has_sets, change, "/percent", lifts)
+    return in_place(made, f"Sets scaled to {number(operation.percent, 3)} %{pick.said(operation.which, lifts)}")
 
 
-def shift_effort(weeks: Weeks, operation: ShiftEffort) -> Changed:
+def shift_effort(weeks: Weeks, operation: ShiftEffort, lifts: Mapping[str, Lift]) -> Changed:
     """Efforts harder or easier."""
     points = operation.rpe_points
     change = _within(operation.at_limit, lambda slot: eased(slot, rpe_points=points))
-    made = pick.changed(weeks, operation.which, _has_effort, change, "/rpe_points")
+    made = pick.changed(weeks, operation.which, _has_effort, change, "/rpe_points", lifts)
     told = f"Efforts {plural(abs(points), 'RPE point')} {'harder' if points > 0 else 'easier'}"
-    return in_place(made, told + pick.said(operation.which))
+    return in_place(made, told + pick.said(operation.which, lifts))
 
 
-def shift_percent(weeks: Weeks, operation: ShiftPercent) -> Changed:
+def shift_percent(weeks: Weeks, operation: ShiftPercent, lifts: Mapping[str, Lift]) -> Changed:
     """Percentages up or down."""
     points = operation.percent_points
     change = _within(operation.at_limit, lambda slot: eased(slot, percent_points=points))
-    made = pick.changed(weeks, operation.which, _has_percent, change, "/percent_points")
+    made = pick.changed(weeks, operation.which, _has_percent, change, "/percent_points", lifts)
     by = f"{number(abs(points), 3)} {'point' if abs(points) == 1 else 'points'}"
     told = f"Percentages {by} {'higher' if points > 0 else 'lower'}"
-    return in_place(made, told + pick.said(operation.which))
-
-
-def lighter_week(week: WeekPlan, operation: InsertLighterWeek) -> WeekPlan:
-    """A week with fewer sets, lower percentages and efforts; its name and note are those of the heavier one and go.
-
-    Sessions of the kind test or meet stay as they are.
-    """
-
-    def lighter(slot: Slot, where: str) -> Slot:
-        try:
-            return lightened(
-                slot,
-                sets_percent=operation.sets_percent,
-                percent_points=operation.percent_points,
-                rpe_points=operation.rpe_points,
-            )
-        except OutOfLimits as out:
-            member = {"percent": "/percent_points", "rpe": "/rpe_points", "rir": "/rpe_points"}.get(out.member)
-            rule = f"cannot be done: in {where}, {slot.lift.replace('-', ' ')}, {out}"
-            raise refused(member or "/sets_percent", "out_of_range", rule) from out
-
-    sessions = tuple(
-        replace(session, slots=tuple(lighter(slot, session.name) for slot in session.slots))
-        if session.kind == "block"
-        else session
-        for session in week.sessions
-    )
-    return WeekPlan(sessions=sessions, lighter=True)
+    return in_place(made, told + pick.said(operation.which, lifts))
 
 
 def _within(at_limit: AtLimit, change: Callable[[Slot], Slot]) -> Callable[[Slot], Slot]:

@@ -117,7 +117,11 @@ def _next_to_go(weeks: tuple[WeekPlan, ...], left: list[int]) -> int:
 
 
 def _said(weeks: tuple[WeekPlan, ...], wanted: int, operation: Stretch) -> str:
-    text = f"{plural(len(weeks), 'week')} become {wanted}" if len(weeks) != wanted else f"It has {wanted} weeks already"
+    text = (
+        f"{plural(len(weeks), 'week')} become {wanted}"
+        if len(weeks) != wanted
+        else f"It has {plural(wanted, 'week')} already"
+    )
     if operation.end is not None and operation.start is not None:
         text += f", to end by {day(operation.end)} from a start on {day(operation.start)}"
     return text

@@ -1,4 +1,4 @@
-"""Operations on whole weeks: added, repeated, dropped, in another order, a lighter one put in."""
+"""Operations on whole weeks: added, repeated, dropped, in another order."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from service.core.changes.operations import (
     AddWeek,
     Changed,
     DropWeeks,
-    InsertLighterWeek,
     ReorderWeeks,
     RepeatWeek,
     known_week,
@@ -22,7 +21,7 @@ Weeks = tuple[WeekPlan, ...]
 def add(weeks: Weeks, operation: AddWeek) -> Changed:
     """A week of one's own after another."""
     known_week(operation.after, len(weeks), "/after", lowest=0)
-    return _put(weeks, operation.after, (operation.week,), "/week", f"A new week {operation.after + 1}")
+    return put(weeks, operation.after, (operation.week,), "/week", f"A new week {operation.after + 1}")
 
 
 def repeat(weeks: Weeks, operation: RepeatWeek) -> Changed:
@@ -32,21 +31,7 @@ def repeat(weeks: Weeks, operation: RepeatWeek) -> Changed:
     known_week(after, len(weeks), "/after", lowest=0)
     copies = (weeks[operation.week - 1],) * operation.times
     where = _span(after + 1, operation.times)
-    return _put(weeks, after, copies, "/times", f"Week {operation.week} again as {where}")
-
-
-def lighter(weeks: Weeks, operation: InsertLighterWeek, made: WeekPlan) -> Changed:
-    """The lighter week `made` after a week."""
-    text = f"A lighter week {operation.after + 1}, made from week {lighter_of(weeks, operation)}"
-    return _put(weeks, operation.after, (made,), "/after", text)
-
-
-def lighter_of(weeks: Weeks, operation: InsertLighterWeek) -> int:
-    """The week that a lighter one is made from."""
-    known_week(operation.after, len(weeks), "/after")
-    of = operation.after if operation.of is None else operation.of
-    known_week(of, len(weeks), "/of")
-    return of
+    return put(weeks, after, copies, "/times", f"Week {operation.week} again as {where}")
 
 
 def drop(weeks: Weeks, operation: DropWeeks) -> Changed:
@@ -85,7 +70,8 @@ def _span(first: int, count: int) -> str:
     return f"week {first}" if count == 1 else f"weeks {first} to {first + count - 1}"
 
 
-def _put(weeks: Weeks, after: int, new: Weeks, pointer: str, text: str) -> Changed:
+def put(weeks: Weeks, after: int, new: Weeks, pointer: str, text: str) -> Changed:
+    """New weeks after a week; refused where there would be too many."""
     if len(weeks) + len(new) > MOST_WEEKS:
         room = MOST_WEEKS - len(weeks)
         rule = f"must leave {MOST_WEEKS} weeks at most: there is room for {plural(room, 'week')} here"

@@ -111,8 +111,8 @@ def test_the_difference_of_two_versions_is_whole_and_names_each_thing_once(befor
     )
     assert not keys or max(keys.values()) == 1
     for one in found:
-        assert one.text.endswith(".")
-        assert "None" not in one.text
+        assert one.told().endswith(".")
+        assert "None" not in one.told(BUILT_IN)
 
 
 @QUIET

@@ -15,11 +15,14 @@ from service.core.changes.apply import apply
 from service.core.changes.difference import difference
 from service.core.prescribe.shorten import shorten
 from service.core.slots import (
+    AddLoad,
     AscendingSets,
     BackOff,
+    BuildUp,
     EffortTarget,
     FreeTarget,
     LoadTarget,
+    MaxTest,
     OpenLastSet,
     PercentTarget,
     SessionPlan,
@@ -67,7 +70,7 @@ def refused(*operations, weeks=BLOCK):
 
 
 def texts(outcome):
-    return [one.text for one in outcome.changes()]
+    return [one.told(BUILT_IN) for one in outcome.changes()]
 
 
 def test_a_percentage_that_moves_is_told_with_both_numbers():
@@ -143,8 +146,59 @@ def test_a_lighter_week_is_made_from_a_week_and_told_as_lighter():
     assert made.sessions[0].slots[0] == squat(70, 2)
     assert made.sessions[1].slots[0].target.rpe == 7
     assert made.sessions[1].slots[0].scheme.back_off.sets == 2
-    assert outcome.steps[0].text == "A lighter week 5, made from week 4"
+    how = "50 % of the sets, percentages 10 points less, efforts 1 RPE less"
+    assert outcome.steps[0].text == f"A lighter week 5, made from week 4: {how}"
+    at, row = "% of the tested max", "of 8 to 12 with {} repetitions left"
+    top = "top set of 3 at RPE {}, then {} sets 8 % lighter"
+    # 3 sets of the row: 1.5 rounded up; 2 repetitions left are 3 where the effort is 1 RPE less.
+    assert outcome.steps[0].slots == (
+        f"Squat, squat: 4 sets of 5 at 80 {at} becomes 2 sets of 5 at 70 {at}.",
+        f"Squat, dumbbell row: 3 sets {row.format(2)} becomes 2 sets {row.format(3)}.",
+        f"Bench, bench press: {top.format(8, 3)} becomes {top.format(7, 2)}.",
+    )
     assert texts(outcome) == ["Week 5 is new: a lighter week with 2 sessions, Squat and Bench."]
+
+
+TEST = Slot(lift="squat", scheme=MaxTest(), target=EffortTarget(reps=1, rpe=10))
+
+
+def test_tests_and_meets_are_left_out_of_a_lighter_week():
+    mixed = SessionPlan(name="Mixed", slots=(extra(with_next=True), TEST))
+    show = SessionPlan(name="Show", kind="meet", slots=(bench(10),))
+    weeks = (WeekPlan(sessions=(mixed, show, SessionPlan(name="Max", slots=(TEST,)))),)
+    outcome = done(ops.InsertLighterWeek(after=1), weeks=weeks)
+    # 60 % of 3 sets are 1.8: 2. The row stands alone now: the test that it was done in turn with is not there.
+    lone = replace(extra(sets=2), target=EffortTarget(reps=8, reps_to=12, rir=3))
+    assert outcome.weeks[1].sessions == (SessionPlan(name="Mixed", slots=(lone,)),)
+    (step,) = outcome.steps
+    assert step.text == (
+        "A lighter week 2, made from week 1: 60 % of the sets, efforts 1 RPE less; without the test of the squat"
+        " and the meet Show"
+    )
+    assert step.slots[1:] == (
+        "Mixed, squat, test: work up to the heaviest of 1: left out, because it is a test.",
+        "Show: left out, because it is a meet.",
+        "Max, squat, test: work up to the heaviest of 1: left out, because it is a test.",
+    )
+    only = (WeekPlan(sessions=(replace(show, kind="test"), SessionPlan(name="Max", slots=(TEST,)))), *BLOCK)
+    assert refused(ops.InsertLighterWeek(after=1), weeks=only)[:2] == ("#/operations/0/after", "nothing_left")
+    assert refused(ops.InsertLighterWeek(after=2, of=1), weeks=only)[:2] == ("#/operations/0/of", "nothing_left")
+
+
+def test_a_lighter_week_in_which_nothing_is_lighter_is_refused():
+    same = ops.InsertLighterWeek(after=1, sets_percent=100, percent_points=0, rpe_points=0)
+    assert refused(same)[:2] == ("#/operations/0/sets_percent", "nothing_lighter")
+    chosen = Slot(lift="plank", scheme=SetsAtTarget(sets=1), target=TimeTarget(seconds=40))
+    weeks = (WeekPlan(sessions=(SessionPlan(name="Core", slots=(chosen,)),)),)
+    assert refused(ops.InsertLighterWeek(after=1), weeks=weeks)[1] == "nothing_lighter"
+
+
+def test_fixed_loads_are_lower_in_a_lighter_week_by_as_many_percent():
+    fixed = replace(squat(), target=LoadTarget(reps=5, load=load(100, "kg")))
+    weeks = (WeekPlan(sessions=(SessionPlan(name="Squat", slots=(fixed,)),)),)
+    outcome = done(ops.InsertLighterWeek(after=1, percent_points=-12.5), weeks=weeks)
+    assert outcome.weeks[1].sessions[0].slots[0].target.load == load(87.5, "kg")
+    assert outcome.steps[0].text.endswith("week 1: 60 % of the sets, fixed loads 12.5 % less")
 
 
 def test_a_lift_is_exchanged_with_the_percentages_that_are_of_it_and_its_fixed_loads_go():
@@ -250,7 +304,7 @@ def test_a_week_put_into_the_middle_is_told_as_put_in():
     changed = replace(BLOCK[3], sessions=(replace(BLOCK[3].sessions[0], slots=(squat(82.5), extra())), bench_day()))
     both = list(difference(BLOCK, (new, *BLOCK[:3], changed, BLOCK[4])))
     four = "4 sets of 5 at {} % of the tested max"
-    assert [one.text for one in both] == [
+    assert [one.told(BUILT_IN) for one in both] == [
         "Week 1 is new: 2 sessions, Squat and Bench.",
         f"Week 5 (week 4 before), Squat, squat: {four.format(80)} becomes {four.format(82.5)}.",
     ]
@@ -265,11 +319,52 @@ def test_what_does_not_stand_in_the_sentence_of_a_slot_is_told_beside_it():
     now = squat(tempo="3-1-x-0", rest_seconds=180, optional=True)
     after = (WeekPlan(sessions=(SessionPlan(name="Heavy squat", note="Belt", slots=(now,)),), lighter=True),)
     rest = "rest 240 seconds becomes 180 seconds"
-    assert [one.text for one in difference(before, after)] == [
+    assert [one.told(BUILT_IN) for one in difference(before, after)] == [
         "Week 1: is a lighter week now.",
-        "Week 1, Heavy squat: “Squat” is called “Heavy squat” now, has a note now.",
-        f"Week 1, Heavy squat, squat: tempo 3-1-x-0, {rest}, the note is gone, is optional now.",
+        "Week 1, Heavy squat: “Squat” is called “Heavy squat” now, has the note “Belt” now.",
+        f"Week 1, Heavy squat, squat: tempo 3-1-x-0, {rest}, the note “Slowly” is gone, is optional now.",
     ]
+
+
+def test_build_up_sets_and_attempts_are_told_from_what_to_what():
+    def told(one, other):
+        plans = [(WeekPlan(sessions=(SessionPlan(name="Day", slots=(slot,)),)),) for slot in (one, other)]
+        (change,) = difference(*plans)
+        return change.told(BUILT_IN).removeprefix("Week 1, Day, ")
+
+    efforts = replace(bench(), scheme=TopSet(build_up=BuildUp(rpes=(5.5, 7))))
+    percents = replace(bench(), scheme=TopSet(build_up=BuildUp(percents=(90, 95), reps=2)))
+    plain = replace(bench(), scheme=TopSet())
+    assert told(efforts, percents) == (
+        "bench press: build-up sets at RPE 5.5 and 7 become build-up sets of 2 at 90 and 95 % of its load."
+    )
+    assert told(plain, efforts) == (
+        "bench press: build-up sets as the settings say become build-up sets at RPE 5.5 and 7."
+    )
+    assert told(TEST, replace(TEST, scheme=MaxTest(attempts=3))) == (
+        "squat: at most the usual number of attempts becomes at most 3 attempts."
+    )
+    grows = AddLoad(when="all_sets_complete", step=load(2.5, "kg"))
+    slow = replace(squat(), scheme=SetsAtTarget(sets=4, add_load=grows))
+    quick = replace(slow, scheme=SetsAtTarget(sets=4, add_load=replace(grows, step=load(5, "kg"))))
+    of = "4 sets of 5 at 75 % of the tested max, {} kg more when all sets are complete"
+    assert told(slow, quick) == f"squat: {of.format(2.5)} becomes {of.format(5)}."
+    long = replace(squat(), note="Stay tight at the bottom, and wait there until somebody tells you to stand up again.")
+    assert told(squat(), long) == (
+        "squat: has the note “Stay tight at the bottom, and wait there until somebody tells you to stand up…” now."
+    )
+    assert told(long, replace(long, note="Down slowly")).endswith("to stand up…” is “Down slowly” now.")
+
+
+def test_lifts_are_told_by_their_names():
+    pull = extra("pull-up")
+    before = (WeekPlan(sessions=(SessionPlan(name="Pull", slots=(squat(), pull)),)),)
+    after = (WeekPlan(sessions=(SessionPlan(name="Pull", slots=(squat(), extra("farmers-carry"))),)),)
+    (change,) = difference(before, after)
+    asked = "3 sets of 8 to 12 with 2 repetitions left"
+    assert change.told(BUILT_IN) == f"Week 1, Pull, pull-up, {asked}, becomes farmer's carry, {asked}."
+    told = done(ops.ScaleSets(percent=50, which=ops.Which(lift="pull-up")), weeks=before).steps[0].text
+    assert told == "Sets scaled to 50 % in the pull-up"
 
 
 @pytest.mark.parametrize("size", range(1, 6))
@@ -302,4 +397,5 @@ def test_weeks_that_come_again_more_than_once_are_told_apart_from_those_that_com
 
 def test_points_are_told_as_they_were_sent():
     assert done(ops.ShiftPercent(percent_points=0.05)).steps[0].text.startswith("Percentages 0.05 points higher")
+    assert done(ops.Stretch(weeks=1), weeks=BLOCK[:1]).steps[0].text == "It has 1 week already"
     assert done(ops.ShiftPercent(percent_points=-1)).steps[0].text.startswith("Percentages 1 point lower")
