@@ -181,7 +181,7 @@ def _by_how_heavy(now: Total, then: Total) -> str:
 
 
 def _average(total: Total) -> str:
-    return number(100 * total.volume / total.known_reps, 0)
+    return number(100 * total.volume / total.known_reps)
 
 
 def lengths(found: Read) -> Iterator[Finding]:
