@@ -209,6 +209,8 @@ class PastWork:
     """What was asked; None: not told, any target with these repetitions."""
     left: Number | None = None
     """Of a ladder: how many more were possible with the working load that it found. None: no ladder. [reps]"""
+    onward: bool = False
+    """Of a ladder: it had all its sets while they were easy to the last repetition, and nothing was too much."""
 
 
 @dataclass(slots=True, kw_only=True)

@@ -18,7 +18,7 @@ from service.core.context import Context, Telling
 from service.core.prescribe.add_load import DoneThen, move, summed
 from service.core.prescribe.from_ladder import Rung, found_by_ladder, ladder_before
 from service.core.prescribe.prescribe import prescribe
-from service.core.records import DoneSet, PastWork, Settings, Stack
+from service.core.records import DoneSet, Override, PastWork, Settings, Stack
 from service.core.returning import Eased
 from service.core.slots import (
     AddLoad,
@@ -133,6 +133,51 @@ def test_on_the_way_back_the_working_load_is_eased() -> None:
     away = Eased(0.9, 1.0, 20, TODAY + timedelta(days=10), days_left=10)
     assert asked(grows(FREE), after(found(40, ago=21), eased=away))[0] in (35, 37.5)
     assert asked(grows(FREE), after(found(40, ago=3), eased=away)) == [40] * 3  # a ladder since: it has its own load
+
+
+EASY = tuple(rung(kg, 5, 15) for kg in (20, 22.5, 27.5, 32.5, 40, 47.5, 57.5, 70))
+"""A ladder that had all its sets while they still were easy."""
+
+
+def test_a_ladder_that_was_not_at_its_end_goes_on_with_one_step() -> None:
+    """Twenty possible with 70 kg, 62.77 %; five that leave three are eight, 78.84 %. For who loses repetitions 1.2
+    times as fast it is (78.84 / 62.77)^(1 / 1.2) = 1.209: 84.6, down to 82.5. Eight are eleven, 73.49 %: 79.8, 77.5.
+    """
+    ctx = after(climbed(*EASY))
+    assert asked(grows(FREE), ctx) == [82.5] * 3
+    assert asked(grows(FreeTarget(reps=6, reps_to=8)), ctx) == [77.5] * 3
+    why = next(one for one in prescribe(grows(FREE), ctx).sets if one.role == "target_set").why
+    assert why[0].text == (
+        "3 days ago a ladder had all its sets when 15 repetitions with 70 kg were still easy. It goes on from there: "
+        "20.9 % more is the most for 5 repetitions that leave 3, if no more were possible than said. That is 82.5 kg."
+    )
+    assert [one.formula for one in why] == ["ladder_load", "loadable"]
+    assert not [left for one in why for left in unexplained(one)]
+    # as many again as were done leave three with 1.025: 71.8, and the next load is 72.5
+    assert asked(grows(FreeTarget(reps=15)), ctx) == [70] * 3
+    cap = Override(id="1", kind="cap", lift="squat", reason="", set_by="Ola", until=TODAY, load=load(75, "kg"))
+    assert asked(grows(FREE), replace(ctx, overrides=(cap,))) == [75] * 3
+
+
+@pytest.mark.parametrize(
+    "rungs",
+    [
+        (*EASY[:7], rung(70, 5, 14)),  # it went on while it was easy, and ended there
+        (*EASY[:7], rung(70, 4, 15)),
+        (*EASY[:6], rung(77.5, None, 4, whole=False), rung(70, 5, 15)),  # something was too much
+        EASY[1:],  # it was broken off, or a set of it is in doubt
+        (*EASY, rung(70, None, 5)),  # the last one told nothing
+    ],
+)
+def test_a_ladder_that_found_its_end_adds_nothing(rungs: tuple[Rung, ...]) -> None:
+    assert asked(grows(FREE), after(climbed(*rungs))) == [70] * 3
+
+
+def test_on_the_way_back_a_ladder_does_not_go_on() -> None:
+    """10 % off 70 are 63, nearest 62.5."""
+    away = Eased(0.9, 1.0, 20, TODAY + timedelta(days=10), days_left=10)
+    assert asked(grows(FREE), after(climbed(*EASY, ago=21), eased=away)) == [62.5] * 3
+    assert asked(grows(FREE), after(climbed(*EASY), eased=away)) == [70] * 3
 
 
 def test_a_machines_step_is_taken_again_for_as_many_repetitions() -> None:

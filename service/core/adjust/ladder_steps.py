@@ -13,17 +13,12 @@ from service.core.answers import Loading, Named, Step
 from service.core.errors import DomainError
 from service.core.loading.loading import Hung
 from service.core.prescribe.from_ladder import HIGH_LEFT
-from service.core.prescribe.jumps import hung_below, is_small, next_down, next_up, read_from, up_by
+from service.core.prescribe.jumps import FAR_STEP, STEEP, hung_below, is_small, next_down, next_up, read_from, up_by
 from service.core.prescribe.ladder import MORE_TO_SEE, rung, to_see
 from service.core.units import Load, tidy
 
 SMALL_STEP = 5.0
 """A small step is at most so much: the smallest of the published ones. [%]"""
-FAR_STEP = 25.0
-"""While five or more are left no step is larger. Ours: published steps are for sets near a limit. [%]"""
-STEEP = 1.2
-"""Loads are read as if the lifter lost repetitions so many times as fast with the load as is usual: one in ten does.
-The model's spread of curves between lifters. [1]"""
 LIGHTER = 20.0
 """Less, where the first load was too much and something lighter is here. Ours. [%]"""
 EASY_RPE = 6.0

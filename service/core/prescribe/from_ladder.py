@@ -11,14 +11,17 @@ from service.core.answers import Named, Step
 from service.core.effort import OR_MORE_RPE
 from service.core.prescribe.aim import Aim, body_steps
 from service.core.prescribe.ease import eased_load
-from service.core.prescribe.grounds import Grounds
-from service.core.prescribe.jumps import read_from
+from service.core.prescribe.grounds import Grounds, heavier
+from service.core.prescribe.jumps import FAR_STEP, STEEP, hung_below, read_from
+from service.core.prescribe.ladder import MORE_TO_SEE, most_sets
 from service.core.records import PastWork
 from service.core.slots import EffortTarget, Ladder, LoadTarget, Slot
 from service.core.units import Load, tidy
 
 HIGH_LEFT = 10 - OR_MORE_RPE
 """Five or more left is five: few lifters count further. [reps]"""
+USUAL_LEFT = 3.0
+"""So many are to be left where a ladder's target does not say. [reps]"""
 TOO_HARD = 1.5
 """So many repetitions fewer than wanted are left: the load is more than a working load. Ours. [reps]"""
 
@@ -56,7 +59,7 @@ def found_by_ladder(slot: Slot, lift: str, on: date, done: Sequence[Rung]) -> Pa
     30
     """
     target = slot.target
-    reps, wanted = (target.reps, 10 - target.asked_rpe) if isinstance(target, EffortTarget) else (5, 3.0)
+    reps, wanted = (target.reps, 10 - target.asked_rpe) if isinstance(target, EffortTarget) else (5, USUAL_LEFT)
     if len({one.load.unit == "step" for one in done}) > 1:
         return None
     best: tuple[float, Rung, float] | None = None
@@ -75,8 +78,11 @@ def found_by_ladder(slot: Slot, lift: str, on: date, done: Sequence[Rung]) -> Pa
     if best is None:
         return None
     _, one, left = best
+    all_sets = isinstance(slot.scheme, Ladder) and len(done) >= most_sets(slot.scheme)
+    easy = one is done[-1] and left >= HIGH_LEFT and one.reps >= reps + MORE_TO_SEE
+    onward = most is None and all_sets and easy
     return PastWork(lift=lift, on=on, load=one.load, reps=(one.reps,), goal=reps, sets=1, target=target,
-                    left=tidy(left, 1))  # fmt: skip
+                    left=tidy(left, 1), onward=onward)  # fmt: skip
 
 
 def ladder_before(past: Iterable[PastWork], slot: Slot) -> PastWork | None:
@@ -91,6 +97,7 @@ def ladder_before(past: Iterable[PastWork], slot: Slot) -> PastWork | None:
 def from_ladder(g: Grounds, found: PastWork) -> Aim | None:
     """The working load again, nothing added; where the slot asks for more repetitions, as much less as leaves as many.
 
+    Where the ladder ended before its load had been found, it goes on by the step that it would have made next.
     None where that cannot be told: more repetitions with a machine's steps that have no mass.
     """
     low, high = words.target_reps(g.slot.target)
@@ -109,13 +116,19 @@ def from_ladder(g: Grounds, found: PastWork) -> Aim | None:
     ]
     step = Step(text, "ladder_load", tuple(inputs), Named("load", found.load.value, found.load.unit))
     more = reps > found.reps[0]
-    if g.massless or found.load.unit == "step":
+    further = None if found.load.unit == "step" or g.massless else _further(g, found, reps)
+    if further is not None:
+        shown, why = further
+        kg, steps = g.effective(shown), [why]
+        more = False
+    elif g.massless or found.load.unit == "step":
         return (
             None
             if more or not g.massless or found.load.unit != "step"
             else Aim(step=found.load, steps=(step,), same=True)
         )
-    kg, steps = g.effective(found.load), [step]
+    else:
+        kg, steps = g.effective(found.load), [step]
     if more:
         possible = found.reps[0] + float(found.left or 0)
         kg *= min(1.0, read_from(possible, reps + float(found.left or 0)))
@@ -127,6 +140,37 @@ def from_ladder(g: Grounds, found: PastWork) -> Aim | None:
     if ease is not None and ease.load < 1 and 1 <= ease.absent_days <= days:
         kg, lighter = eased_load(g, kg)
     return Aim(kg=kg, steps=(*steps, *lighter, *body_steps(g, kg)), same=True)  # type: ignore[arg-type]
+
+
+def _further(g: Grounds, found: PastWork, reps: int) -> tuple[Load, Step] | None:
+    """One step past a ladder all of whose sets were easy, to a load for `reps`, and why; None where there is none.
+
+    As in the ladder: as much would be left as it wanted, if no more had been possible than was said, and the lifter
+    lost repetitions faster with the load than is usual. On the way back from an absence nothing is added. [reps]
+    """
+    wanted = 10 - found.target.asked_rpe if isinstance(found.target, EffortTarget) else USUAL_LEFT
+    possible = found.reps[0] + float(found.left or 0)
+    if not found.onward or possible <= reps + wanted or g.eased is not None:
+        return None
+    read = min(read_from(possible, reps + wanted, steep=STEEP), 1 + FAR_STEP / 100)
+    hung = hung_below(g, g.effective(found.load) * read)
+    if hung is None or not heavier(hung.load, found.load):
+        return None
+    was, shown = words.load(found.load, g.lift.load_kind), words.load(hung.load, g.lift.load_kind)
+    days, done = (g.ctx.on - found.on).days, words.plural(found.reps[0], "repetition")
+    ago = words.plural(days, "day") + " ago" if days else "Today"
+    percent = tidy(100 * (read - 1), 1)
+    text = (
+        f"{ago} a ladder had all its sets when {done} with {was} were still easy. It goes on from there: {percent:g} % "
+        f"more is the most for {words.plural(reps, 'repetition')} that leave {tidy(wanted, 1):g}, if no more were "
+        f"possible than said. That is {shown}."
+    )
+    inputs = (
+        Named("days_ago", days, "days"), Named("last", found.load.value, found.load.unit),
+        Named("done", found.reps[0], "reps"), Named("most", percent, "percent"), Named("reps", reps, "reps"),
+        Named("wanted", tidy(wanted, 1), "reps"), Named("possible", tidy(possible, 1), "reps"),
+    )  # fmt: skip
+    return hung.load, Step(text, "ladder_load", inputs, Named("load", hung.load.value, hung.load.unit))
 
 
 def written_instead(g: Grounds, found: PastWork | None) -> tuple[Step, ...]:

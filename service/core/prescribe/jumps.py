@@ -22,6 +22,11 @@ UP_UPPER, UP_LOWER = (5.0, 10.0), (10.0, 20.0)
 """By so much the load goes up from set to set. [%]"""
 DOWN_UPPER, DOWN_LOWER = (2.5, 5.0), (5.0, 10.0)
 """By so much it goes down after a miss. [%]"""
+FAR_STEP = 25.0
+"""While five or more are left no step is larger. Ours: published steps are for sets near a limit. [%]"""
+STEEP = 1.2
+"""Loads are read as if the lifter lost repetitions so many times as fast with the load as is usual: one in ten does.
+The model's spread of curves between lifters. [1]"""
 SMALL_KG, SMALL_ON_MACHINE = 2.5, 5.0
 """A step of the place that is no larger than this, both hands together, is taken where finer ones are missing, however
 many percent it is. On a machine nobody is caught under the load, and its first steps are far apart. Ours. [kg]"""
