@@ -139,3 +139,32 @@ def test_tonnage_in_pounds_of_loads_in_pounds_is_whole(coach):
     asked = {**SQUAT, "target": {**SQUAT["target"], "percent": 75}}
     found = checked(coach, {"weeks": weeks(asked), "athlete": made})
     assert found["weeks"][0]["lifts"][0]["tonnage"]["value"] == 4950
+
+
+def test_jumps_families_light_efforts_steps_and_holds_are_told(coach):
+    def squats(sets: int, reps: int, percent: float, lift: str = "squat") -> dict[str, Any]:
+        target = {"kind": "percent", "reps": reps, "percent": percent, "basis": "tested"}
+        return {"lift": lift, "scheme": {"kind": "sets_at_target", "sets": sets}, "target": target}
+
+    heavier = checked(coach, {"weeks": [*weeks(squats(5, 5, 70)), *weeks(squats(5, 5, 80))]})
+    assert ("note", "jump") in codes(heavier)  # 80 / 70: 14 %
+    days = [{"name": name, "slots": [squats(3, 2, 85, lift)]} for name, lift in (("A", "squat"), ("B", "pause-squat"))]
+    (one,) = (f for f in checked(coach, {"weeks": [{"sessions": days}]})["findings"] if f["code"].startswith("heavy"))
+    assert (one["level"], one["lift"]) == ("note", "pause-squat")
+    assert "90 % of that of the squat" in one["text"]
+    light = checked(coach, {"weeks": weeks(squats(10, 10, 60))})["weeks"][0]["sessions"][0]["slots"][0]
+    assert light["expected_efforts"] == ["five or more left"] * 10
+    rows = {
+        "lift": "dumbbell-row",
+        "scheme": {
+            "kind": "sets_at_target",
+            "sets": 3,
+            "add_load": {"when": "all_sets_complete", "step": {"value": 1, "unit": "kg"}},
+        },
+        "target": {"kind": "load", "reps": 8, "load": {"value": 20, "unit": "kg"}},
+    }
+    runa = athlete(coach)  # has no max of rows; the place has pairs every 2.5 kg there
+    assert ("doubt", "coarse_steps") in codes(checked(coach, {"weeks": weeks(rows), "athlete": runa}))
+    held = {**rows, "lift": "plank", "scheme": {"kind": "sets_at_target", "sets": 3}}
+    held["target"] = {"kind": "effort", "reps": 1, "rpe": 8}
+    assert ("doubt", "effort_without_load") in codes(checked(coach, {"weeks": weeks(held)}))
