@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 from service.core import words
 from service.core.check.basis import Reader
 from service.core.check.intensity import NEAR, SetSeen, SlotSeen, see
+from service.core.check.total import ZONES, Total, Zone, zone_of
 from service.core.effort import OR_MORE_RPE
 from service.core.plan.sizes import TRAINING_PERCENT, heavy_lifts, minutes
 from service.core.records import Lift
 from service.core.slots import MaxTest, SessionPlan, Slot, WeekPlan
 from service.core.units import Load, MassUnit, Number, from_kg, tidy
 
-Zone = Literal["below_70", "from_70", "from_80", "from_90"]
-BORDERS: tuple[tuple[float, Zone], ...] = ((90, "from_90"), (80, "from_80"), (70, "from_70"))
-"""Where intensity zones begin (Hristov 2005; borders differ between copies). [%]"""
-ZONES: tuple[Zone, ...] = ("below_70", "from_70", "from_80", "from_90")
 LEAST_RPE = 4.0
 """What is easier is told as so much. Ours. [RPE]"""
 HARD_RPE = 7.0
@@ -129,41 +126,6 @@ class WeekChecked:
 
 
 @dataclass(slots=True)
-class Total:
-    """Sums of one lift over a week or a session, exact."""
-
-    sets: int = 0
-    reps: float = 0.0
-    known_reps: float = 0.0
-    volume: float = 0.0
-    """Repetitions times intensity. [reps]"""
-    zones: dict[Zone, float] = field(default_factory=dict)
-    hard: int = 0
-    nearly_hard: int = 0
-    """Hard sets, and those at most a point easier: as far as an effort usually climbs from week to week."""
-    rated: int = 0
-    """Sets of which an effort is expected."""
-    kg: float | None = None
-    tested: bool = False
-    """Whether a test or a meet is a part of it: what that asks for is no work that could have grown."""
-
-    def add(self, other: Total) -> None:
-        """Take another sum in."""
-        self.sets += other.sets
-        self.reps += other.reps
-        self.known_reps += other.known_reps
-        self.volume += other.volume
-        self.hard += other.hard
-        self.nearly_hard += other.nearly_hard
-        self.rated += other.rated
-        self.tested = self.tested or other.tested
-        for zone, reps in other.zones.items():
-            self.zones[zone] = self.zones.get(zone, 0.0) + reps
-        if other.kg is not None:
-            self.kg = (self.kg or 0.0) + other.kg
-
-
-@dataclass(slots=True)
 class SlotRead:
     """A slot as read once, for all places in which the template has it."""
 
@@ -255,19 +217,6 @@ def shown(found: Read, changes: Sequence[Mapping[str, WeekChange]], unit: MassUn
         )
         for number, week in enumerate(found.weeks)
     ]
-
-
-def zone_of(percent: float) -> Zone:
-    """The zone of an intensity. [%]
-
-    >>> zone_of(69.9), zone_of(70), zone_of(89.9), zone_of(104)
-    ('below_70', 'from_70', 'from_80', 'from_90')
-    """
-    near = percent + 1e-9
-    for border, zone in BORDERS:
-        if near >= border:
-            return zone
-    return "below_70"
 
 
 def _slot_read(seen: SlotSeen, lifts: Mapping[str, Lift]) -> SlotRead:

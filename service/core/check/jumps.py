@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from service.core.check.analysis import Total, WeekChange
+from service.core.check.analysis import WeekChange
+from service.core.check.total import Total
 from service.core.units import tidy
 
 CLEARLY_LESS = 0.8

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from service.core.check.analysis import Read, Total, WeekChange
+from service.core.check.analysis import Read, WeekChange
 from service.core.check.finding import OURS, PRACTICE, Finding, Level, session_at
 from service.core.check.jumps import heavier, part
+from service.core.check.total import Total
 from service.core.plan.families import first_of_line, ratio_to
 from service.core.slots import Ladder, MaxTest
 from service.core.words import listing, number, plural

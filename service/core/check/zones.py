@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from service.core.check.analysis import SlotRead, Zone, zone_of
+from service.core.check.analysis import SlotRead
 from service.core.check.finding import Finding, Remark
 from service.core.check.intensity import broken
+from service.core.check.total import Zone, zone_of
 from service.core.plan.families import is_pull
 from service.core.records import Lift
 from service.core.words import number

@@ -62,3 +62,11 @@ def checked(*weeks: WeekPlan | Slot, ctx: Context | None = None) -> TemplateChec
 
 def found(code: str, *weeks: WeekPlan | Slot, ctx: Context | None = None) -> list[Finding]:
     return [one for one in checked(*weeks, ctx=ctx).findings if one.code == code]
+
+
+def levels(code: str, *weeks: WeekPlan | Slot, ctx: Context | None = None) -> list[str]:
+    return [one.level for one in found(code, *weeks, ctx=ctx)]
+
+
+HEAVY = slot(effort(3, 8), TopSet())
+LIGHT = slot(percent(5, 60), 2)

@@ -8,9 +8,10 @@ from itertools import pairwise
 import pytest
 
 from service.core.catalogue import BUILT_IN
-from service.core.check.analysis import BORDERS, LiftWeek, Total, zone_of
+from service.core.check.analysis import LiftWeek
 from service.core.check.check import check
 from service.core.check.jumps import changes
+from service.core.check.total import BORDERS, Total, zone_of
 from service.core.check.zones import TABLE
 from service.core.plan.sizes import minutes
 from service.core.prescribe.prescribe import prescribe
