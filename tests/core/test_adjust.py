@@ -8,7 +8,11 @@ share(n) = (1 + 0.116 (n - 1)) ** -0.4. Shares used: n = 2: 0.957049, 3: 0.91993
 from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from service.core.adjust.adjust import next_set
+from service.core.answers import NextSet
 from service.core.loading.kits import default_kit
 from service.core.slots import (
     AscendingSets,
@@ -195,8 +199,18 @@ def test_the_published_step_from_a_build_up_moves_the_top_set():
 def test_percent_sets_are_lowered_by_the_limit_and_never_raised():
     on = slot(percent(80, reps=5), SetsAtTarget(sets=5))
     assert what(after(done("target_set", 120, 5, rpe=6), on=on)) == ("target_set", 120, 5)
-    # RPE 9.5: 141.954 * 0.988072 = 140.26; for RPE 9 (n = 6): 140.26 * 0.832793 = 116.81, down to 115
+    # RPE 9.5: 141.954 * 0.988072 = 140.26; for RPE 8.5 (n = 6.5): 140.26 * 0.820852 = 115.13, down to 115
     assert what(after(done("target_set", 120, 5, rpe=9.5), on=on)) == ("target_set", 115, 5)
+
+
+def test_after_a_set_of_a_percentage_as_hard_as_allowed_the_next_is_a_full_point_under_the_limit():
+    on = slot(percent(80), SetsAtTarget(sets=4))
+    assert what(after(done("target_set", 120, 3, rpe=8.5), on=on)) == ("target_set", 120, 3)
+    # RPE 9.5 (n = 3.5): 120 / 0.903160 = 132.867, tired by 2 units: * exp(-0.012) = 131.282
+    # for RPE 8.5 (n = 4.5: 0.872585): 114.55, down to 112.5
+    found = after(done("target_set", 120, 3, rpe=9.5), on=on)
+    assert what(found) == ("target_set", 112.5, 3)
+    assert found.text.startswith("3 with 112.5 kg, 7.5 kg less than planned: the last set was so hard that this one")
 
 
 def test_the_open_set_takes_the_load_that_the_sets_before_it_call_for():
@@ -272,3 +286,23 @@ def test_where_repetitions_cannot_follow_either_the_last_set_is_left_out():
     assert "leave the rest of this lift out" in ended(hard, hard, on=singles, ctx=ctx).text
     twice = replace(singles, scheme=SetsAtTarget(sets=2))
     assert "leave the rest of this lift out" in ended(hard, on=twice, ctx=ctx).text
+
+
+@given(
+    st.integers(1, 6),
+    st.sampled_from([6.5, 7, 7.5, 8, 8.5]),
+    st.integers(14, 24).map(lambda n: 2.5 * n),
+    st.tuples(st.sampled_from([22.5, 27.5, 32.5]), st.sampled_from([4.0, 5, 6, 7, 8, 9])),
+    st.booleans(),
+)
+@settings(max_examples=60)
+def test_repetitions_stay_near_those_that_were_written_and_a_heavy_top_set_heavy(reps, rpe, most, build_up, top):
+    on = slot(effort(reps, rpe), TopSet() if top else SetsAtTarget(sets=2), "press")
+    sets = [done("build_up", build_up[0], 3, "press", rpe=build_up[1])]
+    for _ in range(3):
+        found = next_set(on, context(known("press", most)), sets)
+        if not isinstance(found, NextSet):
+            break
+        if found.role in ("top_set", "target_set"):
+            assert reps - 2 <= (found.reps or 0) <= (3 if top and reps <= 3 else reps + 2)
+        sets.append(done(found.role, float(found.load.value) if found.load else None, found.reps or 0, "press", rpe=6))

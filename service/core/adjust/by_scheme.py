@@ -24,6 +24,7 @@ def gone_through(f: Facts, sets: Sequence[DoneSet]) -> tuple[Today, Decision]:
     """The state after a slot's sets, in order, and what comes next in numbers."""
     if not is_stepwise(f.slot):
         return walk(f, sets)
+    sets = measures(f, sets)
     f = _bounded(f)
     if isinstance(f.slot.scheme, Ladder):
         ladder = climb(f, sets)
@@ -43,7 +44,7 @@ def next_step(
     ahead: bool,
 ) -> Next:
     """What comes next in a ladder or a test; `planned`: a set of the plan in words, by its place, `why` or without."""
-    f = _bounded(f)
+    f, sets = _bounded(f), measures(f, sets)
     if isinstance(f.slot.scheme, Ladder):
         return ladder_next(f, climb(f, sets, now), planned, slot_id, why=why, ahead=ahead)
     return trial_next(f, trial(f, sets, now), planned, slot_id, why=why, ahead=ahead)
@@ -51,7 +52,12 @@ def next_step(
 
 def gone_to_test(f: Facts, sets: Sequence[DoneSet]) -> Trial:
     """A test after its sets."""
-    return trial(_bounded(f), sets)
+    return trial(_bounded(f), measures(f, sets))
+
+
+def measures(f: Facts, sets: Sequence[DoneSet]) -> list[DoneSet]:
+    """Those of a ladder's or a test's sets that say something about the next one, and those that hurt."""
+    return [one for one in sets if one.method in ("straight", f.method) or one.pain != "none" or one.ended_by == "pain"]
 
 
 def _bounded(f: Facts) -> Facts:

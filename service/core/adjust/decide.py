@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from service.core.ability.ability import Ability
 from service.core.ability.by_curve import ByCurve, share_within
 from service.core.ability.by_model import ByModel
 from service.core.adjust.by_curve import SURE_RPE, sure_enough
 from service.core.adjust.effort_cap import under_effort_cap
 from service.core.adjust.facts import Decision, Facts, Planned, middle
-from service.core.adjust.fit import fewer_or_more
+from service.core.adjust.fit import MOST_CHANGE, fewer_or_more
 from service.core.adjust.hold import FOLLOWERS, by_what_was_lifted, expected, hang, held
 from service.core.adjust.judged import Judged
 from service.core.adjust.published_step import around, published_step
@@ -19,6 +21,8 @@ from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
 from service.core.errors import DomainError
 from service.core.estimate.rolling import MISSED_PART
 from service.core.model.load import BUILD_UP_UNITS
+from service.core.prescribe.first import HEAVY_REPS
+from service.core.records import Role
 from service.core.slots import TopSet
 
 ON_TARGET = 0.5
@@ -149,7 +153,7 @@ def _first(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     lowered_today = able is not None and start is not None and able.kg < start.kg
     cap_rpe = f.g.most_rpe if today.last is not None or lowered_today else None
     if f.target_rpe is None:
-        return d if p.kg is None else held(f, today, p, d, cap_rpe)
+        return d if p.kg is None else _kept_easier(f, today, p, d, cap_rpe, of=("target_set", "open_set"))
     if f.published and today.build_up is not None and p.exact_kg is not None and not f.ascending:
         factor = _factor_of(today)
         if factor != 1:
@@ -181,7 +185,8 @@ def _aim(f: Facts, d: Decision, able: Ability, p: Planned, rpe: float) -> None:
     On the way back from an absence it is lighter by what that takes off.
     """
     found = able.bounded(p.middle, rpe, f.g.limit)
-    d.exact_kg, d.free_kg, d.most_kg, d.bound = found.kg * f.ease, found.free_kg * f.ease, found.most_kg, found.bound
+    kg = found.kg if f.before is None else min(found.kg, f.before.kg)
+    d.exact_kg, d.free_kg, d.most_kg, d.bound = kg * f.ease, found.free_kg * f.ease, found.most_kg, found.bound
     if found.bound is not None:
         d.limits = (*d.limits, "chance")
 
@@ -266,8 +271,18 @@ def _follower(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     else:
         d.rule, d.exact_kg = "same_load", base
         hang(f, d, base, "nearest")
-    last, most = today.last, f.g.most_rpe
-    hard = most is not None and last is not None and last.role in FOLLOWERS and (last.as_asked or 0) >= most
+    return _kept_easier(f, today, p, d, f.g.most_rpe, of=FOLLOWERS)
+
+
+def _kept_easier(
+    f: Facts, today: Today, p: Planned, d: Decision, most: float | None, *, of: Collection[Role]
+) -> Decision:
+    """A set whose load comes from elsewhere than an effort, under the most. [RPE]
+
+    After one of its kind that reached it, half a point more under it, by that set alone too.
+    """
+    last = today.last
+    hard = most is not None and last is not None and last.role in of and (last.as_asked or 0) >= most
     if most is None or last is None or not hard:
         return held(f, today, p, d, most)
     return held(f, today, p, d, most - 0.5, after=last)
@@ -297,7 +312,7 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
         return
     found = fewer_or_more(
         f.rack, able, exact, base_kg=base_kg, chosen_kg=kg, middle=p.middle, rpe=f.target_rpe, reps=p.reps,
-        asked=asked, harder=harder,
+        asked=asked, between=_room(f, p, p.reps), harder=harder,
     )  # fmt: skip
     if found == "leave_out":
         d.leaves_out = f.slot.scheme.kind == "sets_at_target" and today.last is not None
@@ -306,6 +321,16 @@ def _fit(f: Facts, today: Today, p: Planned, d: Decision, base_kg: float | None)
         d.reps, d.reps_to = p.reps + found, None if p.reps_to is None else p.reps_to + found
         if found:
             d.limits = ("fewer_reps" if found < 0 else "more_reps",)
+
+
+def _room(f: Facts, p: Planned, planned: int) -> tuple[int, int]:
+    """The fewest and the most repetitions of a set: near those that the coach wrote, a plan has changed them once.
+
+    A heavy top set stays one, since it tells the day's max.
+    """
+    written = planned if f.g.written is None else f.g.written
+    heavy = p.role == "top_set" and written <= HEAVY_REPS
+    return max(f.g.fewest, written - MOST_CHANGE), max(HEAVY_REPS, planned) if heavy else written + MOST_CHANGE
 
 
 def _capped_above(f: Facts, kg: float) -> bool:

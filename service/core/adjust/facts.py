@@ -13,13 +13,14 @@ from service.core.context import Context
 from service.core.effort import OR_MORE_RPE
 from service.core.errors import DomainError, NotComputable
 from service.core.loading.loading import Hung
+from service.core.methods import method_of
 from service.core.prescribe.bounds import Bounds
-from service.core.prescribe.ease import eased_rpe
+from service.core.prescribe.ease import MostBefore, asked_on_the_way_back, eased_rpe, holds, most_before
 from service.core.prescribe.grounds import Grounds, ground
 from service.core.prescribe.obey import Orders, orders
 from service.core.prescribe.one_set import Draft, shown_rpe
 from service.core.prescribe.settle import is_settled, settled
-from service.core.records import WORK_ROLES, Role
+from service.core.records import WORK_ROLES, Method, Role
 from service.core.slots import (
     AscendingSets,
     BackOff,
@@ -115,10 +116,14 @@ class Facts:
     """As `target_rpe`, before an absence took anything off. [RPE]"""
     ease: float = 1.0
     """What loads for `asked_rpe` are multiplied by on the way back. [1]"""
+    before: MostBefore | None = None
+    """What a load is held against then, before it is multiplied."""
     reps: float = 0.0
     """Repetitions that the first work set asks for. [reps]"""
     steady: bool = False
     """Loads stand for the whole slot (`steady`)."""
+    method: Method = "straight"
+    """How the slot's own sets are done."""
     until: BackOff | None = None
     """The rule that ends the back-off sets, where there is one."""
     possible: float | None = None
@@ -213,7 +218,9 @@ def _masses(g: Grounds) -> bool:
 def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Planned]) -> Facts:
     slot, ctx = g.slot, g.ctx
     target, scheme = slot.target, slot.scheme
-    steady = (isinstance(scheme, SetsAtTarget) and bool(scheme.add_load or slot.complex)) or scheme.kind == "cluster"
+    method = method_of(slot, g.lift)
+    growing = isinstance(scheme, SetsAtTarget) and bool(scheme.add_load or slot.complex or method == "slow_tempo")
+    steady = growing or scheme.kind == "cluster"
     if g.ability is not None and (scheme.kind == "cluster" or isinstance(target, TimeTarget | DistanceTarget)):
         g = replace(g, ability=None)  # no curve says what such sets show
     until = scheme.back_off if isinstance(scheme, TopSet) else None
@@ -221,6 +228,9 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
     if rpe is not None and g.limit is not None and g.most_rpe is not None and rpe >= g.limit:
         rpe = g.most_rpe  # the plan aims there too
     reps = next((one.middle for one in sets if one.role in WORK_ROLES and one.reps is not None), None)
+    before = None if g.eased is None or reps is None or not holds(g.eased) else most_before(g, reps)
+    if rpe is not None and reps is not None:
+        rpe = asked_on_the_way_back(g, reps, rpe)
     asked, ease = rpe, 1.0 if g.eased is None else g.eased.load
     if rpe is not None and reps is not None and ease < 1:  # five or more left is five, so nothing is held against more
         rpe = min(rpe, max(eased_rpe(g, reps, rpe), OR_MORE_RPE))
@@ -233,6 +243,7 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
         target_rpe=rpe,
         asked_rpe=asked,
         ease=ease,
+        before=before,
         ascending=isinstance(slot.scheme, AscendingSets),
         masses=_masses(g),
         published=ctx.settings.adjustment == "published_step",
@@ -240,6 +251,7 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
         as_planned=ctx.session_kind in ("test", "meet"),
         start=None if g.able is None else g.ability,
         steady=steady,
+        method=method,
         until=until if until is not None and until.until_rpe is not None else None,
         reps=reps or 0.0,
         possible=None if reps is None or isinstance(slot.scheme, AscendingSets) else reps + 10 - (rpe or USUAL_RPE),

@@ -55,6 +55,7 @@ def fewer_or_more(
     rpe: float,
     reps: int,
     asked: int,
+    between: tuple[int, int],
     harder: bool,
 ) -> int | Literal["leave_out"] | None:
     """Whether repetitions follow the effort better than the nearest load, where a step is larger than the correction.
@@ -69,6 +70,8 @@ def fewer_or_more(
         Repetitions and effort behind the wanted load. [reps], [RPE]
     reps, asked : int
         Planned for this set; asked in the set just done. [reps]
+    between : tuple of int
+        The fewest and the most that this set may have. [reps]
     harder : bool
         The last set was harder than it should be, so that less is wanted.
 
@@ -89,7 +92,7 @@ def fewer_or_more(
     found: int | None = None
     for change in range(-MOST_CHANGE, MOST_CHANGE + 1):
         count = reps + change
-        if count < rack.g.fewest or (count >= asked if harder else count <= asked):
+        if not between[0] <= count <= between[1] or (count >= asked if harder else count <= asked):
             continue
         error = abs(log(base_kg * target / (exact_kg * able.within(middle + change, rpe))))
         if error < least - 1e-12:

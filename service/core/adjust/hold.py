@@ -9,10 +9,10 @@ from service.core.adjust.fit import Fitted, lowered
 from service.core.adjust.judged import Judged
 from service.core.adjust.today import Today
 from service.core.effort import HIGHEST_RPE
-from service.core.records import Rounding
+from service.core.records import Role, Rounding
 from service.core.units import Load
 
-FOLLOWERS = frozenset({"back_off", "same_load"})
+FOLLOWERS: frozenset[Role] = frozenset({"back_off", "same_load"})
 
 
 def hang(f: Facts, d: Decision, kg: float, rounding: Rounding | None = None, below: Load | None = None) -> float:

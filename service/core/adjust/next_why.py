@@ -15,7 +15,7 @@ from service.core.answers import Named, Step
 from service.core.estimate.capacity import FATIGUE_PER_UNIT
 from service.core.model.load import limit_for
 from service.core.prescribe.aim import body_steps, curve_step
-from service.core.prescribe.ease import load_step
+from service.core.prescribe.ease import before_step, load_step
 from service.core.prescribe.one_set import LIGHTEST_RPE
 from service.core.slots import TopSet
 from service.core.units import Load, say, tidy
@@ -147,9 +147,21 @@ def _by_curve(f: Facts, able: ByCurve, exact_kg: float, middle: float, rpe: floa
     steps = [curve_step(able.curve, middle, rpe, share)]
     if abs(whole - exact_kg) < 0.001:
         return [*steps, Step(text, "share_of_max", inputs, exact)]
-    steps += [Step(text, "share_of_max", inputs, f.g.named("exact", whole)), *_eased(f, whole)]
+    steps += [Step(text, "share_of_max", inputs, f.g.named("exact", whole)), *_as_before(f, whole)]
+    whole = _held(f, whole)
+    steps += _eased(f, whole)
     whole *= f.ease
     return steps if abs(whole - exact_kg) < 0.001 else [*steps, _other_than(f, able, exact_kg, whole)]
+
+
+def _held(f: Facts, kg: float) -> float:
+    """A load, or what was lifted before an absence where this is less. [kg]"""
+    return kg if f.before is None else min(kg, f.before.kg)
+
+
+def _as_before(f: Facts, kg: float) -> list[Step]:
+    """That nothing harder is asked than before an absence. [kg]"""
+    return [] if f.before is None or kg <= f.before.kg + 0.001 else [before_step(f.g, kg, f.before)]
 
 
 def _eased(f: Facts, kg: float) -> list[Step]:
@@ -186,6 +198,8 @@ def _by_model(f: Facts, able: Ability, d: Decision, exact_kg: float, middle: flo
         if free - held > 0.05:  # else both are said to be the same
             really, past = d.bound == "true", limit_for(rpe, f.g.limit)
             steps.append(_chance(f, able.chance(d.bound), past, free, held, really=really))
+    steps += _as_before(f, held)
+    held = _held(f, held)
     steps += _eased(f, held)
     held *= f.ease
     if abs(held - exact_kg) > 0.001:
@@ -278,9 +292,14 @@ def _limits(f: Facts, today: Today, d: Decision) -> list[Step]:
 
 
 def _after_hard(today: Today, cap_rpe: float) -> Step:
-    """A following set was too hard. [RPE]"""
-    was = None if today.last is None else today.last.as_asked
+    """A following set was too hard, as hard as it would have been with the repetitions asked. [RPE]"""
+    last = today.last
+    was = None if last is None else last.as_asked
     hard = "that was so hard" if was is None else f"at RPE {words.number(min(was, 10))}"
+    if last is not None and last.reported is not None and was is not None and was > last.reported:
+        asked = words.plural(last.asked[0] or last.reps, "repetition")
+        so_hard = f"{words.number(last.reps)} at RPE {words.number(last.reported)}"
+        hard = f"of {so_hard}, where {asked} would have been too hard,"
     text = f"After a set {hard} this one stays at RPE {words.number(cap_rpe)} or easier, also by that set alone."
     inputs = () if was is None else (Named("last_rpe", tidy(min(was, 10), 1), "rpe"),)
     return Step(text, "effort_limit", inputs, Named("rpe", tidy(cap_rpe, 1), "rpe"))

@@ -9,6 +9,7 @@ from service.core.adjust.judged import Judged
 from service.core.adjust.today import Today
 from service.core.answers import PrescribedSet
 from service.core.effort import nearest_half
+from service.core.methods import NAMED
 from service.core.model.load import limit_for
 from service.core.prescribe.one_set import LIGHTEST_RPE, UNSURE
 from service.core.prescribe.parts import count_words
@@ -49,7 +50,7 @@ def set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
 
 
 def _set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str:
-    aside = f"{note} " if (note := _aside(today)) else ""
+    aside = f"{note} " if (note := _aside(f, today)) else ""
     if d.load is None:
         return aside + _of_choice(f, today, source)
     if unchanged(d, source) and _as_hard(d, source):
@@ -99,7 +100,7 @@ def _as_hard(d: Decision, source: PrescribedSet) -> bool:
     return abs(d.expected - float(source.expected_rpe)) < 0.5
 
 
-def _aside(today: Today) -> str:
+def _aside(f: Facts, today: Today) -> str:
     """What is to be said about a last set that teaches nothing."""
     done = today.done
     if done is None or done.role == "warm_up" or today.seen is None:
@@ -111,6 +112,8 @@ def _aside(today: Today) -> str:
             "The last set is too far from what is known to be believed, so it does not count until somebody has said "
             "whether it is right."
         )
+    if done.method not in ("straight", f.method):
+        return f"The last set says nothing about the next one: {NAMED[done.method]}."
     return _NO_STRENGTH.get(done.ended_by, "")
 
 
@@ -200,7 +203,7 @@ def _because(f: Facts, today: Today, d: Decision) -> str:
         past = words.number(limit_for(f.asked_rpe or 0, f.g.limit))
         keep = f"it is not sure enough yet that more would stay under RPE {past}"
         if today.seen is not None and today.seen.reported is None and today.seen.verdict == "nothing":
-            told = "" if _aside(today) else _UNSAID
+            told = "" if _aside(f, today) else _UNSAID
         if not told or "than planned" in told:
             return keep
         against = (today.seen or today.last) if difference(d) <= 0 else None  # a lighter set, and yet no more
@@ -228,8 +231,11 @@ def _of_top(f: Facts, today: Today) -> str:
     if last.verdict == "missed":
         return "the top set was missed"
     off = 0.0 if f.target_rpe is None or last.as_asked is None else last.as_asked - f.target_rpe
-    side = "harder" if off > 0 else "lighter"
-    return f"the top set was {points(abs(off))} {side} than asked" if abs(off) > 0.5 else ""
+    if abs(off) <= 0.5:
+        return ""
+    if _other_reps(last, off):
+        return f"the top set had {'fewer' if off > 0 else 'more'} repetitions than asked"
+    return f"the top set was {points(abs(off))} {'harder' if off > 0 else 'lighter'} than asked"
 
 
 def judged_words(f: Facts, today: Today, d: Decision) -> str:
@@ -262,22 +268,22 @@ def _all_of_today(f: Facts, today: Today, d: Decision) -> str:
 
 
 def _against_target(f: Facts, today: Today, last: Judged) -> str:
+    before = f"the {today.before_next}"
     if last.verdict == "missed":
-        return "the last set was missed"
+        return f"{before} was missed"
     if today.seen is not None and today.seen.verdict == "doubtful":
         return ""
     if last.reported is None:
         if today.done is not None and today.done.felt is not None and today.seen is last:
             return "a word tells nothing yet, as no max is known to hold it against; say how many repetitions were left"
-        told_aside = today.done is not None and today.done.ended_by in _NO_STRENGTH
-        return "" if told_aside else _UNSAID
+        return "" if _aside(f, today) else _UNSAID
     target = f.target_rpe
     off = 0.0 if target is None or last.as_asked is None else last.as_asked - target
     if abs(off) <= 0.5:
-        return "the last set was on target"
+        return f"{before} was on target"
     if _other_reps(last, off):
-        return f"the last set had {'fewer' if off > 0 else 'more'} repetitions than asked"
-    return f"the last set was {points(abs(off))} {'harder' if off > 0 else 'lighter'} than asked"
+        return f"{before} had {'fewer' if off > 0 else 'more'} repetitions than asked"
+    return f"{before} was {points(abs(off))} {'harder' if off > 0 else 'lighter'} than asked"
 
 
 def _other_reps(last: Judged, off: float) -> bool:

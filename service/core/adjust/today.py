@@ -16,7 +16,7 @@ from service.core.adjust import by_curve
 from service.core.adjust.judged import Judged, Stands
 from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
 from service.core.model.learn import learn
-from service.core.records import DoneSet, Lift
+from service.core.records import WORK_ROLES, DoneSet, Lift
 from service.core.units import GRAINS_PER_KG, Load
 
 EXPECTED_WITHIN = by_curve.EXPECTED_WITHIN
@@ -74,8 +74,10 @@ class Today:
 
     @property
     def before_next(self) -> str:
-        """What the set is called that the next one is held against: one in doubt is no measure."""
-        return "set before that" if self.seen is not None and self.seen.verdict == "doubtful" else "last set"
+        """What the set is called that the next one is held against: one in doubt or by another method is no measure."""
+        seen = self.seen
+        aside = seen is not None and seen is not self.last and (seen.verdict == "doubtful" or seen.role in WORK_ROLES)
+        return "set before that" if aside else "last set"
 
     @property
     def able(self) -> Ability | None:

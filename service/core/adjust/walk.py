@@ -8,6 +8,7 @@ from math import inf
 
 from service.core.ability.by_curve import ByCurve
 from service.core.ability.by_model import ByModel
+from service.core.adjust.by_curve import tired
 from service.core.adjust.decide import ON_TARGET, complete, decide
 from service.core.adjust.facts import Decision, Facts, Planned
 from service.core.adjust.judged import Judged, Stands
@@ -80,7 +81,7 @@ def _reported(f: Facts, stands: Stands, done: DoneSet) -> float | None:
 
 def standing(f: Facts, today: Today, coming: Decision, done: DoneSet) -> Stands:
     """What stands of a set whatever is said of how it went."""
-    place = _place(f, coming, today, done)
+    place = None if done.method == "drop_set" else _place(f, coming, today, done)  # it belongs to the set before
     if done.lift != f.g.lift.id:
         return Stands(place)
     kg = moved(f, done)
@@ -101,7 +102,9 @@ def taken(
     now.done, now.seen = done, None
     if place is not None:
         now.at = place + 1
-    if done.lift == f.g.lift.id:
+    if done.lift == f.g.lift.id and done.method not in ("straight", f.method):
+        _by_another_method(now, done, judge(today, done, f.g.lift, stands, reported))
+    elif done.lift == f.g.lift.id:
         judged = judge(today, done, f.g.lift, stands, reported)
         now.ability, now.seen = judged.after, judged
         if coming.leaves_out and coming.planned is not None and coming.planned.index == place:
@@ -117,10 +120,23 @@ def taken(
         aside = judged.verdict == "doubtful" or done.pain != "none" or done.ended_by == "pain"
         if now.light is not None or not done.made or aside:
             lighten(now, done, judged)
-        if f.steady or f.until is not None:
+        if f.steady or f.method != "straight" or f.until is not None:
             _by_scheme(f, now, judged, place)
     _end(f, now, done)
     return now
+
+
+def _by_another_method(now: Today, done: DoneSet, judged: Judged) -> None:
+    """A drop set, or a set with a rest in it, where the slot has straight ones: no measure for what follows.
+
+    What stands of it is that it tires, pain, and a load that could not be moved.
+    """
+    now.ability, now.seen = judged.after, judged
+    if isinstance(now.ability, ByCurve) and done.method != "drop_set" and done.role in WORK_ROLES:
+        now.ability = tired(now.ability, judged)
+    painful = done.pain != "none" or done.ended_by == "pain"
+    if painful or (done.method != "drop_set" and not done.made):
+        lighten(now, done, judged)
 
 
 def _end(f: Facts, now: Today, done: DoneSet) -> None:
@@ -133,7 +149,7 @@ def _end(f: Facts, now: Today, done: DoneSet) -> None:
 
 def _by_scheme(f: Facts, now: Today, judged: Judged, place: int | None) -> None:
     """What some schemes make of a set: loads that stand give way to one that was too hard; one may be the last."""
-    if f.steady and judged.role in WORK_ROLES:
+    if (f.steady or f.method != "straight") and judged.role in WORK_ROLES:
         too_hard(f, now, judged)
     if now.over is None and reached(f, judged, place):
         now.over = "until"

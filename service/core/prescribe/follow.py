@@ -139,7 +139,7 @@ def repeat_set(
 
 
 def _same_load(g: Grounds, load: Load) -> Step:
-    text = f"The same load as the set before: {words.load(load, g.lift.load_kind)}."
+    text = f"Planned with the same load as the set before: {words.load(load, g.lift.load_kind)}."
     return Step(text, "same_load", (), Named("load", load.value, load.unit))
 
 

@@ -49,6 +49,8 @@ class Grounds:
     """No load, or steps of a machine without a mass."""
     limit: float | None
     """Work sets stay below this; None where it is lifted (tests, meets, maximal targets). [RPE]."""
+    written: int | None = None
+    """Repetitions of an effort as they were asked; `slot` has those that are done. [reps]"""
     own_limit: float | None = None
     """The same without a coach's cap of the effort, and without a missing approval. [RPE]"""
     lightest: Loading | None = None
@@ -178,6 +180,7 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds 
         ability=ability,
         massless=massless,
         limit=_limit(own_limit, bounds),
+        written=slot.target.reps if isinstance(slot.target, EffortTarget) else None,
         own_limit=own_limit,
         lightest=None if massless else lightest(lift, ctx.kit, ctx.unit),
         light_bar=_light_bar(lift, ctx.kit),
