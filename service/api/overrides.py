@@ -6,7 +6,8 @@ from typing import Annotated, Any, Literal
 
 import fastapi
 from fastapi import Path, Query, Response
-from pydantic import AfterValidator, Field, ValidationInfo, model_validator
+from pydantic import AfterValidator, Field, ValidationInfo, field_validator, model_validator
+from pydantic.json_schema import SkipJsonSchema
 from pydantic_core import PydanticCustomError
 
 from service.api.athletes import AthletePath
@@ -34,6 +35,8 @@ HISTORY: Shape[Page[OverrideEntry]] = Shape(Page[OverrideEntry])
 
 OverridePath = Annotated[ThingId, Path(description="Our id of the override.")]
 Reason = Annotated[str, Words(500)]
+NotCleared = SkipJsonSchema[None]
+"""Left out: as it is; null is refused."""
 CapRpe = Annotated[float, Scale(4, 9.5, 0.5)]
 
 
@@ -105,7 +108,7 @@ class ExchangeOverrideBody(_OfOneLift):
     kind: Literal["exchange"]
     """`exchange`."""
     to_lift: LiftId
-    """The lift that is done in its place."""
+    """The lift that is done in its place: one with a load, where the lift has one."""
 
 
 class LeaveOutOverrideBody(_OfOneLift):
@@ -212,20 +215,27 @@ LONGER: dict[str, Any] = {
 
 
 class OverridePatch(Body):
-    """What is to change."""
+    """What is to change; nothing that a decision is made of can be cleared."""
 
-    load: LoadIn | None = None
+    load: LoadIn | NotCleared = None
     """Of the kind `load`, and of a cap of a load."""
-    rpe: CapRpe | None = None
+    rpe: CapRpe | NotCleared = None
     """Of a cap of an effort. [RPE]"""
-    percent: Percent | None = None
+    percent: Percent | NotCleared = None
     """Of a cap of a percentage. [%]"""
-    to_lift: LiftId | None = None
+    to_lift: LiftId | NotCleared = None
     """Of the kind `exchange`."""
-    reason: Reason | None = None
+    reason: Reason | NotCleared = None
     """What is to be done in the gym, and why, in the gym's own words; the lifter reads it. Never a diagnosis."""
-    until: Day | None = None
+    until: Day | NotCleared = None
     """The last day; it is included."""
+
+    @field_validator("*", mode="before")
+    @classmethod
+    def _sent(cls, value: object) -> object:
+        if value is None:
+            raise PydanticCustomError("required", "must not be null: a decision cannot be without it")
+        return value
 
 
 class OverrideQuery(LoadsPaged):
@@ -293,8 +303,7 @@ async def change_override(
     ],
 ) -> Response:
     """Change the bound, the lift in exchange, the reason or the last day; one that was ended is refused with 409."""
-    values = sent(body, kept=tuple(OverridePatch.model_fields))
-    return await call.write(OVERRIDE, decisions.change_override, override, expected=call.expected(), values=values)
+    return await call.write(OVERRIDE, decisions.change_override, override, expected=call.expected(), values=sent(body))
 
 
 @router.delete("/{override}", **operation("overrides_remove", "coach", status=204, refusals=(404, 409, 412, 428)))

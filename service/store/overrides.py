@@ -333,6 +333,17 @@ def _ordered(start: date, until: date) -> None:
         raise unfit(f"must not be before the first day, {start}", "#/until")
 
 
+def _both_loaded(lift: records.Lift, to_lift: records.Lift) -> None:
+    """Refuse a lift without a load in the place of one with: sets, loads and efforts of a plan say nothing for it."""
+    if to_lift.load_kind == "none" and lift.load_kind != "none":
+        name, other = lift.name.lower(), to_lift.name.lower()
+        raise unfit(
+            f"must be a lift with a load: the {other} is done without one, so what is planned for the {name} says "
+            f"nothing for it; leave the {name} out, and plan the {other} by itself",
+            "#/to_lift",
+        )
+
+
 def _fitting(tx: Tx, lift: str | None, values: Mapping[str, Any]) -> None:
     """Refuse lifts that the gym does not have, and a load that says nothing for the lift."""
     to_lift = values.get("to_lift")
@@ -343,5 +354,7 @@ def _fitting(tx: Tx, lift: str | None, values: Mapping[str, Any]) -> None:
         raise UnknownReference("lift", "#/to_lift")
     if to_lift is not None and to_lift == lift:
         raise unfit("must be another lift than the one that is exchanged", "#/to_lift")
+    if to_lift is not None and lift is not None:
+        _both_loaded(known[lift], known[to_lift])
     if values.get("load") is not None and lift is not None:
         fit_load(values["load"], known[lift])

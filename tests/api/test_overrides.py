@@ -134,6 +134,7 @@ def test_the_calculation_gets_what_counts_oldest_first(coach, gym, database) -> 
         ({"kind": "exchange"}, {"#/to_lift": "required"}),
         ({"kind": "exchange", "to_lift": "squat"}, {"#/to_lift": "unfit"}),
         ({"kind": "exchange", "to_lift": "no-such-lift"}, {"#/to_lift": "unknown"}),
+        ({"kind": "exchange", "to_lift": "plank"}, {"#/to_lift": "unfit"}),
         ({"lift": "no-such-lift"}, {"#/lift": "unknown"}),
         ({"load": kilograms(100)}, {"#/load": "unknown_member"}),
         ({"until": "2026-11-19"}, {"#/until": "below_other"}),
@@ -170,6 +171,10 @@ def test_an_unknown_kind_is_refused_with_the_kinds_there_are(coach: TestClient) 
         ("exchange", {"to_lift": "squat"}, {"#/to_lift": "unfit"}),
         ("leave_out", {"until": "2026-11-19"}, {"#/until": "unfit"}),
         ("leave_out", {"kind": "cap"}, {"#/kind": "unknown_member"}),
+        ("leave_out", {"until": None}, {"#/until": "required"}),
+        ("leave_out", {"reason": None, "load": None}, {"#/reason": "required", "#/load": "required"}),
+        ("exchange", {"to_lift": None}, {"#/to_lift": "required"}),
+        ("exchange", {"to_lift": "plank"}, {"#/to_lift": "unfit"}),
     ],
 )
 def test_a_change_must_fit_the_kind(coach: TestClient, kind: str, changes: Any, wrong: Any) -> None:
@@ -179,6 +184,16 @@ def test_a_change_must_fit_the_kind(coach: TestClient, kind: str, changes: Any, 
     answer = coach.patch(f"/v1/overrides/{one['id']}", json=changes, headers={"If-Match": '"1"'})
     assert pointers(answer) == wrong
     assert coach.get(f"/v1/overrides/{one['id']}").json() == one
+
+
+def test_a_lift_with_a_load_is_not_exchanged_for_one_without_which_the_answer_says(coach: TestClient) -> None:
+    path = f"/v1/athletes/{athlete(coach)}/overrides"
+    answer = coach.post(path, json=body(kind="exchange", to_lift="plank"))
+    (wrong,) = answer.json()["errors"]
+    assert wrong["detail"] == (
+        "must be a lift with a load: the plank is done without one, so what is planned for the squat says nothing for "
+        "it; leave the squat out, and plan the plank by itself"
+    )
 
 
 def test_a_repeat_with_the_same_key_stores_once(coach: TestClient) -> None:
