@@ -8,7 +8,7 @@ from datetime import date
 from uuid import UUID
 
 from service.core.changes.follow import Follows, Key, What
-from service.core.layout.wishes import Layout
+from service.core.layout.wishes import Layout, Unmet
 from service.core.records import Lift
 from service.core.slots import SessionPlan, WeekPlan
 from service.core.templates import Fault, lifts_named
@@ -71,6 +71,10 @@ class BlockMove:
     """The sessions that are not as they were, and those that stay though the version has them otherwise; by week."""
     text: str
     """The same in a sentence."""
+    told: tuple[str, ...]
+    """What becomes of work that sessions had taken over from others that were left out."""
+    unmet: tuple[Unmet, ...]
+    """Wishes that the block was laid out by and its sessions do not meet any more, by day; `wish` says which."""
     problem: NotMoved | None
     """Null where the block was moved."""
 
@@ -100,6 +104,8 @@ class Way:
     rows: dict[str, SessionOfBlock] = field(default_factory=dict)
     layout: Layout | None = None
     found: tuple[Follows, ...] = ()
+    told: tuple[str, ...] = ()
+    unmet: tuple[Unmet, ...] = ()
     made: dict[Key, UUID] = field(default_factory=dict)
 
 
@@ -171,6 +177,8 @@ def _result(
         from_week=way.from_week or None,
         changed=moved,
         text=_text(way, checked.version.number, moved) if way.fault is None else _why_not(way, way.fault),
+        told=way.told,
+        unmet=way.unmet,
         problem=problem,
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
@@ -10,13 +10,16 @@ from uuid import UUID
 from service.core.calendar import WEEKDAYS
 from service.core.changes.align import slots as align_slots
 from service.core.changes.follow import Follows, Key, NoDay, current_week, follow, plans
+from service.core.changes.unmet import newly_unmet
 from service.core.records import Lift
 from service.core.replan.records import BlockSession
+from service.core.replan.taken import Kept, any_taken, kept
 from service.core.slots import SessionPlan
-from service.core.templates import Fault, lifts_named
+from service.core.templates import Fault, lifts_named, named_by
 from service.flows.block_moves import FROM_WEEK, Plan, VersionMoves, Way, lifts_changed, results
 from service.store import block_sessions, blocks, groups, lifts, running, session_plans, sessions, states, templates
 from service.store.block_sessions import SessionOfBlock
+from service.store.blocks import Block
 from service.store.errors import NotFound, UnfitReference, UnknownReference
 from service.store.ids import new_id
 from service.store.naming import as_id
@@ -125,8 +128,10 @@ def _follow(
 ) -> None:
     """Find out what becomes of each block's sessions."""
     fine = [(place, way, way.at) for place, way in enumerate(ways) if way.fault is None and way.at is not None]
+    followed: dict[int, Mapping[Key, SessionPlan]] = {}
     for some in _some(fine):
         rows = block_sessions.of_blocks(tx, [at.block.id for _, _, at in some])
+        known = _with_lifts_of(tx, rows.values(), known)
         for place, way, at in some:
             own = rows[at.block.id]
             way.rows = {str(one.id): one for one in own}
@@ -139,11 +144,33 @@ def _follow(
                 rule = f"must be from 1 to {last + 1}, the week after the last one of the block and of this version"
                 way.fault = Fault(FROM_WEEK, "out_of_range", rule)
                 continue
+            stays = Kept()
+            if any_taken(standing):
+                before = _followed(tx, at.block, followed)
+                stays = kept(standing, version, before, way.from_week, known)
             try:
-                way.found = tuple(follow(standing, version, way.from_week, way.layout, known))
+                way.found = tuple(follow(standing, version, way.from_week, way.layout, known, stays.plans))
             except NoDay as none:
                 pointer = f"#/blocks/{place}" if order.blocks is not None else _whose(order)
                 way.fault = Fault(pointer, none.code, f"cannot all be moved: {at.athlete_name}. {none}")
+                continue
+            way.told = tuple(stays.told)
+            way.unmet = tuple(newly_unmet(standing, way.found, way.layout.wishes, known))
+
+
+def _with_lifts_of(tx: Tx, each: Iterable[Sequence[SessionOfBlock]], known: Mapping[str, Lift]) -> Mapping[str, Lift]:
+    """The lifts that are known, with those that sessions name as they stand."""
+    slots = {id(slot): slot for rows in each for row in rows for slot in row.slots}  # many are one and the same
+    missing = {name for slot in slots.values() for name in named_by(slot)} - known.keys()
+    return {**known, **lifts.get_many(tx, missing)} if missing else known
+
+
+def _followed(tx: Tx, block: Block, read: dict[int, Mapping[Key, SessionPlan]]) -> Mapping[Key, SessionPlan]:
+    """The version that a block follows so far; each is read once."""
+    number = block.template_version
+    if number not in read:
+        read[number] = plans(templates.weeks_of(templates.get_version(tx, str(block.template), str(number))))
+    return read[number]
 
 
 def _some(ways: Sequence[tuple[int, Way, RunningBlock]]) -> Iterator[Sequence[tuple[int, Way, RunningBlock]]]:

@@ -340,3 +340,50 @@ def test_a_week_that_neither_the_block_nor_the_version_has_is_refused(coach):
     assert error["detail"].endswith(": Corin, Kaia, Runa Fell and 2 more")
     assert coach.get(f"/v1/blocks/{block['id']}").json() == before
     assert move(coach, of, from_week=weeks, all=True)["items"][0]["problem"] is None
+
+
+def test_what_was_taken_over_from_a_missed_session_stays_and_the_rest_follows(coach):
+    (block,) = blocks_of(coach, [athlete(coach)])
+    of, push = block["template"], block["sessions"][1]["id"]
+    # On Friday the legs of Wednesday were missed: the push of Saturday takes their top set over.
+    merged = coach.post(
+        f"/v1/blocks/{block['id']}/replans?on=2026-11-27", json={"kind": "merge"}, headers={"If-Match": "*"}
+    )
+    assert merged.status_code == 201, merged.text
+    before = coach.get(f"/v1/sessions/{push}").json()["slots"]
+    assert [one["lift"] for one in before] == ["bench-press", "squat"]
+    harder = {**PUSH, "slots": [{**PUSH["slots"][0], "scheme": {"kind": "sets_at_target", "sets": 4}}]}
+    weeks = [{"sessions": [LEGS, harder]}] * 4
+    sent = coach.post(f"/v1/templates/{of}/versions", json={"weeks": weeks}, headers={"If-Match": "*"})
+    assert sent.status_code == 201, sent.text
+    (item,) = move(coach, of, from_week=1, blocks=[block["id"]])["items"]
+    assert item["told"] == ["Week 1, Push: squat, taken over from Legs of week 1, stays as it was."]
+    assert item["unmet"] == []
+    after = coach.get(f"/v1/sessions/{push}").json()["slots"]
+    assert [one["lift"] for one in after] == ["bench-press", "squat"]
+    bench = [one for one in after[0]["sets"] if one["role"] == "target_set"]
+    assert (len(bench), after[1]["note"]) == (4, "Taken over from Legs")
+    (again,) = move(coach, of, from_week=1, blocks=[block["id"]])["items"]
+    assert (again["changed"], again["told"]) == ([], [])
+
+
+def test_a_wish_that_a_new_session_does_not_meet_is_told(coach):
+    body = {
+        "template": template(coach, weeks=2),
+        "athletes": [athlete(coach)],
+        "start": "2026-11-23",
+        "weekdays": ["monday", "wednesday", "saturday"],
+        "wishes": {"apart": [{"sessions": ["Legs"], "days": 3}]},
+    }
+    made = coach.post("/v1/blocks", json=body)
+    assert made.status_code == 201, made.text
+    block, of = made.json()["items"][0]["block"], made.json()["items"][0]["block"]["template"]
+    weeks = [{"sessions": [LEGS, PUSH, LEGS]}, {"sessions": [LEGS, PUSH]}]
+    sent = coach.post(f"/v1/templates/{of}/versions", json={"weeks": weeks}, headers={"If-Match": "*"})
+    assert sent.status_code == 201, sent.text
+    tried = move(coach, of, 200, "true", from_week=1, blocks=[block["id"]])
+    # Legs on Saturday 28 November, four free days after those of Monday and one before those of Monday 30 November
+    (one,) = tried["items"][0]["unmet"]
+    assert (one["wish"], one["week"], one["number"], one["date"]) == ("#/wishes/apart/0", 2, 1, "2026-11-30")
+    assert one["text"].endswith("comes after Legs on Saturday 28 November 2026 with 1 free day between them; 3 wished.")
+    assert move(coach, of, from_week=1, blocks=[block["id"]])["items"][0]["unmet"] == [one]

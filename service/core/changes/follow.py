@@ -73,13 +73,15 @@ def follow(
     from_week: int,
     layout: Layout,
     lifts: Mapping[str, Lift],
+    own: Mapping[str, SessionPlan] | None = None,
 ) -> list[Follows]:
     """What becomes of the sessions of a block from a week on, in the template's order; what stays the same is left out.
 
     Sessions are matched by week and number. A planned one gets the version's plan and keeps its day and place, also one
     that was moved by hand. One that is open, finished or left out, or in which a set was ever logged, is never
     touched. What the version does not have goes; what it has besides is added, on the days that `layout` gives: in the
-    midst of the block between the sessions around it, else after the last one. `lifts` are those that it names.
+    midst of the block between the sessions around it, else after the last one. `lifts` are those that it names; `own`
+    says by id what sessions become that are not to be just as the version has them.
 
     Raises
     ------
@@ -89,7 +91,7 @@ def follow(
     found: list[Follows] = []
     left: list[BlockSession] = []
     for one in sessions:
-        plan = version.get((one.week, one.number))
+        plan = (own or {}).get(one.id, version.get((one.week, one.number)))
         left.append(one)
         if one.week < from_week or plan == one.plan:
             continue

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from functools import lru_cache
 
 from service.core.layout.wishes import Planned, Wishes
 from service.core.plan.families import first_of_line
@@ -48,7 +49,7 @@ def merged(
         for slot in session.plan.slots:
             if slot.accessory or slot.optional:
                 continue
-            part = replace(_fewer(slot), with_next=False)
+            part = part_of(slot, session.plan.name)
             more = as_taken_over(part, session, lifts)
             host = _host(part, [one for one in ahead if keeps(more, one.date, others, wishes)], taken, lifts)
             if host is None:
@@ -67,9 +68,15 @@ def _extended(host: BlockSession, taken: Sequence[tuple[Slot, str]]) -> Extend:
         session=host.id,
         date=host.date,
         at=main_ends(host.plan.slots),
-        slots=tuple(replace(slot, note=slot.note or f"Taken over from {name}") for slot, name in taken),
+        slots=tuple(slot for slot, _ in taken),
         name=listing(tuple(dict.fromkeys(name for _, name in taken))),
     )
+
+
+@lru_cache(maxsize=2048)  # a template's slots come again for every athlete
+def part_of(slot: Slot, session: str) -> Slot:
+    """What is taken over of a main slot of a session that was missed, by the session's name."""
+    return replace(_fewer(slot), with_next=False, note=slot.note or f"Taken over from {session}")
 
 
 def main_ends(slots: Sequence[Slot]) -> int:
