@@ -18,6 +18,8 @@ from service.core.prescribe.one_set import Draft
 from service.core.records import Role
 from service.core.units import Load
 
+SAME = 1e-6
+"""Masses that differ by no more are the same. [kg]"""
 EASILY, HARD = 8.5, 9.0
 """An attempt up to the one was made easily, from the other on it was hard. Ours. [RPE]"""
 HARD_STEP = 3.0
