@@ -185,7 +185,8 @@ class ShiftPercentBody(Body):
 class ExchangeLiftBody(Body):
     """Another lift in the place of one, also in complexes, and where percentages are of its max.
 
-    Efforts, percentages and set counts stay; a fixed load belongs to the old lift, so the lifter chooses one.
+    Efforts, percentages and set counts stay; a fixed load belongs to the old lift, so the lifter chooses one. A complex
+    that is logged as the old lift, or of which one lift alone would be left, stays as it is and is told: write it anew.
     """
 
     kind: Literal["exchange_lift"]

@@ -124,15 +124,56 @@ def sessions(before: Sequence[SessionPlan], after: Sequence[SessionPlan]) -> Pai
 
 
 def slots(before: Sequence[Slot], after: Sequence[Slot]) -> Pairs:
-    """Pair the slots of two sessions: those alike, then those of one lift, in order; the others by their position."""
+    """Pair the slots of two sessions, so that as little as possible is told as new or gone.
+
+    Each with the one at its place, where lifts were changed but not put in another order. Else those alike at one
+    place, those alike elsewhere, and of what is left the likest first: those that have the lift or the place in common.
+    """
+    if _in_place(before, after):
+        return tuple(range(len(after)))
     found: list[int | None] = [
         place if place < len(before) and before[place] == slot else None for place, slot in enumerate(after)
     ]
-    found = _paired(before, after, [lambda one: one, lambda one: one.lift], found)
-    for place, pair in enumerate(found):
-        if pair is None and place < len(before) and place not in found:
-            found[place] = place
+    found = _paired(before, after, [lambda one: one], found)
+    paired = set(found)
+    left = [place for place in range(len(before)) if place not in paired]
+    alike = sorted(
+        (-likeness, to, at)
+        for to, pair in enumerate(found)
+        if pair is None
+        for at in left
+        if (likeness := _slots_alike(before[at], after[to], at == to))
+    )
+    taken: set[int] = set()
+    for _, to, at in alike:
+        if found[to] is None and at not in taken:
+            found[to] = at
+            taken.add(at)
     return tuple(found)
+
+
+def _in_place(before: Sequence[Slot], after: Sequence[Slot]) -> bool:
+    """Whether slots stand where they stood: no lift that was exchanged at one place came to stand at another."""
+    if len(before) != len(after):
+        return False
+    exchanged = [(one.lift, other.lift) for one, other in zip(before, after, strict=True) if one.lift != other.lift]
+    if {one for one, _ in exchanged} & {other for _, other in exchanged}:
+        return False
+    return Counter(before) != Counter(after)
+
+
+LIFT, PLACE = 4, 2
+"""What the same lift and the same place count, against 1 for the scheme, the target, and each of what else is alike in
+two slots. Ours."""
+
+
+def _slots_alike(one: Slot, other: Slot, same_place: bool) -> int:  # noqa: FBT001  (one of several likenesses)
+    """How alike two slots are; 0: they have neither lift nor place in common."""
+    if one.lift != other.lift and not same_place:
+        return 0
+    same = LIFT * (one.lift == other.lift) + PLACE * same_place
+    same += (one.scheme == other.scheme) + (one.target == other.target)
+    return same + (bool(one.complex) == bool(other.complex)) + (one.accessory == other.accessory)
 
 
 def _paired(

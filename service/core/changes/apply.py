@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from service.core.changes import lifts as on_lifts
-from service.core.changes import lighter
+from service.core.changes import accessories, lighter
 from service.core.changes import slots as on_slots
 from service.core.changes import weeks as on_weeks
 from service.core.changes.align import Pairs
 from service.core.changes.difference import Change, difference
+from service.core.changes.exchange import exchange
 from service.core.changes.operations import (
     AddAccessory,
     AddWeek,
@@ -135,11 +135,11 @@ def _one(weeks: Weeks, operation: Operation, lifts: Mapping[str, Lift]) -> Chang
         case InsertLighterWeek():
             return lighter.insert(weeks, operation, lifts)
         case ExchangeLift():
-            return on_lifts.exchange(weeks, operation, lifts)
+            return exchange(weeks, operation, lifts)
         case AddAccessory():
-            return on_lifts.add_accessory(weeks, operation, lifts)
+            return accessories.add_accessory(weeks, operation, lifts)
         case TrimAccessories():
-            return on_lifts.trim_accessories(weeks, operation)
+            return accessories.trim_accessories(weeks, operation)
     return _by_numbers(weeks, operation, lifts)
 
 

@@ -19,6 +19,7 @@ from service.core.slots import (
     AscendingSets,
     BackOff,
     BuildUp,
+    ComplexPart,
     EffortTarget,
     FreeTarget,
     LoadTarget,
@@ -221,6 +222,70 @@ def test_a_lift_is_exchanged_with_the_percentages_that_are_of_it_and_its_fixed_l
         "Week 1, Squat, squat, 4 sets of 5 at 75 % of the tested max, becomes front squat, 4 sets of 5 at 75 % of the"
         " tested max."
     )
+
+
+def row_of(lift: str, *parts: tuple[str, int], percent: float = 70, of: str | None = None) -> Slot:
+    target = PercentTarget(reps=1, percent=percent, basis="tested", of=of)
+    row = tuple(ComplexPart(lift=one, reps=reps) for one, reps in parts)
+    return Slot(lift=lift, scheme=SetsAtTarget(sets=5), target=target, complex=row)
+
+
+def day_of(*slots: Slot) -> tuple[WeekPlan, ...]:
+    return (WeekPlan(sessions=(SessionPlan(name="Day", slots=slots),)),)
+
+
+def test_a_complex_that_is_logged_as_the_exchanged_lift_stays_and_is_told():
+    both = row_of("clean", ("clean", 1), ("jerk", 2))
+    cleans = replace(both, complex=())
+    outcome = done(ops.ExchangeLift(lift="clean", to_lift="snatch"), weeks=day_of(cleans, both))
+    assert outcome.weeks == day_of(replace(cleans, lift="snatch"), both)
+    assert outcome.steps[0].text == ("Snatch in place of clean; 1 complex stays as it is (week 1, Day): write it anew")
+    alone = refused(ops.ExchangeLift(lift="clean", to_lift="snatch"), weeks=day_of(both))
+    assert alone[:2] == ("#/operations/0/lift", "complex")
+    assert "week 1, Day" in alone[2]
+
+
+def test_a_part_of_a_complex_is_exchanged_and_what_is_done_twice_in_a_row_is_one():
+    rows = row_of("squat", ("pause-squat", 1), ("front-squat", 2), ("squat", 3), ("pause-squat", 1))
+    outcome = done(ops.ExchangeLift(lift="pause-squat", to_lift="front-squat"), weeks=day_of(rows))
+    # One front squat and the two after it are three in a row.
+    (made,) = outcome.weeks[0].sessions[0].slots
+    assert made == row_of("squat", ("front-squat", 3), ("squat", 3), ("front-squat", 1))
+    one_lift = row_of("squat", ("pause-squat", 1), ("front-squat", 2))
+    many = row_of("squat", ("pause-squat", 15), ("front-squat", 6), ("squat", 1))  # 21 in a row are too many
+    for stays in (one_lift, many):
+        weeks = day_of(stays, replace(squat(), lift="pause-squat"))
+        outcome = done(ops.ExchangeLift(lift="pause-squat", to_lift="front-squat"), weeks=weeks)
+        assert outcome.weeks == day_of(stays, replace(squat(), lift="front-squat"))
+        assert "1 complex stays as it is" in outcome.steps[0].text
+
+
+def test_an_exchange_is_told_slot_by_slot_where_the_other_lift_was_there_already():
+    before = day_of(squat(), row_of("front-squat", ("front-squat", 1), ("squat", 1), ("jerk", 1), of="squat"))
+    outcome = done(ops.ExchangeLift(lift="squat", to_lift="front-squat"), weeks=before)
+    for found in (outcome.changes(), difference(before, outcome.weeks)):
+        assert [(one.what, one.kind, one.slot_before, one.slot) for one in found] == [
+            ("slot", "changed", 1, 1),
+            ("slot", "changed", 2, 2),
+        ]
+    longer = day_of(*outcome.weeks[0].sessions[0].slots, extra())
+    assert [(one.kind, one.slot_before, one.slot) for one in difference(before, longer)] == [
+        ("changed", 1, 1),
+        ("changed", 2, 2),
+        ("added", None, 3),
+    ]
+
+
+def test_slots_of_one_lift_that_all_move_are_changed_where_they_stand():
+    rising = day_of(squat(75), squat(77.5), squat(80))
+    outcome = done(ops.ShiftPercent(percent_points=2.5), weeks=rising)
+    assert [(one.kind, one.slot_before, one.slot) for one in outcome.changes()] == [
+        ("changed", place, place) for place in (1, 2, 3)
+    ]
+    (moved,) = difference(day_of(squat(75), squat(80)), day_of(squat(80), squat(75)))
+    assert moved.kind == "moved"
+    other = difference(day_of(squat(), extra("row"), extra("curl")), day_of(squat(80), extra("curl"), extra("row")))
+    assert sorted(one.kind for one in other) == ["changed", "moved"]
 
 
 def test_a_lift_that_cannot_be_asked_for_that_way_is_refused():

@@ -1,15 +1,14 @@
-"""Operations on what is lifted: a lift exchanged everywhere, accessories added or trimmed."""
+"""Operations on accessories: added, or trimmed."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 from service.core.changes.operations import (
     MOST_SLOTS,
     AddAccessory,
     Changed,
-    ExchangeLift,
     Refused,
     TrimAccessories,
     chosen_weeks,
@@ -24,98 +23,17 @@ from service.core.records import Lift
 from service.core.slots import (
     AscendingSets,
     Cluster,
-    DistanceTarget,
-    FreeTarget,
-    LoadTarget,
     OpenLastSet,
-    PercentTarget,
     SessionPlan,
     SetsAtTarget,
     Slot,
-    Target,
-    TimeTarget,
     TopSet,
     WeekPlan,
 )
 from service.core.templates import slot_faults
-from service.core.words import plural
+from service.core.words import lift_words, plural
 
 Weeks = tuple[WeekPlan, ...]
-
-
-def exchange(weeks: Weeks, operation: ExchangeLift, lifts: Mapping[str, Lift]) -> Changed:
-    """Another lift in the place of one, wherever it is named.
-
-    Efforts, percentages and set counts stay. A fixed load is that of the old lift: the lifter chooses one. Refused
-    where the other lift cannot be asked for that way, such as an effort in a technique lift.
-    """
-    if operation.to_lift not in lifts:
-        raise refused("/to_lift", "unknown", "names no lift of this gym")
-    if operation.to_lift == operation.lift:
-        raise refused("/to_lift", "does_not_fit", "must be another lift than the one that it takes the place of")
-    result = list(weeks)
-    found = False
-    for place in chosen_weeks(operation.weeks, len(weeks), "/weeks"):
-        sessions = []
-        for session in weeks[place].sessions:
-            slots = tuple(_exchanged(slot, operation) for slot in session.slots)
-            made = with_slots(session, slots)
-            if made is not session:
-                found = True
-                _refuse_misfit(session, made, f"Week {place + 1}, {session.name}", lifts)
-            sessions.append(made)
-        result[place] = with_sessions(weeks[place], tuple(sessions))
-    if not found:
-        raise refused("/lift", "nothing_matched", "must be a lift that stands in these weeks")
-    names = operation.to_lift.replace("-", " "), operation.lift.replace("-", " ")
-    text = f"{names[0].capitalize()} in place of {names[1]}"
-    fixed = sum(map(_fixed, _slots(weeks))) - sum(map(_fixed, _slots(tuple(result))))
-    if fixed:
-        text += f"; {plural(fixed, 'fixed load')} of it {'is' if fixed == 1 else 'are'} left to the lifter"
-    return in_place(tuple(result), text)
-
-
-def _slots(weeks: Weeks) -> Iterator[Slot]:
-    return (slot for week in weeks for session in week.sessions for slot in session.slots)
-
-
-def _fixed(slot: Slot) -> bool:
-    return getattr(slot.target, "load", None) is not None
-
-
-def _exchanged(slot: Slot, operation: ExchangeLift) -> Slot:
-    lift, other = operation.lift, operation.to_lift
-    target = slot.target
-    done = slot.lift == lift or any(part.lift == lift for part in slot.complex)
-    if isinstance(target, PercentTarget) and target.of == lift:
-        target = replace(target, of=other)
-    if done:
-        target = _without_load(target)
-    if not done and target is slot.target:
-        return slot
-    scheme = slot.scheme
-    if isinstance(scheme, AscendingSets) and isinstance(target, FreeTarget | TimeTarget | DistanceTarget):
-        scheme = SetsAtTarget(sets=len(scheme.percents))  # its percentages were of a load that is no more
-    timed = isinstance(target, TimeTarget | DistanceTarget) and target.load is None
-    if timed and isinstance(scheme, TopSet) and scheme.back_off is not None:
-        scheme = SetsAtTarget(sets=1 + scheme.back_off.most_sets)  # nor is there anything to take off
-    parts = tuple(replace(part, lift=other) if part.lift == lift else part for part in slot.complex)
-    return replace(slot, lift=other if slot.lift == lift else slot.lift, scheme=scheme, target=target, complex=parts)
-
-
-def _without_load(target: Target) -> Target:
-    if isinstance(target, LoadTarget):
-        return FreeTarget(reps=target.reps, reps_to=target.reps_to)
-    if isinstance(target, TimeTarget | DistanceTarget) and target.load is not None:
-        return replace(target, load=None)
-    return target
-
-
-def _refuse_misfit(before: SessionPlan, after: SessionPlan, where: str, lifts: Mapping[str, Lift]) -> None:
-    for old, new in zip(before.slots, after.slots, strict=True):
-        if old is not new:
-            for fault in slot_faults((new,), lifts):
-                raise refused("/to_lift", fault.code, f"does not fit in {where}: the target {fault.text}")
 
 
 def add_accessory(weeks: Weeks, operation: AddAccessory, lifts: Mapping[str, Lift]) -> Changed:
@@ -142,7 +60,7 @@ def add_accessory(weeks: Weeks, operation: AddAccessory, lifts: Mapping[str, Lif
         result[place] = with_sessions(weeks[place], tuple(sessions))
     if not added:
         raise refused("/session", "nothing_matched", "must be the name of a session in these weeks")
-    lift = slot.lift.replace("-", " ")
+    lift = lift_words(slot.lift, lifts)
     return in_place(
         tuple(result), f"{lift.capitalize()} added to {plural(added, 'session')} called {operation.session}"
     )
