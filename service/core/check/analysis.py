@@ -132,6 +132,8 @@ class SlotRead:
     seen: SlotSeen
     total: Total
     shown: SlotSets
+    after: float
+    """Fatigue of the lift when it is done. [units]"""
 
 
 @dataclass(slots=True)
@@ -165,7 +167,7 @@ def read(weeks: Sequence[WeekPlan], reader: Reader) -> Read:
         if held is None:
             held = slots[key] = _slot_read(see(slot, reader, lifted=lifted, before=key[2]), lifts)
             held.total.tested = isinstance(slot.scheme, MaxTest) or (lifted and not slot.accessory)
-        tired[slot.lift] = held.seen.after
+        tired[slot.lift] = held.after
         return held
 
     def one_session(session: SessionPlan) -> tuple[list[SlotRead], tuple[str, ...], float]:
@@ -234,7 +236,7 @@ def _slot_read(seen: SlotSeen, lifts: Mapping[str, Lift]) -> SlotRead:
         expected_rpes=[None if one.rpe is None else tidy(min(max(one.rpe, LEAST_RPE), 10.0), 1) for one in seen.sets],
         expected_efforts=[None if one.rpe is None else _effort(one.rpe) for one in seen.sets],
     )
-    return SlotRead(seen, total, out)
+    return SlotRead(seen, total, out, seen.after)
 
 
 def _count(total: Total, one: SetSeen, percent: float | None, hands: int) -> None:
