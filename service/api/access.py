@@ -49,8 +49,7 @@ class Access:
         if RIGHTS.index(caller.right) < RIGHTS.index(right) or (caller.athlete is not None and not own):
             raise Problem(
                 "missing-right",
-                f"This needs the right {right!r}; this key has {caller.right!r}"
-                + (" for one athlete." if caller.athlete else "."),
+                _why_not(caller, right, own=own),
                 headers={"WWW-Authenticate": f'Bearer realm="loadwright", error="insufficient_scope", scope="{right}"'},
             )
         return caller
@@ -148,3 +147,12 @@ def _is_secret_of(stored: keys.StoredKey, key: KeyText, now: datetime) -> bool:
     if stored.old_secret_hash is None or stored.old_until is None or now >= stored.old_until:
         return False
     return hmac.compare_digest(stored.old_secret_hash, key.hash)
+
+
+def _why_not(caller: Caller, right: str, *, own: bool) -> str:
+    """What a key lacks; a key of one athlete lacks the rest of the gym, whatever its right is."""
+    if caller.athlete is not None and not own:
+        return f"This needs a key of the gym with the right {right!r}; this key is for one athlete only."
+    return f"This needs the right {right!r}; this key has {caller.right!r}" + (
+        " for one athlete." if caller.athlete is not None else "."
+    )

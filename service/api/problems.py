@@ -190,6 +190,18 @@ def _detail(kind: str, message: str, context: dict[str, Any]) -> str:
     return message[0].lower() + message[1:]
 
 
+def _name(where: str) -> str:
+    """What a sentence calls the place of a fault; of a list the member that has it, with the number in it.
+
+    >>> _name("#/load/unit"), _name("#/blocks/0"), _name("#")
+    ('unit', 'number 1 of blocks', 'the body')
+    """
+    *above, last = where.split("/")
+    if last.isdecimal() and len(above) > 1:
+        return f"number {int(last) + 1} of {above[-1]}"
+    return last.lstrip("#") or "the body"
+
+
 def _fields(request: Request, error: RequestValidationError) -> Response:
     found = error.errors()
     if any(e["loc"] and e["loc"][0] == "path" for e in found):
@@ -201,7 +213,7 @@ def _fields(request: Request, error: RequestValidationError) -> Response:
     shown = [field_error(e, error.body) for e in found]
     first = shown[0]
     where = first.get("pointer") or first.get("parameter") or first.get("header") or ""
-    name = where.rsplit("/", 1)[-1].lstrip("#") or "the body"
+    name = _name(where)
     count = "1 field is" if len(shown) == 1 else f"{len(shown)} fields are"
     return render(request, "invalid-fields", f"{count} not valid: {name} {first['detail']}.", errors=shown)
 

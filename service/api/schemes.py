@@ -100,8 +100,9 @@ class AddLoadBody(Body):
     @model_validator(mode="after")
     def _both(self) -> AddLoadBody:
         if (self.after_failures is None) != (self.less_percent is None):
-            member = "after_failures" if self.after_failures is None else "less_percent"
-            raise PydanticCustomError("needed_with", "must stand beside the other one", {"member": member})
+            names = ("after_failures", "less_percent")
+            member, other = names if self.after_failures is None else reversed(names)
+            raise PydanticCustomError("needed_with", "is needed with {other}", {"other": other, "member": member})
         return self
 
     def record(self) -> core.AddLoad:

@@ -79,8 +79,8 @@ class SlotBody(Body):
     """What is done in a row without putting the load down, a clean and two jerks: it is logged as the slot's lift, and
     the target's repetitions say how often the row is gone through."""
     priority: Annotated[int, Scale(1, 9, 1)] | None = None
-    """1 stays longest where the time is short or accessories are trimmed; left out: 3, of an accessory 6, of an optional
-    slot 8."""
+    """1 stays longest where the time is short or accessories are trimmed; left out: 3, of an accessory 6, of an
+    optional slot 8."""
 
     @model_validator(mode="after")
     def _scheme_fits_target(self) -> SlotBody:

@@ -66,6 +66,14 @@ def test_a_value_that_is_wrong_is_named(coach: TestClient, member: str, value: o
     assert count(coach) == 0
 
 
+def test_one_of_a_list_is_called_by_its_number_in_it(coach: TestClient) -> None:
+    answer = coach.post("/v1/version-moves", json={"template": "ref:none", "blocks": ["x"]}).json()
+    assert [error["pointer"] for error in answer["errors"]] == ["#/blocks/0"]
+    assert (
+        answer["detail"] == "1 field is not valid: number 1 of blocks must be a UUID of version 4 or 7 in lower case."
+    )
+
+
 def test_a_lone_surrogate_is_refused(coach: TestClient) -> None:
     answer = coach.post("/v1/athletes", content=b'{"name": "\\ud800"}', headers=JSON)
     assert answer.status_code == 422

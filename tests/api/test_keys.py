@@ -88,6 +88,16 @@ def test_a_key_of_an_athlete_reads_or_logs_and_lives_90_days(gym: Any) -> None:
         ]
 
 
+def test_a_key_of_one_athlete_is_told_that_it_is_one_where_its_right_would_do(gym: Any) -> None:
+    coach = gym.client("coach")
+    bound = with_key(gym, phone(coach, athlete(coach))["key"])
+    refused = bound.get("/v1/templates").json()
+    assert refused["type"] == "/problems/missing-right"
+    assert refused["detail"] == "This needs a key of the gym with the right 'read'; this key is for one athlete only."
+    unbound = gym.client("read").post("/v1/templates", json={}).json()
+    assert unbound["detail"] == "This needs the right 'coach'; this key has 'read'."
+
+
 def test_a_coach_makes_and_manages_keys_of_athletes_only(gym: Any) -> None:
     coach, owner = gym.client("coach"), gym.client("owner")
     for right in ("read", "log", "coach", "owner"):

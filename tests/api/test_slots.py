@@ -284,6 +284,12 @@ def test_a_wrong_scheme_is_refused_where_it_is_wrong(scheme: dict[str, Any], poi
     assert all(at.startswith(pointer.rsplit("/", 1)[0]) for at in found)
 
 
+def test_a_number_that_another_one_needs_is_asked_for_by_name() -> None:
+    scheme = {"kind": "sets_at_target", "sets": 3, "add_load": ADDED | {"after_failures": 2}}
+    found = refused(slot(scheme=scheme))
+    assert found["#/scheme/add_load/less_percent"]["detail"] == "is needed with after_failures"
+
+
 @pytest.mark.parametrize(
     ("scheme", "target"),
     [
