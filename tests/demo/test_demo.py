@@ -169,9 +169,10 @@ def test_a_port_that_is_taken_is_told_with_the_setting_to_change(tmp_path):
     assert done.stdout == ""
 
 
-@pytest.fixture
-def weeks_later(app, gym):
-    """The gym as a demo left it 40 days ago, brought up to date by one that starts now."""
+@pytest.fixture(scope="module")
+def weeks_later(app, owner_engine, make_gym):
+    """A gym as a demo left it 40 days ago, brought up to date by one that starts now; it is only read."""
+    gym = make_gym(owner_engine, app)
     now = datetime.now(UTC)
     with served(app) as base:
         for at in (now - timedelta(days=40), now):
