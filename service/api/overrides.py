@@ -133,7 +133,7 @@ class NeedsApprovalOverrideBody(_OfAnyLift):
 
 
 class ApprovalOverrideBody(_OfAnyLift):
-    """Maximal work is approved on these days: nothing waits for an approval."""
+    """Maximal work is approved on these days, 14 at most: nothing waits for one, and the session says whose it is."""
 
     kind: Literal["approval"]
     """`approval`."""

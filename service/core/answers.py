@@ -156,7 +156,7 @@ class ObeyedOverride:
     id: str
     """The override's id."""
     kind: str
-    """`load`, `cap`, `exchange` or `leave_out`."""
+    """As the override has it; an `approval` stands at sets that would have waited for it."""
     text: str
     """What was decided, until when, by whom and why."""
 

@@ -173,6 +173,8 @@ class Override:
     percent: Number | None = None
     group: str | None = None
     """The name of the group that it was decided for; None: for the athlete alone."""
+    since: date | None = None
+    """The first day; None: not told."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

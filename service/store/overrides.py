@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Annotated, Any, ClassVar
 from uuid import UUID
 
@@ -25,6 +25,9 @@ from service.store.tables import group_members, gyms, overrides
 from service.store.unfit import fit_load, local_day, unfit
 
 Kind = OverrideKind
+MOST_DAYS_APPROVED = 14
+"""Maximal work is approved for so many days at most, both ends included: for a test or a meet and what leads to it, and
+never as a standing order. Ours. [days]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,6 +152,7 @@ def in_force_of_each(tx: Tx, asked: Sequence[tuple[UUID, date]]) -> list[list[re
                 reason=one.reason,
                 set_by=one.set_by,
                 until=one.until,
+                since=one.from_date,
                 load=one.load,
                 to_lift=one.to_lift,
                 rpe=one.rpe,
@@ -258,7 +262,7 @@ def add_for_group(tx: Tx, group: UUID, *, values: Mapping[str, Any]) -> Override
 
 def _add(tx: Tx, about: dict[str, UUID], time_zone: str, values: Mapping[str, Any]) -> Override:
     start = values.get("from_date") or local_day(tx.now, time_zone)
-    _ordered(start, values["until"])
+    _ordered(values["kind"], start, values["until"])
     _fitting(tx, values.get("lift"), values)
     row = {name: values.get(name) for name in ("kind", "lift", "rpe", "percent", "to_lift", "reason")}
     row |= {"from_date": start, "until_date": values["until"], "set_by": tx.caller.key_name}
@@ -298,7 +302,7 @@ def change(tx: Tx, name: str, *, expected: int | None, values: Mapping[str, Any]
         if member in values and getattr(before, member) is None:
             raise unfit(f"is not a member of this override of the kind {before.kind}", f"#/{member}")
     until = values.get("until", before.until)
-    _ordered(before.from_date, until)
+    _ordered(before.kind, before.from_date, until)
     _fitting(tx, before.lift, values)
     members = ("reason", "to_lift", "rpe", "percent")
     row = {member: values[member] for member in members if member in values} | {"until_date": until}
@@ -328,7 +332,11 @@ def _written(tx: Tx, before: Override, expected: int | None, row: dict[str, Any]
     override_history.keep(tx, before.id, before.version, values_of(before), made_by=before.set_by)
 
 
-def _ordered(start: date, until: date) -> None:
+def _ordered(kind: Kind, start: date, until: date) -> None:
+    last = start + timedelta(days=MOST_DAYS_APPROVED - 1)
+    if kind == "approval" and not start <= until <= last:
+        rule = f"must be from {start} to {last}: an approval holds for {MOST_DAYS_APPROVED} days at most"
+        raise unfit(rule, "#/until")
     if until < start:
         raise unfit(f"must not be before the first day, {start}", "#/until")
 

@@ -81,9 +81,34 @@ def test_a_minors_maximal_single_waits_until_a_coach_approves_it(coach: TestClie
     coach.patch(f"/v1/sessions/{one}", json={"state": "open"})
     made = decide(coach, f"athletes/{person}", kind="approval", lift="squat", **{"from": str(today())})
     (approved,) = work(coach, one)  # the open session follows
-    assert (approved["load"]["value"], approved["without_override"], codes(approved)) == (142.5, None, set())
+    assert (approved["load"]["value"], approved["without_override"]) == (142.5, None)
+    assert codes(approved) == {"minor_approved"}
+    (shown,) = approved["overrides"]
+    assert (shown["id"], shown["kind"]) == (made["id"], "approval")
+    assert shown["text"].endswith("(decided by coach key: As said).")
+    board = coach.get(f"/v1/sessions/{one}?format=text").text
+    assert "Coach: Maximal work in the squat is approved from" in board
+    assert "the last word" in " ".join(board.split())
     coach.delete(f"/v1/overrides/{made['id']}", headers={"If-Match": "*"})
     assert loads(coach, one) == [140]
+
+
+def test_an_approval_holds_for_fourteen_days_at_most_and_is_not_made_longer(coach: TestClient) -> None:
+    person = athlete(coach, birth_year=today().year - 15)
+    first = date(2027, 2, 20)  # 14 days with both ends: to 5 March
+    body = {"kind": "approval", "reason": "Tests", "from": str(first)}
+    for path in (f"/v1/athletes/{person}/overrides", f"/v1/groups/{group(coach, person)}/overrides"):
+        (wrong,) = coach.post(path, json={**body, "until": "2027-03-06"}).json()["errors"]
+        assert (wrong["pointer"], wrong["detail"]) == (
+            "#/until",
+            "must be from 2027-02-20 to 2027-03-05: an approval holds for 14 days at most",
+        )
+        made = coach.post(path, json={**body, "until": "2027-03-05"})
+        assert made.status_code == 201, made.text
+        longer = coach.patch(made.headers["location"], json={"until": "2027-03-06"}, headers={"If-Match": "*"})
+        assert longer.status_code == 422
+    waits = {"kind": "needs_approval", "reason": "All year", "from": str(first), "until": "2028-02-20"}
+    assert coach.post(f"/v1/athletes/{person}/overrides", json=waits).status_code == 201
 
 
 def test_an_open_session_follows_a_year_of_birth_that_is_entered_late(coach: TestClient) -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from service.core import slots
+from service.core import slots, words
 from service.core.adjust.adjust import next_set
 from service.core.answers import Choice, LiftDone, Next, NextSet
 from service.core.catalogue import BUILT_IN
@@ -260,7 +260,13 @@ def test_a_minor_makes_no_attempt_before_a_coach_has_approved_it():
     allowed = lifter(known("squat", 100), age_years=16, overrides=(approved,))
     tested = prescribe(trial_of(), allowed)
     assert values(tested.sets, "top_set")[0] == 90  # 92 % of 100, as it can be loaded
-    assert "minor" not in {one.code for one in tested.cautions}  # it is approved, so nobody is told to ask
+    by = f"approved by Ann until {words.day(TODAY)}"
+    assert [one.text for one in tested.cautions if "minor" in one.code] == [
+        f"A test of a lifter under 18 is {by}; the coach on the floor has the last word."
+    ]
+    assert [one.kind for one in tested.overrides] == ["approval"]
+    coming = next_set(trial_of(), allowed, [did(75, role="build_up", reps=2)])
+    assert [one.kind for one in coming.overrides] == ["approval"]
 
 
 def test_pain_is_never_coached_through():

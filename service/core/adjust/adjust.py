@@ -34,6 +34,7 @@ from service.core.context import Context
 from service.core.errors import DomainError
 from service.core.loading.loading import as_it_hangs
 from service.core.prescribe.aim import load_range
+from service.core.prescribe.bounds import HELD_RPE, NEAR
 from service.core.prescribe.cautions import of_set
 from service.core.prescribe.ease import cautions as ease_cautions
 from service.core.prescribe.grounds import hang_under
@@ -189,6 +190,8 @@ class _Answer:
         as_planned = p is not None and unchanged(d, p)
         source = self.planned(0 if p is None else p.index, why=as_planned and self.with_why)
         obeyed_ = self._obeyed(d, source, as_planned=as_planned)
+        if self.f.orders.lifted and not as_planned:
+            obeyed_ = self._approved(d, source, obeyed_)
         left_out = self.today.dropped + d.leaves_out if source.role == "target_set" else 0
         return {
             "role": source.role,
@@ -254,6 +257,14 @@ class _Answer:
         except DomainError:
             return NOTHING
         return _Obeyed((obeyed(orders.cap, g.ctx),), free) if free != d.load else NOTHING
+
+    def _approved(self, d: Decision, source: PrescribedSet, so_far: _Obeyed) -> _Obeyed:
+        """With the approval of the planned set, where the next one is as hard that it needs it."""
+        if d.expected is not None and d.expected <= HELD_RPE + NEAR:
+            return so_far
+        named = {one.id for one in so_far.overrides}
+        more = tuple(one for one in source.overrides if one.kind == "approval" and one.id not in named)
+        return replace(so_far, overrides=so_far.overrides + more)
 
     def _unlike_alone(self, d: Decision, source: PrescribedSet, waits: tuple[Caution, ...]) -> _Obeyed:
         """What is obeyed in a work set that more than a cap of a load bounds."""

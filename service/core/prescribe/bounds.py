@@ -36,8 +36,8 @@ class Bounds:
     """No set has fewer repetitions. [reps]"""
     held: bool = False
     """Maximal work waits for an approval."""
-    approved: bool = False
-    """Maximal work is approved."""
+    approved: str | None = None
+    """Maximal work is approved: by whom and until when, as it goes on in a sentence."""
 
 
 FREE = Bounds()

@@ -24,7 +24,7 @@ FAR_LOW, FAR_HIGH = 0.2, 1.1
 ROUNDING_SHARE = 0.03
 """So much heavier than asked is still rounding. Ours."""
 
-NO_LOAD = "no_load"
+NO_LOAD, MINOR_APPROVED = "no_load", "minor_approved"
 
 
 def of_set(
@@ -73,14 +73,22 @@ def _past_tested(g: Grounds, kg: float) -> Caution | None:
 
 def _minor(g: Grounds, expected: float | None, share: float | None) -> Caution | None:
     age = g.ctx.age_years
-    if age is None or age >= ADULT_YEARS or g.bounds.approved:
+    if age is None or age >= ADULT_YEARS:
         return None
     heavy = share is not None and share >= MINOR_SHARE
     hard = expected is not None and expected >= MINOR_RPE
     if not heavy and not hard:
         return None
+    if g.bounds.approved is not None:
+        return minor_approved("So heavy a set", g.bounds.approved)
     text = "So heavy a set needs the approval of the coach on the floor for a lifter under 18."
     return Caution("minor", text)
+
+
+def minor_approved(what: str, by: str) -> Caution:
+    """That something is approved for a minor; `by`: by whom and until when."""
+    text = f"{what} of a lifter under {ADULT_YEARS} is approved {by}; the coach on the floor has the last word."
+    return Caution(MINOR_APPROVED, text)
 
 
 def _missed(g: Grounds, kg: float, expected: float | None) -> Caution | None:

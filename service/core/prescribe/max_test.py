@@ -18,7 +18,7 @@ from service.core.errors import DomainError, NotComputable
 from service.core.estimate.rolling import support_class
 from service.core.loading.loading import Hung
 from service.core.prescribe.basis import find_max
-from service.core.prescribe.cautions import ADULT_YEARS
+from service.core.prescribe.cautions import ADULT_YEARS, minor_approved
 from service.core.prescribe.grounds import Grounds, hang_under, heavier
 from service.core.prescribe.jumps import hung_below, is_small, next_up, up_by
 from service.core.prescribe.one_set import Draft
@@ -139,8 +139,9 @@ def approach_set(g: Grounds, loading: Loading | Hung, which: int) -> Draft:
 def cautions(g: Grounds) -> tuple[Caution, ...]:
     """What goes with every attempt."""
     age = g.ctx.age_years
-    waits = age is not None and age < ADULT_YEARS and not g.bounds.approved
-    return (FLOOR, MINOR) if waits else (FLOOR,)
+    if age is None or age >= ADULT_YEARS:
+        return (FLOOR,)
+    return FLOOR, MINOR if g.bounds.approved is None else minor_approved("A test", g.bounds.approved)
 
 
 def rise(g: Grounds, last: Load | None, last_kg: float, wanted: float) -> Loading | Hung | None:

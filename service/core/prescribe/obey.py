@@ -39,6 +39,8 @@ class Orders:
     approved: Override | None = None
     held: bool = False
     """Maximal work waits for an approval: a coach said so, or the athlete is a minor."""
+    lifted: bool = False
+    """It would wait, but it is approved."""
 
     @property
     def change_loads(self) -> bool:
@@ -53,7 +55,8 @@ class Orders:
     @property
     def acting(self) -> tuple[Override, ...]:
         """All that may act on a slot that is done, in the order in which they act."""
-        last = (self.fixed, self.cap, self.percent, self.effort, self.no_singles, self.waits if self.held else None)
+        told = self.waits if self.held else self.approved if self.lifted else None
+        last = (self.fixed, self.cap, self.percent, self.effort, self.no_singles, told)
         return (*self.exchanges, *(one for one in last if one is not None))
 
     @property
@@ -75,7 +78,7 @@ class Orders:
             percent=None if self.percent is None else self.percent.percent,
             fewest=1 if self.no_singles is None else 2,
             held=self.held,
-            approved=self.approved is not None,
+            approved=None if self.approved is None else f"{_by(self.approved)} until {day(self.approved.until)}",
         )
 
 
@@ -117,6 +120,7 @@ def orders(lift: str, ctx: Context) -> Orders:
         waits=waits,
         approved=approved,
         held=approved is None and (minor or waits is not None),
+        lifted=approved is not None and (minor or waits is not None),
     )
 
 
@@ -164,6 +168,10 @@ def obeyed(one: Override, ctx: Context) -> ObeyedOverride:
     )
 
 
+def _by(one: Override) -> str:
+    return f"by {one.set_by}"
+
+
 def _decided(one: Override, ctx: Context) -> str:
     name = _name(one.lift, ctx)
     where = "" if one.lift is None else f" in the {name}"
@@ -176,7 +184,7 @@ def _decided(one: Override, ctx: Context) -> str:
     words = {
         "no_singles": f"No single repetitions{where}",
         "needs_approval": f"Maximal work{where} waits for a coach's approval",
-        "approval": f"Maximal work{where} is approved",
+        "approval": f"Maximal work{where} is approved{'' if one.since is None else f' from {day(one.since)} on'}",
     }
     return words.get(one.kind, f"No {name}")
 

@@ -11,6 +11,7 @@ from service.core.errors import DomainError
 from service.core.plan.families import first_of_line
 from service.core.prescribe import obey
 from service.core.prescribe.aim import aim
+from service.core.prescribe.approve import approved
 from service.core.prescribe.ease import eased_slot, in_words, sets_step
 from service.core.prescribe.effort_cap import within
 from service.core.prescribe.first import first_of_slot, hardly_known
@@ -78,6 +79,8 @@ def prescribe(
     if in_force.change_loads:
         sets = obey.marked(sets, _alone(slot, ctx, warm=warm, after=after), obeying_of(g, in_force))
         sets = sets if why else tuple(replace(one, why=()) for one in sets)
+    if in_force.lifted:
+        sets = approved(sets, g, in_force, why=why)
     text, overrides = in_words(slot, ctx), _all_overrides(sets)
     waiting = without_attempts(g, in_force)
     if waiting is not None:
@@ -128,7 +131,7 @@ def sketch(slot: Slot, ctx: Context, *, reached: Role | None = None) -> Sketch |
     sets that follow what is lifted before them. Raises as `prescribe`.
     """
     in_force = obey.orders(slot.lift, ctx)
-    if in_force.left_out is not None or in_force.change_loads:
+    if in_force.left_out is not None or in_force.change_loads or in_force.lifted:
         return None
     g, drafts = _drafts(slot, ctx, in_force, warm=True, after=None, reached=reached)
     return Sketch(g, in_force, drafts)
