@@ -18,7 +18,7 @@ from service.core.records import (
     SupportClass,
 )
 from service.core.returning import Eased
-from service.core.units import MassUnit
+from service.core.units import Load, MassUnit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +43,17 @@ class Telling:
     """Different ones on which they were done."""
     last: date | None = None
     """The newest of these; None: nobody says."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoneBefore:
+    """The heaviest set of a lift with so many repetitions in the weeks before an absence, or since."""
+
+    lift: str
+    support: SupportClass
+    load: Load
+    reps: int
+    on: date
 
 
 @dataclass(slots=True, kw_only=True)
@@ -71,5 +82,7 @@ class Context:
     """Earlier days of lifts whose load grows from session to session, oldest first; ladders of these lifts too."""
     telling: tuple[Telling, ...] = ()
     """Of these lifts: how many sets tell what is known of them."""
+    done_before: tuple[DoneBefore, ...] = ()
+    """On the way back from an absence: what was lifted in the weeks before it and since."""
     minutes_available: int | None = None
     """The session is shortened to fit; None: as planned. [min]"""

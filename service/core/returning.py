@@ -7,7 +7,7 @@ without a source.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -51,6 +51,8 @@ class Eased:
     """After an injury: the way back begins only when the coach agrees."""
     inside: During | None = None
     """The absence that the day lies in: whoever trains all the same is told so, and not stopped."""
+    since: date | None = field(default=None, compare=False)
+    """The absence's first day; not compared, as nothing is multiplied by it."""
 
 
 NOTHING_EASED = Eased(1.0, 1.0, 0, None)
@@ -250,8 +252,8 @@ def strongest(found: Iterable[Gap], on: date) -> Eased:
             sets = min(sets, day.sets)
         else:
             day = eased(gap.rule, gap.days, gap.back, on)
-            if day is not NOTHING_EASED and gap.kind is not None:
-                day = replace(day, kind=gap.kind)
+            if day is not NOTHING_EASED:
+                day = replace(day, kind=gap.kind, since=gap.since)
         if day.load < most.load or (day.load == most.load and day.sets < most.sets) or most is NOTHING_EASED:
             most = day
     return replace(most, sets=min(most.sets, sets), waits=True, until=None, days_left=0) if waits else most
@@ -259,8 +261,8 @@ def strongest(found: Iterable[Gap], on: date) -> Eased:
 
 def _waiting(gap: Gap) -> Eased:
     if gap.rule.off:
-        return Eased(1.0, 1.0, gap.days, None, gap.kind)
-    return Eased(1 - _off(gap.rule, gap.days), 1 - _fewer(gap.rule), gap.days, None, gap.kind)
+        return Eased(1.0, 1.0, gap.days, None, gap.kind, since=gap.since)
+    return Eased(1 - _off(gap.rule, gap.days), 1 - _fewer(gap.rule), gap.days, None, gap.kind, since=gap.since)
 
 
 def eased_on(

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from functools import lru_cache
 from uuid import UUID
 
 from service.core.context import Context
 from service.core.errors import NotComputable
 from service.core.loading.kits import default_kit, stack_for
+from service.core.prescribe.ease import DAYS_BEFORE, holds
 from service.core.prescribe.obey import orders
 from service.core.records import Kit, Lift, Override, SessionKind, Settings
 from service.core.returning import NOTHING_EASED, Eased, during, gaps, strongest, void_before
@@ -19,6 +20,7 @@ from service.flows.knowledge import Whose, known_of_each, rows_for
 from service.store import lifts as lift_store
 from service.store import overrides as override_store
 from service.store import people, places
+from service.store.done_before import Before, done_before
 from service.store.errors import UnknownReference
 from service.store.lines import Lifter
 from service.store.people import Away, Conditions
@@ -84,7 +86,7 @@ def gather_each(tx: Tx, asked: Sequence[Asked]) -> list[Context]:
         replace(ctx, maxes=tuple(one.maxes), person=one.person, rows=rows_for(one, ctx.lifts))
         for ctx, one in zip(read, shown, strict=True)
     ]
-    return _with_progress(tx, asked, found)
+    return with_done_before(tx, [one.athlete for one in asked], _with_progress(tx, asked, found))
 
 
 Conditioned = tuple[Conditions, Eased | None, date | None]
@@ -152,6 +154,21 @@ def _with_progress(tx: Tx, asked: Sequence[Asked], found: list[Context]) -> list
         for at, before, told in zip(grow, progress(tx, growing), telling(tx, growing), strict=True):
             found[at] = replace(found[at], progress=before, telling=told)
     return found
+
+
+def with_done_before(tx: Tx, athletes: Sequence[UUID], found: Sequence[Context]) -> list[Context]:
+    """With what was lifted before an absence, on days of the way back from it; in one statement, or none."""
+    back = {
+        at: Before(athlete, ctx.lifts.keys(), ease.since - timedelta(days=DAYS_BEFORE), max(ctx.on, ease.since))
+        for at, (athlete, ctx) in enumerate(zip(athletes, found, strict=True))
+        if (ease := ctx.eased) is not None and ease.since is not None and holds(ease)
+    }
+    new = list(found)
+    for at, done in zip(back, done_before(tx, list(back.values())) if back else (), strict=True):
+        machines = stacks(new[at].lifts, new[at].kit)
+        here = tuple(one for stack, one in done if stack == machines.get(one.lift, ""))
+        new[at] = replace(new[at], done_before=here)
+    return new
 
 
 def with_parents(words: Iterable[str], known: Mapping[str, Lift]) -> dict[str, Lift]:

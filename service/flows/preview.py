@@ -16,7 +16,7 @@ from service.core.records import WORK_ROLES, PastWork, Role
 from service.core.templates import named_by
 from service.core.units import Load, MassUnit, Number
 from service.flows.away import AwayThen, away_then
-from service.flows.context import Asked, easing, gather_each
+from service.flows.context import Asked, easing, gather_each, with_done_before
 from service.flows.in_unit import load_in
 from service.store import block_sessions, blocks, people
 from service.store import overrides as override_store
@@ -169,6 +169,7 @@ class _Ahead:
                     day_maxes_since=since,
                 )
             )
+        self.contexts = with_done_before(tx, [athlete] * len(self.contexts), self.contexts)
         self.unit: MassUnit = unit or (
             known[0].unit if known else people.conditions(tx, athlete, on=today, place_id=None).unit
         )

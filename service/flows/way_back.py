@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from uuid import UUID
@@ -13,11 +13,12 @@ from service.core.prescribe import ease
 from service.core.records import WORK_ROLES, Role
 from service.core.returning import NOTHING_EASED, Eased, Gap, gaps, of_absence, strongest
 from service.core.units import GRAINS_PER_KG, Load, MassUnit, Number, tidy
+from service.flows.context import with_done_before
 from service.flows.in_unit import load_in
-from service.flows.open_session import answer_to, inputs_of
+from service.flows.open_session import answer_to, inputs_of_each
 from service.store import absences, people, prescribed
 from service.store.people import Away
-from service.store.prescribed import Page
+from service.store.prescribed import Inputs, Page
 from service.store.session import Tx
 
 MOST_SESSIONS = 30
@@ -126,6 +127,7 @@ def way_back(tx: Tx, name: str, *, unit: MassUnit | None = None, on: date | None
     days = {} if gap is None else _days(gap, rule, away, own)
     first = days[min(days)] if days else NOTHING_EASED
     pages = _planned(tx, stored.athlete, days, away.today) if days else []
+    inputs = _eased_by(tx, pages, days, unit)
     return WayBack(
         absence=stored.id,
         athlete=stored.athlete,
@@ -139,7 +141,7 @@ def way_back(tx: Tx, name: str, *, unit: MassUnit | None = None, on: date | None
             BackDay(date=on, less_percent=tidy(100 * (1 - one.load), 2), sets_percent=tidy(100 * one.sets, 1))
             for on, one in days.items()
         ),
-        sessions=tuple(_session(tx, page, days[page.date], unit) for page in pages),
+        sessions=tuple(_session(page, one, unit) for page, one in zip(pages, inputs, strict=True)),
         cautions=_cautions(first),
     )
 
@@ -180,12 +182,20 @@ def _planned(tx: Tx, athlete: UUID, days: Mapping[date, Eased], today: date) -> 
     return pages[:MOST_SESSIONS]
 
 
-def _session(tx: Tx, page: Page, ease: Eased, unit: MassUnit | None) -> BackSession:
-    """A session with what its day is told to be eased by: whoever asks as of another day does not know more by then."""
-    inputs = inputs_of(tx, page, unit)
-    lighter = replace(inputs, context=replace(inputs.context, eased=ease))
+def _eased_by(
+    tx: Tx, pages: Sequence[Page], days: Mapping[date, Eased], unit: MassUnit | None
+) -> list[Inputs]:  # fmt: skip
+    """Sessions with what their day is told to be eased by: whoever asks as of another day knows no more by then."""
+    found = inputs_of_each(tx, pages, unit)
+    eased = [replace(one.context, eased=days[page.date]) for page, one in zip(pages, found, strict=True)]
+    contexts = with_done_before(tx, [page.athlete for page in pages], eased)
+    return [replace(one, context=context) for one, context in zip(found, contexts, strict=True)]
+
+
+def _session(page: Page, inputs: Inputs, unit: MassUnit | None) -> BackSession:
+    """A session on the way back, and as it would be without the absence."""
     usual = replace(inputs, context=replace(inputs.context, eased=None, day_maxes_since=None))
-    each = zip(inputs.slots, answer_to(lighter), answer_to(usual), strict=True)
+    each = zip(inputs.slots, answer_to(inputs), answer_to(usual), strict=True)
     slots = tuple(_slot(kept.id, eased, before, unit) for kept, eased, before in each if not eased.left_out)
     return BackSession(session=page.id, date=page.date, name=page.name, slots=slots)
 

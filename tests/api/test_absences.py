@@ -281,6 +281,41 @@ def test_after_an_injury_the_coach_comes_first(coach: TestClient, database, gym)
     assert work(coach, ahead) == [120, 120, 120, 120]  # half of 21 days, 10.5, are over
 
 
+def test_after_an_absence_nothing_is_asked_that_is_harder_than_the_last_work_before_it(
+    coach: TestClient, database, gym
+) -> None:
+    person = athlete(coach)
+    path = session(database, gym, person)
+    for ahead, load, more in ((-22, 110, {}), (-24, 119, {"method": "drop_set"}), (-50, 118, {})):
+        at = datetime.combine(day(ahead), datetime.min.time(), OSLO).replace(hour=18)
+        body = {"lift": "bench-press", "role": "free", "load": kg(load), "reps": 5, "at": at.isoformat(), **more}
+        made(coach.post(f"/v1/athletes/{person}/sets", json=body))
+    one = made(away(coach, person, -21, -1, "injury"))
+    # 120 are planned. The last complete five were 110, 22 days ago (a drop set, and one of eight weeks ago, are
+    # none); 3 % off is 106.7.
+    assert work(coach, path) == [107.5, 107.5, 107.5]
+    first = next(one for one in slot(coach, path)["sets"] if one["role"] == "target_set")
+    held, off = (step for step in first["why"] if step["formula"] == "return" and step["result"]["unit"] == "kg")
+    assert (held["result"]["value"], off["result"]["value"]) == (110, pytest.approx(106.7))
+    assert held["text"] == (
+        "The hardest set before the absence or since was 5 repetitions with 110 kg, 22 days ago. On the way back "
+        "nothing harder is asked: 110 kg instead of 120 kg."
+    )
+    told = made(coach.get(f"/v1/absences/{one['id']}/return"))
+    (line,) = told["sessions"][0]["slots"]
+    assert (line["load"]["value"], line["usual_load"]["value"]) == (107.5, 120)
+    # The coach's own load stands.
+    order = {
+        "kind": "load",
+        "lift": "bench-press",
+        "load": kg(115),
+        "until": str(day(5)),
+        "reason": "seen on the floor",
+    }
+    made(coach.post(f"/v1/athletes/{person}/overrides", json=order))
+    assert work(coach, path)[0] == 115
+
+
 def test_a_short_injury_waits_too(coach: TestClient, database, gym) -> None:
     person = athlete(coach)
     path = session(database, gym, person)

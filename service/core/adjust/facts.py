@@ -229,9 +229,9 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
         rpe = g.most_rpe  # the plan aims there too
     reps = next((one.middle for one in sets if one.role in WORK_ROLES and one.reps is not None), None)
     before = None if g.eased is None or reps is None or not holds(g.eased) else most_before(g, reps)
+    asked, ease = rpe, 1.0 if g.eased is None else g.eased.load
     if rpe is not None and reps is not None:
         rpe = asked_on_the_way_back(g, reps, rpe)
-    asked, ease = rpe, 1.0 if g.eased is None else g.eased.load
     if rpe is not None and reps is not None and ease < 1:  # five or more left is five, so nothing is held against more
         rpe = min(rpe, max(eased_rpe(g, reps, rpe), OR_MORE_RPE))
     return Facts(

@@ -15,7 +15,7 @@ from service.core.estimate import spread
 from service.core.estimate.rolling import support_class
 from service.core.prescribe.basis import Found, age, find_max
 from service.core.prescribe.bounds import HELD_RPE
-from service.core.prescribe.ease import eased_load, eased_rpe
+from service.core.prescribe.ease import asked_on_the_way_back, eased_load, eased_rpe
 from service.core.prescribe.grounds import Grounds
 from service.core.prescribe.two_for_one import no_harder
 from service.core.records import Override
@@ -88,7 +88,7 @@ def _load(g: Grounds, load: Load) -> Aim:
     step = Step(text, "planned_load", (), Named("planned_load", load.value, load.unit))
     if load.unit == "step" or g.massless:
         return Aim(step=load, steps=(step,))
-    kg, lighter = eased_load(g, g.effective(load))
+    kg, lighter = eased_load(g, g.effective(load), words.middle_reps(g.slot.target))
     return Aim(kg=kg, steps=(step, *lighter, *(body_steps(g, kg) if lighter else ())))
 
 
@@ -114,7 +114,8 @@ def _effort(g: Grounds, target: EffortTarget) -> Aim:
     part = kg / g.able.kg
     by_curve = partial(curve_step, g.ability.name, reps, rpe, part)
     of_max = partial(_of_max, g, g.able, part, kg)
-    kg, lighter = eased_load(g, kg)
+    kg, lighter = eased_load(g, kg, reps)
+    rpe = asked_on_the_way_back(g, reps, rpe)
     return Aim(
         kg=kg,
         rpe=eased_rpe(g, reps, rpe),
@@ -206,7 +207,7 @@ def _percent(g: Grounds, target: PercentTarget) -> Aim:
     )
     high = target.percent_to if target.percent_to is not None else target.percent
     percent = (target.percent + high) / 2
-    kg, lighter = eased_load(g, found.kg * percent / 100)
+    kg, lighter = eased_load(g, found.kg * percent / 100, words.middle_reps(target))
     ends = None if high == target.percent else (found.kg * target.percent / 100, found.kg * high / 100)
     return Aim(
         kg=kg,

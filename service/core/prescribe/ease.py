@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 
 from service.core import words
 from service.core.answers import Caution, Named, Reason, Step
-from service.core.context import Context
+from service.core.context import Context, DoneBefore
+from service.core.errors import OutOfRange
+from service.core.estimate.rolling import support_class
 from service.core.plan.sizes import work_sets
+from service.core.prescribe.bounds import EPSILON
 from service.core.prescribe.grounds import Grounds
 from service.core.records import SessionKind
 from service.core.returning import During, Eased, work_sets_left
@@ -25,12 +28,104 @@ _IF_SO = {
 _KINDS = {"illness": " (illness)", "injury": " (injury)", "holiday": " (holiday)", "other": ""}
 
 
-def eased_load(g: Grounds, kg: float) -> tuple[float, tuple[Reason, ...]]:
-    """A load on the way back, with the step that says so; the same load on any other day. Effective. [kg]"""
+DAYS_BEFORE = 28
+"""What was lifted so long before an absence, and since, is what a load on the way back is held against. Ours. [days]"""
+
+
+def holds(ease: Eased) -> bool:
+    """Whether loads of a day are held against what was lifted before the absence."""
+    return ease.load < 1 or ease.waits
+
+
+def eased_load(g: Grounds, kg: float, reps: float | None = None) -> tuple[float, tuple[Reason, ...]]:
+    """A load on the way back, with the steps that say so; the same load on any other day. Effective. [kg]
+
+    With `reps` it is first held against what was lifted before the absence: nothing is asked that is harder.
+    """
     ease = g.eased
-    if ease is None or ease.load >= 1:
+    if ease is None or not holds(ease):
         return kg, ()
-    return kg * ease.load, (partial(load_step, g, ease, kg),)
+    steps: tuple[Reason, ...] = ()
+    most = None if reps is None else most_before(g, reps)
+    if most is not None and kg > most.kg + EPSILON:
+        kg, steps = most.kg, (partial(before_step, g, kg, most),)
+    if ease.load >= 1:
+        return kg, steps
+    return kg * ease.load, (*steps, partial(load_step, g, ease, kg))
+
+
+@dataclass(frozen=True, slots=True)
+class MostBefore:
+    """The load that is as hard as the hardest set before an absence. Effective. [kg]"""
+
+    kg: float
+    done: DoneBefore
+    reps: float
+    rpe: float | None
+    """How hard that set would be today, fresh; None where no curve holds. [RPE]"""
+
+
+def most_before(g: Grounds, reps: float) -> MostBefore | None:
+    """What so many repetitions may be done with on the way back, by the sets before the absence and since. [reps]
+
+    As hard as the hardest of them, by what is known today: a set at the same effort. Where nothing is known of efforts
+    (technique lifts, no max) no more than was lifted as often. None: nothing was, or the day is no way back.
+    """
+    support = support_class(g.slot.support)
+    mine = [one for one in g.ctx.done_before if (one.lift, one.support) == (g.lift.id, support)]
+    if g.eased is None or not mine:
+        return None
+    if g.able is None or g.ability is None:
+        alike = [one for one in mine if one.reps >= reps]
+        most = max(alike, key=lambda one: g.effective(one.load), default=None)
+        return None if most is None else MostBefore(g.effective(most.load), most, reps, None)
+    hardest: tuple[float, DoneBefore] | None = None
+    for one in mine:
+        try:
+            rpe = g.expected(g.effective(one.load), one.reps)
+        except OutOfRange:  # a published curve that does not reach so far
+            continue
+        if rpe is not None and (hardest is None or rpe > hardest[0]):
+            hardest = rpe, one
+    if hardest is None:
+        return None
+    rpe, done = hardest
+    if done.reps == reps:
+        return MostBefore(g.effective(done.load), done, reps, rpe)
+    try:
+        kg = g.load_for(reps, rpe)
+    except OutOfRange:
+        kg = g.ability.within(reps, rpe)
+    return None if kg is None else MostBefore(kg, done, reps, rpe)
+
+
+def before_step(g: Grounds, kg: float, most: MostBefore) -> Step:
+    """From a load to what was lifted before the absence. Effective. [kg]"""
+    done, held = most.done, words.mass(most.kg, g.unit)
+    days = max((g.ctx.on - done.on).days, 0)
+    was = f"{words.plural(done.reps, 'repetition')} with {words.load(done.load, g.lift.load_kind, g.unit)}"
+    as_hard = "" if done.reps == most.reps else f", as hard as {words.plural(most.reps, 'repetition')} with {held}"
+    text = (
+        f"The hardest set before the absence or since was {was}, {words.plural(days, 'day')} ago{as_hard}. On the way "
+        f"back nothing harder is asked: {held} instead of {words.mass(kg, g.unit)}."
+    )
+    inputs = (
+        g.named("exact", kg),
+        Named("done", done.load.value, done.load.unit),
+        Named("done_reps", done.reps, "reps"),
+        Named("reps", tidy(most.reps, 1), "reps"),
+        Named("days_ago", days, "days"),
+    )
+    return Step(text, "return", inputs, g.named("exact", most.kg))
+
+
+def asked_on_the_way_back(g: Grounds, reps: float, rpe: float) -> float:
+    """An effort that is asked, or that of the hardest set before the absence where this is less. [reps], [RPE]"""
+    ease = g.eased
+    if ease is None or not holds(ease):
+        return rpe
+    most = most_before(g, reps)
+    return rpe if most is None or most.rpe is None else min(rpe, most.rpe)
 
 
 def load_step(g: Grounds, ease: Eased, kg: float) -> Step:
