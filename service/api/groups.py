@@ -169,15 +169,20 @@ async def list_notes(call: Called, group: GroupPath, query: Annotated[NoteQuery,
     )
 
 
-@router.put("/{group}/notes/{date}", **operation("group_notes_put", "log", GroupNote, refusals=(404, 412), body=True))
+@router.put(
+    "/{group}/notes/{date}", **operation("group_notes_put", "log", GroupNote, refusals=(404, 412, 428), body=True)
+)
 async def put_note(
     call: Called, group: GroupPath, date: NoteDay, body: Annotated[GroupNoteBody, JsonBody(openapi_examples=NOTED)]
 ) -> Response:
-    """Write the note of a day: what a substitute tells the coach. The day is the key; `If-Match` is optional here."""
+    """Write the note of a day: what a substitute tells the coach. The day is the key.
+
+    A new note, and the same text again, need no `If-Match`; another text over a note that is there does.
+    """
     return await call.put(NOTE, groups.put_note, group, on=date, text=body.text, expected=call.expected_if_sent())
 
 
-@router.delete("/{group}/notes/{date}", **operation("group_notes_remove", "log", status=204, refusals=(404,)))
+@router.delete("/{group}/notes/{date}", **operation("group_notes_remove", "log", status=204, refusals=(404, 412, 428)))
 async def remove_note(call: Called, group: GroupPath, date: NoteDay) -> Response:
     """Remove the note of a day."""
-    return await call.remove(groups.remove_note, group, on=date)
+    return await call.remove(groups.remove_note, group, on=date, expected=call.expected())

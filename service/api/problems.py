@@ -202,9 +202,13 @@ def _name(where: str) -> str:
     return last.lstrip("#") or "the body"
 
 
+OF_DAYS = frozenset({"not_a_day", "out_of_range", "date_from_datetime_parsing", "date_parsing"})
+"""What can be wrong with a day in an address, which is told; other parts of one name nothing that there is."""
+
+
 def _fields(request: Request, error: RequestValidationError) -> Response:
     found = error.errors()
-    if any(e["loc"] and e["loc"][0] == "path" for e in found):
+    if any(e["loc"] and e["loc"][0] == "path" and e["type"] not in OF_DAYS for e in found):
         return render(request, "not-found", "There is no such thing here.")
     if found and found[0]["loc"] == ("body",) and isinstance(error.body, bytes) and error.body:
         return render(

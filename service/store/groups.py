@@ -11,7 +11,7 @@ from sqlalchemy import Select, Text, cast, delete, func, insert, literal, select
 from sqlalchemy.dialects.postgresql import insert as upsert
 from sqlalchemy.exc import IntegrityError
 
-from service.store.errors import ChangedMeanwhile, Conflict, NotFound
+from service.store.errors import ChangedMeanwhile, Conflict, NotFound, VersionNeeded
 from service.store.ids import new_id
 from service.store.naming import named
 from service.store.session import Tx, constraint
@@ -68,7 +68,7 @@ class GroupNote:
     made_by: str
     """The name of the key that it was last written with."""
     version: int
-    """What `If-Match` takes, where somebody sends it."""
+    """What `If-Match` takes."""
     created_at: datetime
     """When it was first written."""
 
@@ -224,16 +224,22 @@ def leave(tx: Tx, group: UUID, athlete: UUID) -> bool:
 
 
 def put_note(tx: Tx, group: str, *, on: date, text: str, expected: int | None) -> tuple[GroupNote, bool]:
-    """Write the note of a day; the day is the key. `expected`: a version, None, or `NOT_SENT` for either."""
+    """Write the note of a day; the day is the key. `expected`: a version, None for any, or `NOT_SENT`.
+
+    The same text again changes nothing. Raises VersionNeeded for another text over one that is there where no version
+    was sent: what somebody else noted is not lost unread.
+    """
     found = get(tx, group)
     key = {"gym_id": tx.gym, "group_id": found.id, "date": on}
     tx.execute(select(func.pg_advisory_xact_lock(func.hashtextextended(f"{tx.gym}/{found.id}/{on}", 0))))
     before = _note(tx, found.id, on)
     if expected not in (None, NOT_SENT) and (before is None or before.version != expected):
         raise ChangedMeanwhile(0 if before is None else before.version)
-    row = {"text": text, "made_by": tx.caller.key_name}
-    if before is not None and (before.text, before.made_by) == (text, tx.caller.key_name):
+    if before is not None and before.text == text:
         return before, False
+    if before is not None and expected == NOT_SENT:
+        raise VersionNeeded(before.version)
+    row = {"text": text, "made_by": tx.caller.key_name}
     changed = row | {"version": group_notes.c.version + 1}
     written = upsert(group_notes).values(**key, **row)
     tx.execute(written.on_conflict_do_update(index_elements=list(key), set_=changed))
@@ -265,14 +271,18 @@ def last_note(tx: Tx, group: UUID, *, before: date) -> GroupNote | None:
     return None if row is None else GroupNote(**row._asdict())
 
 
-def remove_note(tx: Tx, group: str, *, on: date) -> None:
-    """Remove the note of a day, or raise NotFound."""
-    found = get(tx, group)
-    gone = delete(group_notes).where(
-        group_notes.c.gym_id == tx.gym, group_notes.c.group_id == found.id, group_notes.c.date == on
-    )
-    if not tx.execute(gone).rowcount:
+def remove_note(tx: Tx, group: str, *, on: date, expected: int | None) -> None:
+    """Remove the note of a day in the version `expected` (None: whatever it is), or raise NotFound."""
+    before = _note(tx, get(tx, group).id, on)
+    if before is None:
         raise NotFound("note on this day")
+    gone = delete(group_notes).where(
+        group_notes.c.gym_id == tx.gym, group_notes.c.group_id == before.group, group_notes.c.date == on
+    )
+    if expected is not None:
+        gone = gone.where(group_notes.c.version == expected)
+    if not tx.execute(gone).rowcount:
+        raise ChangedMeanwhile(before.version)
 
 
 def note_page(

@@ -109,10 +109,11 @@ def test_a_query_that_is_wrong_is_named(coach: TestClient, query: str) -> None:
 @pytest.mark.parametrize(
     "day", ["1899-12-31", "2099-01-01", "2026-02-30", "20261125", "2026-11-25T10:00:00Z", "yesterday"]
 )
-def test_a_day_centuries_off_is_no_address(coach: TestClient, day: str) -> None:
+def test_a_day_centuries_off_in_an_address_is_named(coach: TestClient, day: str) -> None:
     made = coach.post("/v1/athletes", json={"name": "A"}).json()
     answer = coach.put(f"/v1/athletes/{made['id']}/body-weights/{day}", json={"load": {"value": 80, "unit": "kg"}})
-    assert answer.status_code == 404
+    assert answer.status_code == 422
+    assert [one["parameter"] for one in answer.json()["errors"]] == ["date"]
     assert coach.get(f"/v1/athletes/{made['id']}/body-weights").json()["items"] == []
 
 

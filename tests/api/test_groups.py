@@ -122,12 +122,33 @@ def test_a_substitute_notes_a_day_and_the_next_one_is_told_who_did(coach: TestCl
     first = phone.put(f"{path}/2026-11-23", json={"text": "A loose collar."})
     assert (first.status_code, first.json()["made_by"], first.json()["version"]) == (201, "log key", 1)
     assert phone.put(f"{path}/2026-11-23", json={"text": "A loose collar."}).json() == first.json()  # a retry
-    again = coach.put(f"{path}/2026-11-23", json={"text": "Mended."})
+    untold = coach.put(f"{path}/2026-11-23", json={"text": "Mended."})
+    assert (untold.status_code, untold.headers["etag"]) == (428, '"1"')
+    again = coach.put(f"{path}/2026-11-23", json={"text": "Mended."}, headers={"If-Match": '"1"'})
     assert (again.status_code, again.json()["made_by"], again.json()["version"]) == (200, "coach key", 2)
     assert again.json()["created_at"] == first.json()["created_at"]
     unseen = phone.put(f"{path}/2026-11-23", json={"text": "Loose again."}, headers={"If-Match": '"1"'})
     assert unseen.status_code == 412
+    assert phone.put(f"{path}/2026-11-23", json={"text": "Loose again."}).status_code == 428
+    assert phone.put(f"{path}/2026-11-23", json={"text": "Mended."}).json() == again.json()  # nothing to write over
+    assert phone.delete(f"{path}/2026-11-23").status_code == 428
+    assert phone.delete(f"{path}/2026-11-23", headers={"If-Match": '"1"'}).status_code == 412
+    assert coach.get(path).json()["items"] == [again.json()]
+    assert phone.delete(f"{path}/2026-11-23", headers={"If-Match": '"2"'}).status_code == 204
     assert gym.client("read").put(f"{path}/2026-11-23", json={"text": "No."}).status_code == 403
+
+
+@pytest.mark.parametrize("day", ["2026-02-30", "2050-02-20", "1899-12-31", "tomorrow"])
+def test_a_day_in_an_address_that_is_none_is_named(coach: TestClient, day: str) -> None:
+    path = f"/v1/groups/{group(coach)['id']}/notes/{day}"
+    answer = coach.put(path, json={"text": "A loose collar."})
+    assert answer.status_code == 422
+    (wrong,) = answer.json()["errors"]
+    assert wrong["parameter"] == "date"
+    assert wrong["detail"].startswith("must be a day")
+    assert coach.delete(path, headers={"If-Match": "*"}).status_code == 422
+    # What is wrong with the rest of the address is still nothing that there is.
+    assert coach.put(f"/v1/groups/no group/notes/{day}", json={"text": "A loose collar."}).status_code == 404
 
 
 def test_notes_are_listed_the_newest_day_first_within_days(coach: TestClient) -> None:
@@ -142,8 +163,8 @@ def test_notes_are_listed_the_newest_day_first_within_days(coach: TestClient) ->
     assert texts(**{"from": "2026-11-22", "to": "2026-11-22"}) == ["Day 22"]
     page = coach.get(path, params={"limit": 2}).json()
     assert texts(limit=2, after=page["next_page"]) == ["Day 21"]
-    assert coach.delete(f"{path}/2026-11-22").status_code == 204
-    assert coach.delete(f"{path}/2026-11-22").status_code == 404
+    assert coach.delete(f"{path}/2026-11-22", headers={"If-Match": "*"}).status_code == 204
+    assert coach.delete(f"{path}/2026-11-22", headers={"If-Match": "*"}).status_code == 404
     assert texts() == ["Day 23", "Day 21"]
 
 
