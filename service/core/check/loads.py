@@ -18,7 +18,7 @@ from service.core.prescribe.bounds import HELD_PERCENT, HELD_RPE
 from service.core.prescribe.cautions import FAR_HIGH, FAR_LOW
 from service.core.prescribe.obey import orders
 from service.core.records import Lift
-from service.core.slots import EffortTarget, MaxTest, PercentTarget, SetsAtTarget, Slot
+from service.core.slots import EffortTarget, LoadTarget, MaxTest, PercentTarget, SetsAtTarget, Slot
 from service.core.units import GRAINS_PER_KG, say
 from service.core.words import mass, number
 
@@ -36,16 +36,22 @@ def remarks(seen: SlotSeen, lift: Lift) -> Iterator[Remark]:
     percents = [percent for one in seen.sets if (percent := seen.percent(one)) is not None]
     low, high = (min(percents), max(percents)) if percents else (100.0, 100.0)
     if low < 100 * FAR_LOW:
-        text = f"{_what(seen, lift, low)} is less than {number(100 * FAR_LOW)} % of the max: is that a slip?"
+        text = _slip(seen, lift, low, f"less than {number(100 * FAR_LOW)} %")
         yield Remark("doubt", "load_hard_to_believe", text, OURS, "/target")
     if high > 100 * FAR_HIGH and not is_pull(lift):
-        text = f"{_what(seen, lift, high)} is more than {number(100 * FAR_HIGH)} % of the max: is that a slip?"
+        text = _slip(seen, lift, high, f"more than {number(100 * FAR_HIGH)} %")
         yield Remark("doubt", "load_hard_to_believe", text, OURS, "/target")
     yield from _tempo(seen.slot, lift)
 
 
-def _what(seen: SlotSeen, lift: Lift, percent: float) -> str:
-    return f"The {lift.name.lower()} with {number(percent)} %{' of theirs' if seen.slot.target.kind == 'load' else ''}"
+def _slip(seen: SlotSeen, lift: Lift, percent: float, beyond: str) -> str:
+    """A part of the max that is hard to believe; of a fixed load with the load."""
+    target, name = seen.slot.target, lift.name.lower()
+    if isinstance(target, LoadTarget):
+        return (
+            f"The {name} with {say(target.load)} is {number(percent)} % of the athlete's max, {beyond}: is that a slip?"
+        )
+    return f"The {name} with {number(percent)} % is {beyond} of the max: is that a slip?"
 
 
 def _tempo(slot: Slot, lift: Lift) -> Iterator[Remark]:
@@ -116,7 +122,7 @@ def _steps(seen: SlotSeen, lift: Lift, ctx: Context) -> Iterator[Remark]:
         far = f"the next load at their place is {mass(step, ctx.unit)} away"
         if kg is None:
             far = f"no two loads at their place are closer than {mass(step, ctx.unit)}"
-        text = f"{say(added)} are to be added to the {lift.name.lower()}, but {far}."
+        text = f"{say(added)} is to be added to the {lift.name.lower()}, but {far}."
         yield Remark("doubt", "coarse_steps", text, PRACTICE, "/scheme/add_load/step")
 
 
