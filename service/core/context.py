@@ -56,6 +56,18 @@ class DoneBefore:
     on: date
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Behind:
+    """A session of a block that comes weeks after what was done last, and nobody has said how to go on."""
+
+    week: int
+    """The session's."""
+    last_week: int | None
+    """Of what was done last; None: nothing of the block was."""
+    last_on: date | None
+    """Its day."""
+
+
 @dataclass(slots=True, kw_only=True)
 class Context:
     """Everything that loads depend on besides the slot; kept with what was prescribed. Not frozen for speed."""
@@ -84,5 +96,7 @@ class Context:
     """Of these lifts: how many sets tell what is known of them."""
     done_before: tuple[DoneBefore, ...] = ()
     """On the way back from an absence: what was lifted in the weeks before it and since."""
+    behind: Behind | None = None
+    """The session comes later than the one that would be next; None: it does not."""
     minutes_available: int | None = None
     """The session is shortened to fit; None: as planned. [min]"""

@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from uuid import UUID
 
 from service.core.answers import ResolvedSlot
-from service.core.context import Context, KnownRow
+from service.core.context import Behind, Context, KnownRow
 from service.core.estimate.rolling import support_class
 from service.core.model.state import new_person
 from service.core.prescribe.able import known_row
@@ -22,12 +22,15 @@ from service.core.units import MassUnit
 from service.flows.context import Asked, gather_each, stacks
 from service.flows.knowledge import known_on, rows_for
 from service.store import prescribed, sessions, sets, states
+from service.store.behind import behind
 from service.store.known_maxes import DAYS_BACK, SOURCES
 from service.store.lines import Lifter
 from service.store.plans import SLOT
 from service.store.prescribed import Inputs, Kept, KeptSlot, Page
 from service.store.session import Tx
 
+FIRST_WEEKS = 2
+"""In these nothing can lie a whole week back. [weeks]"""
 LONG_AGO, FAR_OFF = date(1900, 1, 1), date(9999, 1, 1)
 
 
@@ -60,10 +63,21 @@ def inputs_of_each(
         )
         for page, own in zip(pages, slots, strict=True)
     ]
+    late = _behind(tx, pages)
     return [
-        Inputs(replace(context, minutes_available=page.minutes_available), own)
+        Inputs(replace(context, minutes_available=page.minutes_available, behind=late.get(page.id)), own)
         for page, own, context in zip(pages, slots, gather_each(tx, asked), strict=True)
     ]
+
+
+def _behind(tx: Tx, pages: Sequence[Page]) -> dict[UUID, Behind | None]:
+    """Which sessions come weeks after what was done last; none is looked for in the first two weeks of a block."""
+    asked = {
+        page.id: (page.block, page.week, page.number or 0, min(page.date, tx.now.date()))
+        for page in pages
+        if page.block is not None and page.week is not None and page.week > FIRST_WEEKS
+    }
+    return dict(zip(asked, behind(tx, list(asked.values())), strict=True)) if asked else {}
 
 
 def answer_to(inputs: Inputs) -> tuple[ResolvedSlot, ...]:

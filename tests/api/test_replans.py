@@ -294,3 +294,40 @@ def test_what_was_missed_is_not_put_into_a_planned_absence(coach: TestClient, bl
         "2026-03-26",
         "2026-03-30",
     ]
+
+
+def cautions(coach: TestClient, session: dict[str, Any]) -> list[tuple[str, str]]:
+    """Code and text of the cautions of a session's first line."""
+    slot = coach.get(f"/v1/sessions/{session['id']}").json()["slots"][0]
+    return [(one["code"], one["text"]) for one in slot["cautions"]]
+
+
+def test_a_session_weeks_after_what_was_done_last_asks_how_to_go_on(coach: TestClient, block: dict[str, Any]) -> None:
+    # Week 1 was trained, until Thursday 5 March; of week 2 nothing was. Week 3 begins on Monday 16 March.
+    push = block["sessions"][1]
+    path = f"/v1/sessions/{push['id']}"
+    slot = coach.get(path).json()["slots"][0]["id"]
+    work = done(slot, load=kg(60), rpe=6, at="2026-03-05T18:10:00+01:00", role="target_set")
+    assert coach.post(f"{path}/sets", json=work).status_code == 201
+    said = (
+        "weeks_missed",
+        (
+            "This is week 3; the last done was week 1, on 5 March 2026, and what comes between was missed. Choose with "
+            "your coach how to go on before you lift."
+        ),
+    )
+    third = block["sessions"][4]
+    assert said in cautions(coach, third)
+    assert "weeks_missed" not in dict(cautions(coach, block["sessions"][2])), "the next one in order"
+    # It is said once, before the work: from set to set nobody asks again.
+    opened = coach.patch(f"/v1/sessions/{third['id']}", json={"state": "open"}).json()
+    assert "weeks_missed" in [one["code"] for one in opened["slots"][0]["cautions"]]
+    other = done(opened["slots"][0]["id"], load=kg(60), rpe=6, at="2026-03-16T18:00:00+01:00", role="build_up")
+    coming = coach.post(f"/v1/sessions/{third['id']}/sets", json=other).json()["next"]
+    assert "weeks_missed" not in [one["code"] for one in coming["cautions"]]
+
+
+@pytest.mark.parametrize("kind", ["drop", "shift"])
+def test_where_a_way_to_go_on_was_chosen_nobody_asks(coach: TestClient, block: dict[str, Any], kind: str) -> None:
+    assert choose(coach, block, kind, "2026-03-13").status_code == 201
+    assert "weeks_missed" not in dict(cautions(coach, block["sessions"][4]))

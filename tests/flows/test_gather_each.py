@@ -103,8 +103,8 @@ def test_all_at_once_get_what_each_gets_alone(coach: TestClient, gym: GymAtHand,
             gather_each(tx, asked[:3])
     assert together == alone
     assert len({repr(one) for one in alone}) == len(alone)  # they do differ
-    # conditions with and without absences, decisions, lifts, the log, maxes, those since, what grew, what tells, and what
-    # was done before an absence, which the first three do not come back from
+    # conditions with and without absences, decisions, lifts, the log, maxes, those since, what grew, what tells, and
+    # what was done before an absence, which the first three do not come back from
     assert (len(few), len(fewer)) == (10, 9)
     told(alone)
 

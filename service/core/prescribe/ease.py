@@ -7,7 +7,7 @@ from functools import partial
 
 from service.core import words
 from service.core.answers import Caution, Named, Reason, Step
-from service.core.context import Context, DoneBefore
+from service.core.context import Behind, Context, DoneBefore
 from service.core.errors import OutOfRange
 from service.core.estimate.rolling import support_class
 from service.core.plan.sizes import work_sets
@@ -18,7 +18,7 @@ from service.core.returning import During, Eased, work_sets_left
 from service.core.slots import Cluster, OpenLastSet, Scheme, SetsAtTarget, Slot, TopSet
 from service.core.units import tidy
 
-RETURNING, ASK_THE_COACH, AWAY = "returning", "ask_the_coach", "entered_as_away"
+RETURNING, ASK_THE_COACH, AWAY, BEHIND = "returning", "ask_the_coach", "entered_as_away", "weeks_missed"
 _IF_SO = {
     "illness": "While you are not well, rest, and if in doubt ask a licensed practitioner.",
     "injury": "Your coach and a licensed practitioner say when you may train again.",
@@ -215,6 +215,23 @@ def sets_step(planned: int, done: int) -> Step:
 def cautions(ctx: Context) -> tuple[Caution, ...]:
     """What is to be watched for on the way back; nothing on any other day."""
     return of_day(ctx.eased, ctx.session_kind)
+
+
+def before_work(ctx: Context) -> tuple[Caution, ...]:
+    """As `cautions`, and whether the session is the next one at all: for a plan, before any of it is done."""
+    found = cautions(ctx)
+    return found if ctx.behind is None else (*found, _weeks_missed(ctx.behind))
+
+
+def _weeks_missed(behind: Behind) -> Caution:
+    last = "nothing of the block was done yet"
+    if behind.last_week is not None and behind.last_on is not None:
+        last = f"the last done was week {behind.last_week}, on {words.day(behind.last_on)}"
+    text = (
+        f"This is week {behind.week}; {last}, and what comes between was missed. Choose with your coach how to go on "
+        "before you lift."
+    )
+    return Caution(BEHIND, text)
 
 
 def of_day(ease: Eased | None, kind: SessionKind = "block") -> tuple[Caution, ...]:

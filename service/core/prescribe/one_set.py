@@ -12,7 +12,7 @@ from service.core.errors import OutOfRange
 from service.core.loading.loading import Hung, as_it_hangs
 from service.core.prescribe.bounds import HELD_PERCENT, HELD_RPE
 from service.core.prescribe.cautions import of_set
-from service.core.prescribe.ease import cautions as ease_cautions
+from service.core.prescribe.ease import before_work
 from service.core.prescribe.grounds import Grounds, hang_under, heavier
 from service.core.prescribe.parts import count_words, in_parts, in_parts_text
 from service.core.prescribe.percent_cap import not_above, strictest
@@ -255,9 +255,9 @@ def _cautions(draft: Draft, g: Grounds, loading: Loading | None) -> tuple[Cautio
     found = of_set(
         g, role=draft.role, kg=draft.kg, expected=draft.expected, possible=draft.possible, loading=loading
     )  # fmt: skip
-    if g.ctx.eased is None and not draft.cautions:  # nearly always
+    if g.ctx.eased is None and g.ctx.behind is None and not draft.cautions:  # nearly always
         return found
-    return ease_cautions(g.ctx) + draft.cautions + found
+    return before_work(g.ctx) + draft.cautions + found
 
 
 def shown_rpe(expected: float | None) -> Number | None:

@@ -12,8 +12,7 @@ from service.core.errors import DomainError, NotComputable
 from service.core.plan.sizes import percent_of_max
 from service.core.prescribe import obey
 from service.core.prescribe.cautions import no_load
-from service.core.prescribe.ease import cautions as ease_cautions
-from service.core.prescribe.ease import eased_slot, in_words
+from service.core.prescribe.ease import before_work, eased_slot, in_words
 from service.core.prescribe.follow import roles
 from service.core.prescribe.parts import count_words, in_parts, whole
 from service.core.prescribe.until import only_while
@@ -58,7 +57,7 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
             why=(),
             range=None,
             loading=None,
-            cautions=(*ease_cautions(ctx), caution),
+            cautions=(*before_work(ctx), caution),
             overrides=told,
             without_override=None,
             in_parts=in_parts(slot),
@@ -69,7 +68,7 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
         lift=in_force.lift,
         text=in_words(written, ctx),
         sets=sets,
-        cautions=(*ease_cautions(ctx), caution),
+        cautions=(*before_work(ctx), caution),
         overrides=told,
         left_out=False,
     )
