@@ -9,7 +9,7 @@ from uuid import UUID
 
 from service.core import records, words
 from service.core.answers import Caution, PrescribedSet, ResolvedSlot
-from service.core.prescribe import ease
+from service.core.prescribe import cautions, ease
 from service.core.records import WORK_ROLES, Role
 from service.core.returning import NOTHING_EASED, Eased, Gap, gaps, of_absence, strongest
 from service.core.units import GRAINS_PER_KG, Load, MassUnit, Number, tidy
@@ -245,4 +245,5 @@ def _text(gap: Gap | None, first: Eased) -> str:
 
 
 def _cautions(first: Eased) -> tuple[Caution, ...]:
-    return ease.of_day(None if first is NOTHING_EASED else first)
+    old = cautions.long_away(first.absent_days)
+    return (*ease.of_day(None if first is NOTHING_EASED else first), *(() if old is None else (old,)))

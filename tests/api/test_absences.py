@@ -457,6 +457,14 @@ def test_a_way_back_reads_the_same_on_each_day_before_it(coach: TestClient, kind
             assert [each["less_percent"] for each in found["days"]] == [1.5, 1.29, 1.07, 0.86, 0.64, 0.43, 0.21]
 
 
+def test_after_months_the_way_back_says_that_what_is_known_is_old(coach: TestClient) -> None:
+    person = athlete(coach)
+    one = made(away(coach, person, -120, -1))
+    found = made(coach.get(f"/v1/absences/{one['id']}/return"))
+    assert [caution["code"] for caution in found["cautions"]] == ["returning", "old_max"]
+    assert "a first session looks for a load anew" in found["cautions"][1]["text"]
+
+
 def test_a_short_absence_has_no_way_back(coach: TestClient) -> None:
     person = athlete(coach)
     one = made(away(coach, person, -9, -1))

@@ -575,3 +575,41 @@ def test_from_set_to_set_too_nothing_is_asked_that_is_harder_than_before_the_abs
     found = coming(ctx, done("build_up", 115, 5, rpe=5), done("build_up", 127.5, 5, rpe=5))
     assert found.load == load(125, "kg")
     assert not [word for one in found.why for word in unexplained(one)]
+
+
+def rolling_of(days):
+    """150 kg by the log, whose last set is so many days old."""
+    return known("squat", 150, "rolling", days=days)
+
+
+def old(ctx, lift="squat"):
+    found = prescribe(slot(percent(80), lift=lift), ctx)
+    return [one.text for one in found.cautions if one.code == "old_max"]
+
+
+ANEW = (
+    "Let the first sets decide how heavy the others get, and stop where they are harder than expected; a first session "
+    "looks for a load anew, and a test some weeks on tells the max."
+)
+
+
+def test_a_max_whose_last_set_is_older_than_eight_weeks_is_said_to_be_old():
+    tested = known("squat", 150, days=200)
+    # 57 days before 25 November 2026 is 29 September.
+    text = f"What is known of this max is old: the last set that it stands on was of 29 September 2026. {ANEW}"
+    assert old(context(tested, rolling_of(57))) == [text]
+    assert old(context(tested, rolling_of(56))) == []
+    assert old(context(tested)) == []  # nobody was away, and the coach's number is the coach's
+    assert old(context(known("snatch", 100, days=200)), "snatch") == []
+
+
+def test_after_a_long_absence_what_is_known_is_old_whatever_it_is():
+    long = eased(RULE, 120, TODAY, TODAY)
+    # 200 days before 25 November 2026 is 9 May.
+    text = f"What is known of this max is old: it is of 9 May 2026. {ANEW}"
+    assert old(context(known("squat", 150, days=200), eased=long)) == [text]
+    before_it = [f"What is known of the maxes is from before a long absence. {ANEW}"]
+    assert old(context(known("snatch", 100, days=200), eased=long), "snatch") == before_it
+    # A set since does not make it new.
+    assert old(context(known("squat", 150, days=200), rolling_of(2), eased=long)) == before_it
+    assert old(context(known("squat", 150, days=200), eased=eased(RULE, 56, TODAY, TODAY))) == []

@@ -11,7 +11,7 @@ from service.core.prescribe.parts import part_reps
 from service.core.records import Role
 from service.core.slots import MaxTest
 from service.core.units import say
-from service.core.words import number
+from service.core.words import day, number
 
 MANY_REPETITIONS = 10
 """Past so many repetitions to failure a load from a curve says little (Mayhew et al. 2008, JSCR 22(5):1570-1577)."""
@@ -24,7 +24,14 @@ FAR_LOW, FAR_HIGH = 0.2, 1.1
 ROUNDING_SHARE = 0.03
 """So much heavier than asked is still rounding. Ours."""
 
-NO_LOAD, MINOR_APPROVED = "no_load", "minor_approved"
+OLD_DAYS = 56
+"""What was found longer ago says little of today: as long as a test tells the max from both sides. Ours. [days]"""
+LOOK_ANEW = (
+    "Let the first sets decide how heavy the others get, and stop where they are harder than expected; a first session "
+    "looks for a load anew, and a test some weeks on tells the max."
+)
+
+NO_LOAD, MINOR_APPROVED, OLD_MAX = "no_load", "minor_approved", "old_max"
 
 
 def of_set(
@@ -47,7 +54,7 @@ def of_set(
     applies = [_past_tested(g, kg), _minor(g, expected, share), _implement(g, loading)]
     if role != "top_set" or not isinstance(g.slot.scheme, MaxTest):  # near the max, and past it, is what a test is for
         applies[2:2] = (_missed(g, kg, expected), _far(share))
-    found = [one for one in applies if one is not None]
+    found = [one for one in (*applies, _old(g)) if one is not None]
     if possible is not None and possible > MANY_REPETITIONS and role != "build_up":
         text = (
             f"This load stands on more than {MANY_REPETITIONS} possible repetitions, where estimates are rough: "
@@ -55,6 +62,26 @@ def of_set(
         )
         found.append(Caution("many_repetitions", text))
     return tuple(found)
+
+
+def _old(g: Grounds) -> Caution | None:
+    """What loads stand on is older than 8 weeks: by the lift's own log, or on the way back from such an absence."""
+    ease, able = g.ctx.eased, g.able
+    away = ease is not None and ease.absent_days > OLD_DAYS
+    if able is None or able.age_days <= OLD_DAYS:
+        return long_away(OLD_DAYS + 1) if away else None
+    by_log = able.basis in ("rolling", "day")
+    if not by_log and not away:  # a max that a coach has entered is the coach's to renew
+        return None
+    what = "the last set that it stands on was of" if by_log else "it is of"
+    return Caution(OLD_MAX, f"What is known of this max is old: {what} {day(able.on)}. {LOOK_ANEW}")
+
+
+def long_away(absent_days: int) -> Caution | None:
+    """What holds for all maxes after so many days away; None after fewer than 8 weeks."""
+    if absent_days <= OLD_DAYS:
+        return None
+    return Caution(OLD_MAX, f"What is known of the maxes is from before a long absence. {LOOK_ANEW}")
 
 
 def _past_tested(g: Grounds, kg: float) -> Caution | None:
