@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from service.api.athlete_lifts import content_tag
 from service.api.blocks import BlockPath
 from service.api.call import PRIVATE, Called, Shape
+from service.api.layouts import not_before
 from service.api.routing import operation, resource
 from service.api.wire import Day, UnitWord
 from service.flows.preview import Preview, preview
@@ -26,7 +27,7 @@ class PreviewQuery(BaseModel):
 
     since: Day | None = Field(None, alias="from")
     """From this day on."""
-    to: Day | None = None
+    to: Annotated[Day, not_before("since")] | None = None
     """Up to this day; it is included."""
     on: Day | None = None
     """As if it were this day of the athlete; left out: today."""

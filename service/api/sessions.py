@@ -73,7 +73,7 @@ class NewSessionBody(Body):
     kind: Literal["free", "first", "test", "meet"]
     """`free`; `first`: a newcomer's; `test` and `meet` lift the effort limit."""
     date: Day | None = None
-    """The athlete's day; left out: today."""
+    """The athlete's day, at most ten years back; left out: today."""
     name: Name | None = None
     """What it is called; left out: its kind."""
     place: ThingName | None = None

@@ -31,6 +31,8 @@ NAMES: dict[SessionKind, str] = {"free": "Free session", "first": "First session
 MOST_DAYS_BACK = 60
 """A planned session is moved so far into the past at most, from its own day or from today: enough to enter what was
 done. Ours. [days]"""
+OLDEST_DAYS = 3653
+"""A session is added so far back at most, about ten years: an earlier day is a slip of the finger. Ours. [days]"""
 NOT_SENT = -1
 ONWARD = {("planned", "open"), ("planned", "skipped"), ("open", "finished")}
 ADVICE = {
@@ -58,10 +60,16 @@ def add(
     note: str | None,
     slots: Sequence[Slot],
 ) -> Seen:
-    """Add a session outside of a block; without a date, on the athlete's today. Raises NotFound, UnknownReference."""
+    """Add a session outside of a block; without a date, on the athlete's today.
+
+    Raises NotFound, UnknownReference, and UnfitReference for a day longer ago than `OLDEST_DAYS`.
+    """
     person = people.find(tx, athlete)
     if person is None:
         raise NotFound("athlete")
+    first = person.today - timedelta(days=OLDEST_DAYS)
+    if on is not None and on < first:
+        raise unfit(f"must not be before {first}: what was done longer ago is entered as sets or as a max", "#/date")
     new = NewSession(
         id=new_id(),
         athlete=person.id,

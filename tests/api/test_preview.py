@@ -95,6 +95,14 @@ def test_it_is_told_in_the_unit_that_is_asked_for_and_for_the_days_that_are(
     assert likely["low"]["value"] < work["load"]["value"] < likely["high"]["value"]
 
 
+def test_days_that_end_before_they_begin_are_refused(coach: TestClient, block: dict[str, Any]) -> None:
+    first, second = (one["date"] for one in block["sessions"][:2])
+    answer = coach.get(f"/v1/blocks/{block['id']}/preview?from={second}&to={first}")
+    assert answer.status_code == 422
+    (wrong,) = answer.json()["errors"]
+    assert (wrong["parameter"], wrong["detail"]) == ("to", f"must not be before {second}")
+
+
 def test_who_counts_in_pounds_reads_loads_of_plates_in_kilograms_in_pounds(
     coach: TestClient, block: dict[str, Any]
 ) -> None:

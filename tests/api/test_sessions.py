@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime, timedelta
+
 import pytest
 from pydantic import TypeAdapter
 
@@ -320,6 +322,23 @@ def test_a_day_that_has_a_session_already_is_told_where_one_is_added_or_moved_th
     again = coach.patch(f"/v1/sessions/{first['id']}", json={"date": "2026-12-05"}).json()
     assert again["told"] == [], "what is skipped takes no day"
     assert coach.get(f"/v1/sessions/{first['id']}").json()["told"] == []
+
+
+def test_a_session_of_another_century_is_refused_with_the_first_day_that_is_taken(coach):
+    """The clock is the real one: ten years back is counted by calendar days, about 3,653 of them."""
+    path = f"/v1/athletes/{athlete(coach, time_zone='UTC')}/sessions"
+    first = datetime.now(UTC).date() - timedelta(days=3653)
+    answer = coach.post(path, json={"kind": "free", "date": "1999-01-01"})
+    assert answer.status_code == 422
+    (wrong,) = answer.json()["errors"]
+    assert wrong["pointer"] == "#/date"
+    assert wrong["detail"] in {
+        f"must not be before {first + timedelta(days=late)}: what was done longer ago is entered as sets or as a max"
+        for late in (0, 1)
+    }
+    assert coach.get(path).json()["items"] == []
+    fine = coach.post(path, json={"kind": "free", "date": str(first + timedelta(days=1))})
+    assert fine.status_code == 201, fine.text
 
 
 def test_a_session_outside_of_a_block_is_removed_while_nothing_is_logged(coach):
