@@ -144,7 +144,7 @@ def add(tx: Tx, athlete: UUID, *, values: Mapping[str, Any]) -> Absence:
         "rule": values.get("rule"),
         "made_by": tx.caller.key_name,
     }
-    _fitting(tx, athlete, row, other_than=None)
+    _fitting(tx, athlete, row, other_than=None, sent=values)
     if values.get("agreed"):
         _is_injury(row["kind"])
         today, until = _today(tx, athlete), row["until_date"]
@@ -163,7 +163,7 @@ def change(tx: Tx, before: Absence, *, expected: int | None, values: Mapping[str
         "until_date": values.get("until", before.until),
         "rule": values.get("rule", before.rule),
     }
-    _fitting(tx, before.athlete, row, other_than=before.id)
+    _fitting(tx, before.athlete, row, other_than=before.id, sent=values)
     if values.get("agreed"):
         _is_injury(row["kind"])
         if not before.agreed:
@@ -187,8 +187,10 @@ def remove(tx: Tx, before: Absence, *, expected: int | None) -> None:
         raise ChangedMeanwhile(before.version)
 
 
-def _fitting(tx: Tx, athlete: UUID, row: Mapping[str, Any], *, other_than: UUID | None) -> None:
-    """Refuse days that are no time, or that another absence of the athlete has."""
+def _fitting(
+    tx: Tx, athlete: UUID, row: Mapping[str, Any], *, other_than: UUID | None, sent: Mapping[str, Any]
+) -> None:
+    """Refuse days that are no time, or that another absence of the athlete has; a day that was `sent` is named."""
     first, last = row["from_date"], row["until_date"]
     if last is not None and last < first:
         raise unfit(f"must not be before the first day, {first}", "#/until")
@@ -206,8 +208,9 @@ def _fitting(tx: Tx, athlete: UUID, row: Mapping[str, Any], *, other_than: UUID 
     other = tx.execute(query).one_or_none()
     if other is not None:
         until = f" until {other.until_date}" if other.until_date is not None else ""
-        pointer = "#/from" if other.from_date <= first else "#/until"
-        raise unfit(f"must not meet another absence, which is entered from {other.from_date}{until}", pointer)
+        first_is_wrong = "from_date" in sent and (other.from_date <= first or "until" not in sent)
+        pointer = "#/from" if first_is_wrong else "#/until"
+        raise unfit(f"must not overlap another absence, which is entered from {other.from_date}{until}", pointer)
 
 
 def _is_injury(kind: str) -> None:

@@ -125,7 +125,7 @@ def test_the_newest_stand_first_and_a_time_can_be_asked_for(coach: TestClient) -
 
 @pytest.mark.parametrize(
     ("first", "last", "pointer", "other"),
-    [(-15, -5, "#/from", (-20, -10)), (-25, -15, "#/until", (-20, -10)), (-30, None, "#/until", (-20, -10)),
+    [(-15, -5, "#/from", (-20, -10)), (-25, -15, "#/until", (-20, -10)), (-30, None, "#/from", (-20, -10)),
      (-5, None, "#/from", (-8, None)), (-10, -10, "#/from", (-20, -10))],
 )  # fmt: skip
 def test_two_absences_have_no_day_in_common(
@@ -141,11 +141,13 @@ def test_two_absences_have_no_day_in_common(
     assert made(away(coach, athlete(coach), first, last))  # of somebody else it may be
 
 
-def test_a_change_must_not_meet_another_absence_nor_end_before_it_begins(coach: TestClient) -> None:
+def test_a_change_must_not_overlap_another_absence_nor_end_before_it_begins(coach: TestClient) -> None:
     person = athlete(coach)
     made(away(coach, person, -20, -10))
     one = made(away(coach, person, -5, -1))
-    assert patch(coach, one, **{"from": str(day(-12))}).json()["errors"][0]["pointer"] == "#/from"
+    overlapping = patch(coach, one, **{"from": str(day(-12))}).json()["errors"][0]
+    assert overlapping["pointer"] == "#/from"
+    assert overlapping["detail"].startswith("must not overlap another absence, which is entered from")
     assert patch(coach, one, until=str(day(-6))).json()["errors"][0]["pointer"] == "#/until"
     assert made(patch(coach, one, **{"from": str(day(-9))}))["version"] == 2
 
