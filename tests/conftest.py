@@ -12,6 +12,7 @@ from pathlib import Path
 from uuid import UUID
 
 import pytest
+from anyio.from_thread import start_blocking_portal
 from fastapi import FastAPI
 from sqlalchemy import Engine, create_engine
 from starlette.testclient import TestClient
@@ -70,9 +71,12 @@ def database(server: Server) -> Iterator[Database]:
 
 
 @pytest.fixture(scope="session")
-def app(database: Database) -> FastAPI:
-    """The service."""
-    return create_app(database)
+def app(database: Database) -> Iterator[FastAPI]:
+    """The service. All its clients share an event loop, as those of a server do; one for each request takes longer
+    than most answers."""
+    with start_blocking_portal() as TestClient.portal:
+        yield create_app(database)
+    TestClient.portal = None
 
 
 @dataclass(frozen=True)
