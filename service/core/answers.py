@@ -231,6 +231,8 @@ class ResolvedSlot:
     """A coach's decisions that its sets obey, each once."""
     left_out: bool
     """A coach has left it out: there are no sets."""
+    without_override: Load | None = None
+    """Of a slot that a coach has left out: the heaviest of its work sets, as the calculation alone would have it."""
 
 
 @dataclass(slots=True, kw_only=True)

@@ -105,9 +105,19 @@ def _remarks(one: BoardSlot) -> Iterator[str]:
         yield ", ".join(how)
     if one.slot.note:
         yield f"Note: {one.slot.note}"
-    if not one.resolved.left_out:
-        yield from (f"Coach: {override.text}" for override in one.resolved.overrides)
+    yield from coach(one.resolved)
     yield from (f"Take care: {caution.text}" for caution in one.resolved.cautions)
+
+
+def coach(resolved: ResolvedSlot) -> Iterator[str]:
+    """A coach's decisions that a slot obeys, and its loads without them; what is left out says why in its text."""
+    alone = [one.without_override for one in resolved.sets if one.role != "warm_up"]
+    loads = tuple(dict.fromkeys(say(one) for one in (*alone, resolved.without_override) if one is not None))
+    told = [] if resolved.left_out else [one.text for one in resolved.overrides]
+    if loads and (told or resolved.left_out):
+        without = f"Without {'it' if len(resolved.overrides) == 1 else 'them'}: {words.listing(loads)}."
+        told = [*told[:-1], f"{told[-1]} {without}" if told else without]
+    yield from (f"Coach: {one}" for one in told)
 
 
 def _grounds(resolved: ResolvedSlot) -> Iterator[str]:
@@ -165,7 +175,7 @@ def _sets(sets: Sequence[PrescribedSet], fewest: int | None = None) -> Iterator[
         line = f"  {ROLES[one.role]:<9} {_load(one):<8} {_much(one):<5}"
         for part in (f"{hang:<{wide}}", remark):
             if len(line) + 2 + len(part.rstrip()) > WIDTH:
-                yield line.rstrip()
+                yield from _wrapped(line.strip(), line[: len(line) - len(line.lstrip())])
                 line = " " * 26
             line += f"  {part}"
         yield from _wrapped(line.strip(), line[: len(line) - len(line.lstrip())])

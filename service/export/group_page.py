@@ -14,7 +14,7 @@ from service.core.calendar import WEEKDAYS
 from service.core.records import WORK_ROLES
 from service.core.sharing.records import Shared, SharedBar, Turn, Wave
 from service.core.units import say
-from service.export.board import PLAIN, ROLES, WIDTH
+from service.export.board import PLAIN, ROLES, WIDTH, coach
 
 Day = date  # a record's own field may be called date
 
@@ -83,6 +83,7 @@ def _place(one: PageOfPlace, names: Mapping[str, str]) -> Iterator[str]:
         yield from _wrapped(f"{athlete.name}: {athlete.session} ({athlete.state})", "")
         for slot in athlete.slots:
             yield from _wrapped(f"{_named(slot.lift, names)}: {_work(slot)}", "  ")
+            yield from (line for decided in coach(slot) for line in _wrapped(decided, "    "))
             yield from (line for caution in slot.cautions for line in _wrapped(f"Take care: {caution.text}", "    "))
     for number, shared in enumerate(one.rounds, 1):
         if not (shared.advice or shared.waves or shared.in_turn):

@@ -190,8 +190,14 @@ def _at(lines: Sequence[GroupLine], kit: Kit, known: dict[str, Lift]) -> GroupAt
 
 
 def _rounds(lines: Sequence[GroupLine], kit: Kit, known: dict[str, Lift]) -> Iterable[RoundOfGroup]:
-    """Everybody's first lift at once, then everybody's second; what is left out makes nobody wait."""
-    todo = [(one, [slot for slot in one.slots if not slot.left_out]) for one in lines]
+    """Everybody's first lift at once, then everybody's second; what is left out makes nobody wait.
+
+    Who has two sessions does one after the other.
+    """
+    own: dict[UUID, list[GroupLine]] = defaultdict(list)
+    for one in lines:
+        own[one.athlete].append(one)
+    todo = [(some[0], [slot for one in some for slot in one.slots if not slot.left_out]) for some in own.values()]
     for at in range(max((len(slots) for _, slots in todo), default=0)):
         now = [(one, slots[at]) for one, slots in todo if at < len(slots)]
         lifters = [_lifter(one, slot) for one, slot in now]

@@ -98,6 +98,34 @@ def test_the_page_to_print_has_everybody_the_order_and_the_notes(
     assert max(map(len, lines)) <= 80
 
 
+def test_the_page_prints_what_a_coach_has_decided_and_the_load_without_it(
+    coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
+) -> None:
+    ada = join(coach, database, gym, group, "Ada", fixed(60), place=hall)
+    cap = {"kind": "cap", "lift": "squat", "load": {"value": 50, "unit": "kg"}, "reason": "Knee"}
+    made = coach.post(f"/v1/athletes/{ada}/overrides", json={**cap, "from": str(ON), "until": str(ON)})
+    assert made.status_code == 201, made.text
+    page = coach.get(f"/v1/groups/{group}/today?on={ON}", headers={"Accept": "text/plain"}).text
+    assert "  Squat: 2 times 5 with 50 kg" in page
+    assert (
+        "Coach: No more than 50 kg in the squat, until 2 March 2026 (decided by coach key: Knee). Without it: 60 kg."
+        in " ".join(page.split())
+    )
+
+
+def test_who_has_two_sessions_on_the_day_is_one_person(
+    coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
+) -> None:
+    ada = join(coach, database, gym, group, "Ada", fixed(60), place=hall)
+    add_session(database, gym.id, ada, fixed(40), on=ON)
+    join(coach, database, gym, group, "Bo", fixed(50), place=hall)
+    (place,) = coach.get(f"/v1/groups/{group}/today?on={ON}").json()["places"]
+    assert [one["name"] for one in place["sessions"]] == ["Ada", "Ada", "Bo"]
+    # Ada's second session comes after her first: in the second round she has the bar to herself.
+    named = [[bar["names"] for bar in wave["bars"]] for one in place["rounds"] for wave in one["shared"]["waves"]]
+    assert [sorted(name for bar in bars for name in bar) for bars in named] == [["Ada", "Bo"], ["Ada"]]
+
+
 def test_only_one_place_can_be_asked_for_and_each_has_its_own_part(
     coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
 ) -> None:

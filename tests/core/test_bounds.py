@@ -225,6 +225,10 @@ def test_no_singles_takes_five_percent_off_where_efforts_say_nothing() -> None:
 
 def test_no_singles_begins_ranges_at_two_and_leaves_what_is_no_single() -> None:
     ctx = context(SQUAT, known("snatch", 100), overrides=(decided("no_singles", None),))
+    assert prescribe(slot(effort(1, 8)), ctx).text == "Top set of 2 at RPE 8"
+    assert prescribe(slot(effort(1, 8)), replace(ctx, overrides=())).text == "Top set of 1 at RPE 8"
+    (unknown,) = resolve_session([slot(effort(1, 8))], replace(ctx, maxes=()))
+    assert unknown.text == "Top set of 2 at RPE 8"
     ranged = only(prescribe(slot(effort(1, 8, reps_to=3)), ctx), "top_set")
     assert (ranged.reps, ranged.reps_to) == (2, 3)
     narrow = only(prescribe(slot(effort(1, 8, reps_to=2)), ctx), "top_set")

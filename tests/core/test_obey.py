@@ -54,6 +54,7 @@ def test_a_lift_left_out_has_no_sets_and_says_who_decided_and_why():
     assert (found.left_out, found.sets) == (True, ())
     assert found.text == "Left out: no squat, until 25 November 2026 (decided by Ada: sore knee)."
     assert [one.kind for one in found.overrides] == ["leave_out"]
+    assert found.without_override == load(127.5, "kg"), "3 at 7.5 of 150 kg: 0.84534 is 126.8"
 
 
 def test_an_exchange_takes_the_new_lifts_max_and_keeps_what_was_planned():
@@ -136,6 +137,8 @@ def test_a_cap_under_the_empty_bar_is_never_overstepped():
     assert shown.sets[0].text == (
         "3 repetitions: nothing here is as light as the 15 kg that the coach allows, so ask the coach."
     )
+    # 8 % off 127.5 kg is 117.3, nearest 117.5.
+    assert [one.without_override for one in shown.sets] == [load(127.5, "kg"), load(117.5, "kg")]
 
 
 def test_a_cap_is_told_where_the_lifter_chooses_the_load():

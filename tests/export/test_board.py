@@ -127,6 +127,21 @@ def test_words_of_the_coach_cautions_and_overrides_are_there():
     assert "open set" in shown
 
 
+def test_a_decision_is_followed_by_the_load_without_it():
+    # A triple at RPE 7.5 of 150 kg is 127.5 kg (n = 5.5, 0.84534 x 150 = 126.8), the sets after it 8 % less.
+    def squats(kind, **more):
+        rule = Override(id="1", kind=kind, lift="squat", reason="Knee", set_by="Ane", until=date(2026, 12, 1), **more)
+        return " ".join(board(SQUAT, ctx=context(known("squat", 150), overrides=(rule,))).split())
+
+    free = " ".join(board(SQUAT, ctx=context(known("squat", 150))).split())
+    assert "top set 127.5 kg" in free
+    assert "Coach:" not in free
+    assert "(decided by Ane: Knee). Without it: 127.5 kg and 117.5 kg." in squats("load", load=load(100, "kg"))
+    assert "(decided by Ane: Knee). Coach: Without it: 127.5 kg." in squats("leave_out")
+    # Nothing is as light as 10 kg: the bar alone is 20.
+    assert "(decided by Ane: Knee). Without it: 127.5 kg" in squats("cap", load=load(10, "kg"))
+
+
 def test_a_lift_that_is_left_out_says_so_once():
     rule = Override(id="1", kind="leave_out", lift="squat", reason="Knee", set_by="Ane", until=date(2026, 12, 1))
     shown = board(SQUAT, ctx=context(known("squat", 150), overrides=(rule,)))

@@ -81,7 +81,7 @@ def prescribe(
         sets = sets if why else tuple(replace(one, why=()) for one in sets)
     if in_force.lifted:
         sets = approved(sets, g, in_force, why=why)
-    text, overrides = in_words(slot, ctx), _all_overrides(sets)
+    text, overrides = in_words(obey.doubled(slot, in_force)[0], ctx), _all_overrides(sets)
     waiting = without_attempts(g, in_force)
     if waiting is not None:
         text = f"{text}. {waiting[0]}."
@@ -195,7 +195,15 @@ def _resolved(slot: Slot, ctx: Context, worked: Sequence[str]) -> ResolvedSlot:
     try:
         return prescribe(slot, ctx, warm=lift not in worked, after=after)
     except DomainError as refusal:
-        return without_loads(slot, ctx, refusal)
+        found = without_loads(slot, ctx, refusal)
+        return found if refusal.code != "cap_too_light" else _too_light(found, slot, ctx)
+
+
+def _too_light(found: ResolvedSlot, slot: Slot, ctx: Context) -> ResolvedSlot:
+    """With what the calculation alone would have said, where nothing is as light as a coach allows."""
+    alone = {(one.role, one.number): one.load for one in _alone(slot, ctx, warm=False, after=None)}
+    sets = tuple(replace(one, without_override=alone.get((one.role, one.number))) for one in found.sets)
+    return replace(found, sets=sets)
 
 
 def same_family(lift: str, other: str, lifts: Mapping[str, Lift]) -> bool:
@@ -285,4 +293,8 @@ def _left_out(slot: Slot, in_force: obey.Orders, ctx: Context) -> ResolvedSlot:
     told = tuple(obey.obeyed(one, ctx) for one in acting)
     last = told[-1].text
     text = f"Left out: {last[0].lower()}{last[1:]}"
-    return ResolvedSlot(lift=slot.lift, text=text, sets=(), cautions=(), overrides=told, left_out=True)
+    loads = [one.load for one in _alone(slot, ctx, warm=False, after=None) if one.role in WORK_ROLES]
+    alone = max((one for one in loads if one is not None), key=lambda one: one.value, default=None)
+    return ResolvedSlot(
+        lift=slot.lift, text=text, sets=(), cautions=(), overrides=told, left_out=True, without_override=alone
+    )

@@ -66,7 +66,7 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
     )
     return ResolvedSlot(
         lift=in_force.lift,
-        text=in_words(written, ctx),
+        text=in_words(obey.doubled(written, in_force)[0], ctx),
         sets=sets,
         cautions=(*before_work(ctx), caution),
         overrides=told,
