@@ -6,10 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Literal
 from uuid import UUID
 
-from service.core.answers import ResolvedSlot
+from service.core.answers import PrescribedSet, ResolvedSlot
 from service.core.loading.kits import default_kit
+from service.core.prescribe.cautions import HEAVIEST_TOO_LIGHT, LIGHTEST_TOO_HEAVY
 from service.core.records import Kit, Lift
 from service.core.sharing.records import Lifter, SetToDo, Shared
 from service.core.sharing.share import share
@@ -218,8 +220,15 @@ def _lifter(line: GroupLine, slot: ResolvedSlot) -> Lifter:
                 reps_to=one.reps_to,
                 load=one.load,
                 loading=one.loading,
+                at_end=_at_end(one),
             )
             for one in slot.sets
             if one.load is not None and one.loading is not None and one.load.unit != "step"
         ),
     )
+
+
+def _at_end(one: PrescribedSet) -> Literal["heaviest", "lightest"] | None:
+    """Whether what can be loaded there ends with this set's load, and something else was meant."""
+    codes = {caution.code for caution in one.cautions}
+    return "heaviest" if HEAVIEST_TOO_LIGHT in codes else "lightest" if LIGHTEST_TOO_HEAVY in codes else None

@@ -182,7 +182,7 @@ class _Ahead:
         context = replace(context, progress=(*context.progress, *self._grown))
         resolved = resolve_session(one.slots, context)
         self._imagine(one, resolved, context.on)
-        cautions = {caution.code: caution for slot in resolved for caution in slot.cautions}
+        cautions = {(one.code, one.text): one for slot in resolved for one in slot.cautions}
         return ProjectedSession(
             id=one.id,
             week=one.week,

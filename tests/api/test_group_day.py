@@ -202,3 +202,26 @@ def test_a_page_of_many_whose_logs_have_to_be_read_anew_is_there_at_the_first_ca
     with database.transaction(Caller(gym.id, "", "tests", "owner", None), datetime.now(UTC)) as tx:
         memories.forget_all(tx)  # as a change of the whole gym, or a new version of the model, does
     assert coach.get(path).json() == before
+
+
+def test_a_place_that_ends_below_what_was_meant_says_so_at_the_set_on_the_page_and_in_the_next_one(
+    coach: TestClient, database: Database, gym: GymAtHand, group: str, hall: str
+) -> None:
+    """The hall ends at 20 + 2 x 2 x 37.5 = 170 kg: 198 kg were meant for Ada."""
+    join(coach, database, gym, group, "Ada", fixed(198), place=hall)
+    join(coach, database, gym, group, "Bo", fixed(60), place=hall)
+    body = coach.get(f"/v1/groups/{group}/today?on={ON}").json()
+    (place,) = body["places"]
+    ada = place["sessions"][0]
+    assert [one["code"] for one in ada["slots"][0]["cautions"]] == ["heaviest_too_light"]
+    (advice,) = place["rounds"][0]["shared"]["advice"]
+    assert advice == (
+        "Squat: the heaviest that can be loaded here, 170 kg, is too light for Ada: more repetitions, a harder "
+        "variation, or another place."
+    )
+    path = f"/v1/athletes/{ada['athlete']}/today?on={ON}"
+    for text in (coach.get(path, headers={"Accept": "text/plain"}).text, coach.get(path).text):
+        assert "the plates here reach 170 kg at most, and 198 kg was" in " ".join(text.split())
+    done = {"slot": coach.get(path).json()["sessions"][0]["slots"][0]["id"], "load": kg(170), "reps": 5}
+    then = coach.post(f"/v1/sessions/{ada['session']}/sets", json=done).json()["next"]
+    assert "heaviest_too_light" in {one["code"] for one in then["cautions"]}

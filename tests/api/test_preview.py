@@ -121,6 +121,20 @@ def test_who_counts_in_pounds_reads_loads_of_plates_in_kilograms_in_pounds(
     assert body["sessions"][0]["slots"][0]["work"][0]["load"]["kg"] == 160
 
 
+def test_a_place_whose_plates_end_too_early_is_told_lift_by_lift(coach: TestClient, block: dict[str, Any]) -> None:
+    """20 + 2 x 20 = 60 kg are all there is: for 80 % of 200 kg, and for a bench press of 150 kg too."""
+    place = {"name": "Cellar", "bars": [{"load": kg(20)}], "plates": [{"load": kg(20), "count": 2}]}
+    made = coach.post("/v1/places", json=place).json()["id"]
+    path = f"/v1/athletes/{block['athlete']}"
+    assert coach.patch(path, json={"place": made}, headers={"If-Match": "*"}).status_code == 200
+    body = coach.get(f"/v1/blocks/{block['id']}/preview").json()
+    told = [one["text"] for one in body["sessions"][0]["cautions"] if one["code"] == "heaviest_too_light"]
+    assert next(one[: one.index(" was meant")] for one in told) == (
+        "In the squat the plates here reach 60 kg at most, and 160 kg"
+    )
+    assert told[1].startswith("In the bench press the plates here reach 60 kg at most, and ")
+
+
 PLATES = [{"load": kg(value), "count": 8} for value in (25, 10, 5, 2.5, 1.25)]
 
 

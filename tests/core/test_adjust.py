@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from service.core.adjust.adjust import next_set
 from service.core.answers import NextSet
 from service.core.loading.kits import default_kit
+from service.core.records import Bar, Kit, Plate
 from service.core.slots import (
     AscendingSets,
     OpenLastSet,
@@ -306,3 +307,19 @@ def test_repetitions_stay_near_those_that_were_written_and_a_heavy_top_set_heavy
         if found.role in ("top_set", "target_set"):
             assert reps - 2 <= (found.reps or 0) <= (3 if top and reps <= 3 else reps + 2)
         sets.append(done(found.role, float(found.load.value) if found.load else None, found.reps or 0, "press", rpe=6))
+
+
+def test_the_next_set_says_that_the_plates_here_end_too_early():
+    """As planned, and after a set that was far too easy: 92.5 kg are all there is, and max 250 would take 197.1."""
+    kit = Kit(
+        bars=(Bar(name="bar", load=load(15, "kg")),),
+        collars=load(0, "kg"),
+        plates=tuple(Plate(load=load(mass, "kg"), count=2) for mass in (20, 10, 5, 2.5, 1.25)),
+    )
+    ctx = context(known("squat", 250), kit=kit)
+    on = slot(effort(5, 7), SetsAtTarget(sets=3))
+    for said in ({}, {"rpe": 5}, {"rpe": 6.5}):
+        found = after(done("target_set", 92.5, 5, **said), on=on, ctx=ctx)
+        assert what(found)[1] == 92.5
+        (told,) = (one.text for one in found.cautions if one.code == "heaviest_too_light")
+        assert "reach 92.5 kg at most" in told

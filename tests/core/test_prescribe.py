@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from service.core.errors import NotComputable
 from service.core.prescribe.prescribe import prescribe, resolve_session
-from service.core.records import Bar
+from service.core.records import Bar, Kit, Override, Plate, Stack
 from service.core.slots import (
     AscendingSets,
     BackOff,
@@ -24,7 +24,7 @@ from service.core.slots import (
     TopSet,
 )
 from service.core.units import load
-from tests.core.plans import context, effort, known, only, percent, pinned, slot, unexplained, values
+from tests.core.plans import TODAY, context, effort, known, only, percent, pinned, slot, unexplained, values
 
 SQUAT = known("squat", 150)
 
@@ -370,6 +370,68 @@ def test_an_empty_bar_that_is_too_heavy_is_answered_with_fewer_repetitions():
     assert (top.load.value, top.reps, top.expected_rpe) == (20, 3, 7)
     assert [one.code for one in top.cautions] == ["empty_bar_heavier"]
     assert top.why[-1].text == "Nothing lighter can be loaded here, so the repetitions are fewer: 3."
+
+
+SMALL = Kit(  # a bar of 15 kg and one pair of each: 15 + 2 x 38.75 = 92.5 kg
+    bars=(Bar(name="bar", load=load(15, "kg")),),
+    collars=load(0, "kg"),
+    plates=tuple(Plate(load=load(mass, "kg"), count=2) for mass in (20, 10, 5, 2.5, 1.25)),
+    dumbbells=(load(10, "kg"), load(20, "kg")),
+)
+
+
+def test_a_place_whose_plates_end_too_early_is_told_with_what_was_meant():
+    """Max 250 kg, 5 at 7: n = 8: (1 + 0.116 x 7)^-0.4 = 0.78838 of 250 is 197.1 kg, but 92.5 is all there is."""
+    found = prescribe(slot(effort(5, 7)), context(known("squat", 250), kit=SMALL))
+    top = only(found, "top_set")
+    assert top.load.value == 92.5
+    (told,) = (one for one in top.cautions if one.code == "heaviest_too_light")
+    assert told.text == (
+        "In the squat the plates here reach 92.5 kg at most, and 197.1 kg was meant: do more repetitions or a harder "
+        "variation, or train at another place; ask your coach."
+    )
+    assert told in found.cautions
+    assert not [one for each in found.sets if each.role != "top_set" for one in each.cautions if one == told]
+    # In a lifter's pounds, 92.5 kg are 203.9 lb and 197.095 kg 434.5 lb.
+    (told,) = (
+        one
+        for one in only(
+            prescribe(slot(effort(5, 7)), context(known("squat", 250), kit=SMALL, unit="lb")), "top_set"
+        ).cautions
+        if one.code == "heaviest_too_light"
+    )
+    assert "92.5 kg (203.9 lb) at most, and 434.5 lb was meant" in told.text
+
+
+@pytest.mark.parametrize(
+    ("target", "kg", "told"),
+    [
+        (LoadTarget(reps=5, load=load(95, "kg")), 250, False),  # 2.5 of 95 is 2.6 %: rounding
+        (LoadTarget(reps=5, load=load(97.5, "kg")), 250, True),  # 5 of 97.5 is 5.1 %
+        (effort(5, 7), 117, False),  # 0.78838 of 117 is 92.24: it is here
+        (percent(80, reps=3), 150, True),  # 120 kg
+    ],
+)
+def test_rounding_to_the_heaviest_there_is_is_no_reason_for_a_caution(target, kg, told):
+    found = prescribe(slot(target), context(known("squat", kg), kit=SMALL))
+    assert ("heaviest_too_light" in {one.code for one in found.cautions}) is told
+
+
+def test_a_coachs_cap_is_what_was_meant():
+    cap = Override(id="1", kind="cap", lift="squat", reason="Back", set_by="Ann", until=TODAY, load=load(92.5, "kg"))
+    found = prescribe(slot(effort(5, 7)), context(known("squat", 250), kit=SMALL, overrides=(cap,)))
+    assert "heaviest_too_light" not in {one.code for one in found.cautions}
+
+
+def test_the_heaviest_dumbbells_and_the_most_assistance_are_told_alike():
+    found = prescribe(slot(effort(5, 7), lift="dumbbell-press"), context(known("dumbbell-press", 50), kit=SMALL))
+    # 0.78838 of 50 is 39.4
+    assert any("the dumbbells here reach 20 kg at most, and 39.4 kg was meant" in one.text for one in found.cautions)
+    machine = Stack(name="assisted", lifts=("dip",), steps=(load(5, "kg"), load(10, "kg")))
+    weak = context(known("dip", 80), kit=replace(SMALL, stacks=(machine,)))
+    found = prescribe(slot(LoadTarget(reps=5, load=load(-40, "kg")), lift="dip"), weak)
+    # The body of 80 kg less 40 is 40 to be moved, and less 10 it is 70.
+    assert any(one.code == "empty_bar_heavier" and "reaches 10 kg at most" in one.text for one in found.cautions)
 
 
 SCHEMES = st.one_of(

@@ -232,12 +232,26 @@ class _Answer:
         if source.role == "warm_up" or d.load is None:
             return source.cautions
         loading = as_it_hangs(d.loading)
-        found = of_set(self.f.g, role=source.role, kg=d.kg, expected=d.expected, possible=None, loading=loading)
+        meant = self._meant(d)
+        found = of_set(
+            self.f.g, role=source.role, kg=d.kg, expected=d.expected, possible=None, loading=loading, meant=meant
+        )
         if source.cautions:
             found += tuple(one for one in source.cautions if one.code == "many_repetitions")
         if self.today.light_for == "pain":
             found = (*found, SOME)
         return found if self.f.g.ctx.eased is None else ease_cautions(self.f.g.ctx) + found
+
+    def _meant(self, d: Decision) -> float | None:
+        """What a set would be by its target; with the first one's load what that one would have been. [kg]
+
+        None where something keeps it lighter.
+        """
+        if any(limit != "more_reps" for limit in d.limits):
+            return None
+        first = next((one for one in self.f.sets if one.role in WORK_ROLES), None)
+        planned = first.exact_kg if first is not None and first.load == d.load else None
+        return max((one for one in (d.exact_kg, planned) if one is not None), default=None)
 
     def _obeyed(self, d: Decision, source: PrescribedSet, *, as_planned: bool) -> _Obeyed:
         """What is obeyed, and the load without it."""

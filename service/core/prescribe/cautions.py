@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from service.core.answers import Caution, Loading
-from service.core.errors import NotComputable
+from service.core import words
+from service.core.answers import BodyweightLoading, Caution, DumbbellLoading, Loading, StackLoading
+from service.core.errors import DomainError, NotComputable
 from service.core.estimate.rolling import support_class
 from service.core.prescribe.basis import find_max
-from service.core.prescribe.grounds import Grounds, heavier
+from service.core.prescribe.grounds import Grounds, heavier, heavier_step, lighter_step
 from service.core.prescribe.parts import part_reps
-from service.core.records import Role
-from service.core.slots import MaxTest
-from service.core.units import say
+from service.core.records import WORK_ROLES, Role
+from service.core.slots import Ladder, MaxTest
+from service.core.units import GRAINS_PER_KG, say
+from service.core.units import load as make_load
 from service.core.words import day, number
 
 MANY_REPETITIONS = 10
@@ -22,7 +24,7 @@ FAR_LOW, FAR_HIGH = 0.2, 1.1
 """A work set outside this share of the max is more likely a slip than a plan. Ours."""
 
 ROUNDING_SHARE = 0.03
-"""So much heavier than asked is still rounding. Ours."""
+"""So much heavier or lighter than asked is still rounding. Ours."""
 
 OLD_DAYS = 56
 """What was found longer ago says little of today: as long as a test tells the max from both sides. Ours. [days]"""
@@ -32,6 +34,7 @@ LOOK_ANEW = (
 )
 
 NO_LOAD, MINOR_APPROVED, OLD_MAX = "no_load", "minor_approved", "old_max"
+LIGHTEST_TOO_HEAVY, HEAVIEST_TOO_LIGHT = "empty_bar_heavier", "heaviest_too_light"
 
 
 def of_set(
@@ -42,16 +45,19 @@ def of_set(
     expected: float | None,
     possible: float | None,
     loading: Loading | None,
+    meant: float | None = None,
 ) -> tuple[Caution, ...]:
     """Cautions of one build-up or work set.
 
     Effective mass [kg], unlimited expected effort [RPE], repetitions to failure behind a load that was worked out
-    from an effort [reps].
+    from an effort [reps]. `meant`: what the calculation asks for, where `loading` was hung for something else. [kg]
     """
     if kg is None:
         return ()
     share = kg / g.able.kg if g.able is not None else None
     applies = [_past_tested(g, kg), _minor(g, expected, share), _implement(g, loading)]
+    if role in WORK_ROLES and not isinstance(g.slot.scheme, Ladder):  # a ladder says so itself, at its end
+        applies.append(_too_light(g, kg, loading, meant))
     if role != "top_set" or not isinstance(g.slot.scheme, MaxTest):  # near the max, and past it, is what a test is for
         applies[2:2] = (_missed(g, kg, expected), _far(share))
     found = [one for one in (*applies, _old(g)) if one is not None]
@@ -139,8 +145,10 @@ def _far(share: float | None) -> Caution | None:
 
 def _implement(g: Grounds, loading: Loading | None) -> Caution | None:
     """The lightest there is is heavier than the answer, by more than rounding to a neighbour explains."""
-    if loading is None or loading.difference is None or loading.exact is None or g.lift.load_kind == "bodyweight":
+    if loading is None or loading.difference is None or loading.exact is None:
         return None
+    if isinstance(loading, BodyweightLoading):
+        return _too_little_help(g, loading)
     if loading.difference.value <= ROUNDING_SHARE * loading.exact.value:
         return None
     if g.lightest is None or heavier(loading.load, g.lightest.load):
@@ -149,7 +157,51 @@ def _implement(g: Grounds, loading: Loading | None) -> Caution | None:
         f"The lightest that can be loaded here, {say(loading.load)}, is heavier than this set should be: use something "
         "lighter, or do fewer repetitions, as your coach says."
     )
-    return Caution("empty_bar_heavier", text)
+    return Caution(LIGHTEST_TOO_HEAVY, text)
+
+
+def _too_little_help(g: Grounds, loading: BodyweightLoading) -> Caution | None:
+    """The most assistance there is is less than the answer asks for."""
+    over = loading.difference.grains / GRAINS_PER_KG
+    if loading.load.value > 0 or over <= ROUNDING_SHARE * g.effective(loading.exact):
+        return None
+    if lighter_step(g, loading.load) is not None:
+        return None
+    helps = words.both(make_load(abs(loading.load.value), loading.load.unit), g.unit)
+    text = (
+        f"The assistance here reaches {helps} at most, so this set is heavier than it should be: take more help, or do "
+        "fewer repetitions, as your coach says."
+    )
+    return Caution(LIGHTEST_TOO_HEAVY, text)
+
+
+def _too_light(g: Grounds, kg: float, loading: Loading | None, meant: float | None) -> Caution | None:
+    """The heaviest there is is lighter than the answer, by more than rounding to a neighbour explains. Effective. [kg]
+
+    What a coach's decision keeps lighter is not meant to be heavier.
+    """
+    if loading is None or loading.difference is None or loading.exact is None:
+        return None
+    exact = max(g.effective(loading.exact), meant or 0.0)
+    if g.cap is not None and g.cap.unit != "step":
+        exact = min(exact, g.effective(g.cap))
+    if exact - kg <= ROUNDING_SHARE * exact or _has_heavier(g, loading):
+        return None
+    reaches = {DumbbellLoading: "dumbbells here reach", StackLoading: "machine here reaches"}.get(type(loading))
+    reaches = f"in the {g.lift.name.lower()} the {reaches or 'plates here reach'}"
+    shown, wanted = words.both(loading.load, g.unit), words.mass(exact - g.body_kg, g.unit)
+    what = "do more repetitions or a harder variation, or train at another place; ask your coach."
+    if isinstance(g.slot.scheme, MaxTest):
+        what = "no max can be found with that, so test at another place; ask your coach."
+    text = f"{reaches[0].upper()}{reaches[1:]} {shown} at most, and {wanted} was meant: {what}"
+    return Caution(HEAVIEST_TOO_LIGHT, text)
+
+
+def _has_heavier(g: Grounds, loading: Loading) -> bool:
+    try:
+        return heavier_step(g, loading.load) is not None
+    except DomainError:  # of another machine
+        return True
 
 
 def no_load(reason: str, *, choose: bool = True) -> Caution:

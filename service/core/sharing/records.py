@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from service.core.answers import Loading, PlateCount
 from service.core.records import Role
@@ -19,6 +20,8 @@ class SetToDo:
     reps_to: int | None
     load: Load
     loading: Loading
+    at_end: Literal["heaviest", "lightest"] | None = None
+    """The heaviest here, and more was meant; or the lightest, and less was. None: it is what was meant, or near it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

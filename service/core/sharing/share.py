@@ -10,6 +10,7 @@ from service.core.answers import BarLoading, DumbbellLoading, StackLoading
 from service.core.records import Kit, Lift
 from service.core.sharing.handled import Segment, handled_by_segments
 from service.core.sharing.needs import bars_suffice, plate_needs, short_of
+from service.core.sharing.reach import out_of_reach
 from service.core.sharing.records import InTurn, Lifter, PlateNeed, Shared, Wave
 from service.core.sharing.same_load import with_fewest_changes
 from service.core.sharing.turns import in_order, shared_bar
@@ -60,7 +61,7 @@ def share(lifters: Sequence[Lifter], kit: Kit, lifts: Mapping[str, Lift]) -> Sha
         advice += [text for station, each in bars.items() if (text := _short(station, each, bars, kit, lifts, costs))]
     if len(found) > 1:
         advice.insert(0, _one_after_the_other(found, lifts))
-    return Shared(waves=tuple(found), in_turn=_in_turn(busy), advice=tuple(advice))
+    return Shared(waves=tuple(found), in_turn=_in_turn(busy), advice=(*advice, *out_of_reach(busy, lifts)))
 
 
 def _waves(stations: Mapping[Station, list[Lifter]], kit: Kit) -> list[dict[Station, list[Lifter]]]:

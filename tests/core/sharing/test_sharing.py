@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 
 from hypothesis import given, settings
@@ -173,3 +174,21 @@ def test_plates_are_counted_alike_for_all_that_are_tried_and_for_the_turns_that_
         told = shared_bar(lifters[begin:end]).turns
         by_hand = sum(2 * each.count for turn in told for each in (*turn.take_off, *turn.put_on))
         assert plates == handled(lifters[begin:end]) == by_hand
+
+
+def test_who_cannot_get_what_was_meant_is_named_with_the_heaviest_and_the_lightest_there_is() -> None:
+    def at(name: str, kg: float, end: str) -> Lifter:
+        one = lifter(name, kg)
+        return replace(one, sets=tuple(replace(each, at_end=end) for each in one.sets))  # type: ignore[arg-type]
+
+    shared = share([at("Bo", 200, "heaviest"), at("Ada", 200, "heaviest"), at("Cy", 20, "lightest")], hall(), BUILT_IN)
+    heavy, light = shared.advice[-2:]
+    assert heavy == (
+        "Squat: the heaviest that can be loaded here, 200 kg, is too light for Ada and Bo: more repetitions, a harder "
+        "variation, or another place."
+    )
+    assert light == (
+        "Squat: the lightest that can be loaded here, 20 kg, is too heavy for Cy: something lighter, or fewer "
+        "repetitions."
+    )
+    assert not [text for text in share([lifter("Bo", 60)], hall(), BUILT_IN).advice if "too" in text]
