@@ -19,9 +19,8 @@ from service.core.adjust.steps import by_steps
 from service.core.adjust.today import Today
 from service.core.effort import HIGHEST_RPE, OR_MORE_RPE
 from service.core.errors import DomainError
-from service.core.estimate.rolling import MISSED_PART
+from service.core.estimate.rolling import HEAVY_REPS, MISSED_PART
 from service.core.model.load import BUILD_UP_UNITS
-from service.core.prescribe.first import HEAVY_REPS
 from service.core.records import Role
 from service.core.slots import TopSet
 

@@ -93,7 +93,7 @@ def informed(row: Row, person: Person, on: date, level: Level) -> Row:
     Row
         The same object where the gate or the limits of the curve factor held it back.
     """
-    if row.reference is None:
+    if row.reference is None or row.at_least:
         return row
     ready = opened(row, person, on)
     m, p = ready.m, ready.p

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import exp, sqrt
 
-from service.core.model.evidence import Evidence
+from service.core.model.evidence import Evidence, Report
 from service.core.model.heard import Status
-from service.core.model.state import Covariance, Means, Row
+from service.core.model.state import NOTHING_SD, Covariance, Means, Row
 from service.core.model.update import bound, held, move
 
 GATE, GATE_LEAST = 3.5, 0.12
@@ -80,6 +80,48 @@ def judge(row: Row, found: Evidence) -> Verdict:
         return _taken(row, found, spread)
     # Far from what is expected it does not count: a lift that started from a slip would look settled by it.
     return Verdict(found, "ignored" if surprise < -TOO_FEW else "used", row.m, row.p, spread)
+
+
+def beside_a_bound(row: Row, found: Evidence) -> Verdict:
+    """How far a set is believed of a lift of which only easy sets are known; no state is moved.
+
+    Parameters
+    ----------
+    row : Row
+        The lift before the set; only a bound of its level is known.
+    found : Evidence
+        What the set says against that.
+
+    Returns
+    -------
+    Verdict
+        "refused" where it is as far off as nobody's level would be, else "used"; of what says nothing (`nothing_new`)
+        "ignored" where it is of another level.
+    """
+    size = abs(found.surprise)
+    spread = sqrt(found.known + NOTHING_SD * NOTHING_SD + found.noise)
+    status: Status = "used"
+    if nothing_new(found):
+        status = "ignored" if size > TOO_FEW else "used"
+    elif size > GATE_LEAST and size > GATE * spread:
+        status = "refused"
+    return Verdict(found, status, row.m, row.p, spread)
+
+
+def nothing_new(found: Evidence) -> bool:
+    """Whether a set may well be so where only a bound of the level is known.
+
+    It was easy, and no easier than it had to be; or a single failed that only who is stronger could have lifted.
+    """
+    report = found.report
+    if report.failed:
+        return report.reps == 0 and found.surprise >= 0
+    return is_easy(report) and found.surprise <= 0
+
+
+def is_easy(report: Report) -> bool:
+    """Whether a set says no more than that so many repetitions are possible: four left, and it may be ten."""
+    return not report.failed and (report.rpe is None or report.rpe <= SAYS_NOTHING)
 
 
 def _taken(row: Row, found: Evidence, spread: float) -> Verdict:

@@ -132,14 +132,14 @@ def _kin(lifts: Mapping[str, Lift], lift: Lift, key: Key) -> Kin | None:
 
 
 def level_of(row: Row) -> Level | None:
-    """The max of a typical day that a row stands for; None: an empty row. [log kg], [log²].
+    """The max of a typical day that a row stands for; None: an empty row, or only a bound is known. [log kg], [log²].
 
     >>> from service.core.model.state import new_row
     >>> level = level_of(new_row("other", 100, spread=0.05))
     >>> round(level.at, 6), round(level.variance, 6)
     (4.60517, 0.0025)
     """
-    if row.reference is None:
+    if row.reference is None or row.at_least:
         return None
     factor = max(LEAST_FACTOR, row.m[1])
     t = row.m[0] / factor

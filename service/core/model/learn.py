@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from service.core.model.anchor import anchored, found, starts_anew
+from service.core.model.anchor import anchored, found, not_against, starts_anew
 from service.core.model.evidence import NOISE_GROWTH, REPORT_NOISE, WOBBLE, Evidence, Report, compare, reported
 from service.core.model.expect import expected_repetitions
 from service.core.model.fatigue import MOST_LEFT, fatigue_unit
 from service.core.model.heard import UNMOVED, Heard, Lesson, Status
-from service.core.model.judge import SAYS_NOTHING, Verdict, judge
+from service.core.model.judge import SAYS_NOTHING, Verdict, beside_a_bound, judge, nothing_new
 from service.core.model.passing import adopt
 from service.core.model.shape import h, slope
 from service.core.model.state import RATE_LIMIT, Person, Row
@@ -74,6 +74,10 @@ def learn(
         return person, *_only_tired(row, heard, report, expected)
     if expected is None:
         row = found(row, report)
+        if row.at_least:
+            return _learned(person, row, _unmoved(row, heard, report), None)
+    elif row.at_least:
+        return _of_a_bound(person, row, heard, report, expected)
     verdict = _weighed(row, heard, report, expected)
     if verdict.status != "refused":
         return _learned(person, row, verdict, expected)
@@ -82,6 +86,38 @@ def learn(
         return person, *_refused(row, verdict, expected)
     row = anchored(row, report)
     return _learned(person, row, _weighed(row, heard, report, None), expected, off)
+
+
+def _of_a_bound(
+    person: Person, row: Row, heard: Heard, report: Report, expected: float
+) -> tuple[Person, Row, Lesson]:  # fmt: skip
+    """A set of a lift of which only easy sets are known.
+
+    An easy one that shows more finds the level anew, still as a bound; nothing else moves, since what makes a level too
+    low says nothing of the lifter's curve. The first set that tells how many repetitions are possible finds the level.
+    """
+    if report.in_words:  # nothing is known to hold a word against
+        return person, *_only_tired(row, heard, report, expected)
+    before = _unmoved(row, heard, report)
+    surprise, off = before.evidence.surprise, None
+    if nothing_new(before.evidence):
+        return _learned(person, row, before, None)
+    if before.status == "refused":
+        off = before.evidence.off
+        if not starts_anew(row, person, heard, off):
+            return person, *_refused(row, before, expected)
+    after = found(row, report)
+    now = _unmoved(after, heard, report) if after.at_least else _weighed(after, heard, report, None)
+    if off is None:
+        now.m = not_against(surprise, row, after, now.m)
+    now.evidence, now.spread = before.evidence, before.spread  # told of is what it was against the bound
+    return _learned(person, after, now, None, off)
+
+
+def _unmoved(row: Row, heard: Heard, report: Report) -> Verdict:
+    """How a set stands to a level that is only a bound; no state is moved by it."""
+    evidence = compare(row, report, expected_repetitions(row, heard.kg, heard.reps))
+    return beside_a_bound(row, evidence)
 
 
 def _with_rate(person: Person, heard: Heard) -> Person:
@@ -162,6 +198,7 @@ def _learned(
         row.refused,
         row.flag,
         version,
+        row.at_least,
     )
     # Giving back what is shared: the row's own belief in it is now the athlete's.
     person = Person(m[5], m[6], p[25], p[26], p[27], person.rate, erratic, judged, version)

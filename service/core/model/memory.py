@@ -87,8 +87,9 @@ def take(person: Person, lift: LiftMemory, on: date, heard: Heard) -> tuple[Pers
     reference, factor = row.reference, row.m[1]
     person, row, lesson = learn(person, row, heard)
     if row.reference is not None and row.reference != reference:
-        spread = (NOTHING_SD if reference is None else ANCHORED_SD) / max(LEAST_FACTOR, factor)
-        before = Level(row.reference, spread * spread)
+        found = reference is None or lift.row.at_least
+        spread = (NOTHING_SD if found else ANCHORED_SD) / max(LEAST_FACTOR, factor)
+        before = None if row.at_least else Level(row.reference, spread * spread)
     told = on if lesson.status in ("used", "re_anchored") else lift.told
     return person, LiftMemory(row, before, told, lift.own, lift.ratio), lesson
 

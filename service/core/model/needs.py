@@ -79,6 +79,8 @@ def needs(row: Row, person: Person) -> Sureness:
     now = rolling_max(row, person)
     if now is None or row.reference is None:
         return Sureness(None, None, (Need("first_rated_set", rpe=HARD),))
+    if row.at_least:
+        return Sureness(now, (now.high - now.low) / (2 * now.kg), (Need("first_rated_set", rpe=HARD),))
     width = log(now.high / now.low)
     found = [*_sets(row, person), *_single(row, person)]
     if person.rate < RATE_LIMIT:

@@ -66,6 +66,7 @@ def begin(row: Row, on: date) -> Row:
         used_ever=row.used_ever,
         flag=sum(refused) / len(refused) if len(refused) >= 2 and not row.used_in_session else None,
         seen=row.seen,
+        at_least=row.at_least,
     )
 
 
@@ -143,6 +144,7 @@ def adopt(row: Row, person: Person) -> Row:
         row.refused,
         row.flag,
         person.version,
+        row.at_least,
     )  # fmt: skip
 
 

@@ -39,6 +39,9 @@ DAY_SD = 0.025
 GIVEN_SD, TESTED_SD, NOTHING_SD, ANCHORED_SD = 0.10, 0.05, 0.20, 0.15
 """Spread of the level where a max was given; where it was tested lately; where there is none; after a new anchor.
 Simulation: given maxes are stale or rounded up. [log]"""
+AT_LEAST_SD = 0.05
+"""Spread of a level that is only known to be at least so high: it is not much lower, since it was lifted easily. Ours.
+[log]"""
 START_RATE = 0.5
 """Share of rated sets that a new athlete is taken to have. Ours. [1]"""
 RATE_LIMIT = 0.25
@@ -97,6 +100,8 @@ class Row:
     """Mean of what was refused in the session before, where it used nothing and refused at least two. [log]"""
     seen: int = -1
     """The athlete's `version` that the row has adopted, or given back; -1: none."""
+    at_least: bool = False
+    """Only easy sets are known: the level is at least this, and may be far higher."""
 
 
 def new_person() -> Person:

@@ -9,7 +9,7 @@ from service.core.model.kin import Key, Level, Ratio
 from service.core.model.memory import LiftMemory, Memory
 from service.core.model.state import Person, Row
 
-MODEL_VERSION = "2.2"
+MODEL_VERSION = "2.3"
 """Stands with every stored row: rows of another version are folded anew from the log."""
 
 Values = list[Any]
@@ -30,12 +30,13 @@ def row_values(row: Row) -> Values:
         row.seen,
         list(row.m),
         list(row.p),
+        row.at_least,
     ]
 
 
 def row_from(values: Values) -> Row:
     """The row that `row_values` made a list of."""
-    reference, group, day, fatigue, in_session, ever, refused, flag, seen, m, p = values
+    reference, group, day, fatigue, in_session, ever, refused, flag, seen, m, p, at_least = values
     return Row(
         reference,
         group,
@@ -48,6 +49,7 @@ def row_from(values: Values) -> Row:
         tuple(refused),
         flag,
         seen,
+        at_least,
     )
 
 

@@ -94,7 +94,7 @@ def after_test(person: Person, row: Row, kg: float) -> tuple[Person, Row]:
     0.013015
     """
     at = log(kg)
-    if row.reference is None:
+    if row.reference is None or row.at_least:
         return person, started(row, at, TESTED_SD)
     u = at - row.reference
     m = row.m
@@ -119,6 +119,7 @@ def started(row: Row, at: float, spread: float) -> Row:
         reference=at,
         m=(0.0, m[1], 0.0, m[3], m[4], m[5], m[6]),
         p=(spread * spread, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, *p[7:]),
+        at_least=False,
     )
 
 

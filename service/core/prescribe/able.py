@@ -95,6 +95,11 @@ def _by_log(lift: str, ctx: Context, own: Row, row: Row, person: Person) -> Foun
     on = own.day or ctx.on
     low, high = mass(known.low, ctx.unit), mass(known.high, ctx.unit)
     text = f"The log says a max of {mass(known.kg, ctx.unit)}: in 8 of 10 such cases it is {low} to {high}."
+    if row.at_least:
+        text = (
+            f"The log has easy sets only, so the max is at least {mass(known.kg, ctx.unit)}, perhaps far more: in 8 of "
+            f"10 such cases it is {low} to {high}."
+        )
     inputs = (_named("low", known.low, ctx), _named("high", known.high, ctx))
     level = (Named("level", 0.8, "chance"), Named("cases", 8, "cases"), Named("of", 10, "cases"))
     step = Step(text, "model_max", (*inputs, *level), _named("max", known.kg, ctx))

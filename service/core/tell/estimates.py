@@ -147,6 +147,9 @@ def _text(at: Ground, then: Ranged, days_ahead: int) -> str:
     if days_ahead:
         ahead = plural(days_ahead, "day")
         return f"{which}: in {ahead}, if training goes on as usual, a max of about {at.shown.say(then.kg)}; {span}."
+    if at.row is not None and at.row.at_least:
+        so_far = "and perhaps far more, as only easy sets are known"
+        return f"{which}: a max of at least {at.shown.say(then.kg)}, {so_far}; {span}."
     return f"{which}: a max of about {at.shown.say(then.kg)}; {span}."
 
 

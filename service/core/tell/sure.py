@@ -98,6 +98,8 @@ def _newness(row: Row, person: Person) -> str:
     """What the number stands on."""
     if row.used_ever == 0:
         return "it stands on what was entered, not on training. After three hard sets this will be surer."
+    if row.at_least:
+        return "only easy sets are known, so that it may be far more. One that leaves three or fewer will tell."
     if person.rate < RATE_LIMIT:
         return "hardly a set says how hard it was, so that only what went up and what did not is known."
     if row.used_ever < FEW_SETS:

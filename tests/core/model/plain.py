@@ -79,6 +79,7 @@ class Lift:
     used_ever: int = 0
     refused: list = field(default_factory=list)
     flag: float | None = None
+    at_least: bool = False
 
 
 @dataclass

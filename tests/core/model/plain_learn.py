@@ -7,10 +7,14 @@ from scipy.stats import norm
 
 from tests.core.model.plain import (
     GAMMA,
+    KAPPA,
+    PHI,
     A,
+    B,
     D,
     Entry,
     Evidence,
+    bend,
     centre,
     curve,
     evidence,
@@ -42,6 +46,7 @@ class Result:
     widened: float = 0.0
     off: float | None = None
     held: bool = False
+    left: float = 0.0
 
 
 def allowed(m):
@@ -200,6 +205,54 @@ def explain(lift, entry):
 # A whole set.
 
 
+def easy(entry, rpe):
+    """Four or more were left, or nothing was said: no more than that so many repetitions are possible."""
+    return not entry.failed and (rpe is None or rpe <= 6)
+
+
+def find(lift, entry, rpe):
+    """The level as one set has it: a bound of it, or its neighbourhood."""
+    was_a_bound = lift.at_least
+    lift.at_least = easy(entry, rpe)
+    if lift.at_least or was_a_bound:
+        # so that the set is just as expected: g(n) = d - γ (ln kg - yref) - φ F - κ h(n) - g'(n) (b + 0.1 further left)
+        n = possible(entry, rpe)
+        told = 0.0 if rpe is None else slope(n) * (lift.m[B] + 0.1 * max(0, n - entry.reps - 1))
+        lift.yref = float(
+            np.log(entry.kg)
+            + (curve(n) + lift.m[KAPPA] * bend(n) + told + lift.m[PHI] * lift.fatigue - lift.m[D]) / lift.m[GAMMA]
+        )
+        lift.m[A] = 0
+        lift.cov[A, A] = 0.05**2 if lift.at_least else 0.2**2
+        lift.used_ever = lift.used_ever if lift.at_least else 0
+        lift.refused, lift.flag = [], None
+    else:
+        n = min(max(entry.reps, 1), 30) if entry.failed else possible(entry, rpe)
+        lift.yref = float(np.log(entry.kg) + curve(n))
+
+
+def log_max(lift):
+    return lift.yref + lift.m[A] / lift.m[GAMMA]
+
+
+def hear_beside_a_bound(lift, entry, rpe, rate):
+    """A set of a lift of which only easy sets are known."""
+    if rpe is None and not entry.failed and rate >= 0.25:
+        return Result("unrated")
+    said = evidence(lift, entry, rpe)
+    spread = said.c @ lift.cov @ said.c + 0.2**2 + said.noise
+    if (easy(entry, rpe) and said.e <= 0) or (entry.failed and entry.reps == 0 and said.e >= 0):
+        return Result("used" if abs(said.e) <= 0.5 else "ignored")
+    if abs(said.e) > 0.12 and abs(said.e) / np.sqrt(spread) > 3.5:
+        return None
+    before = log_max(lift)
+    find(lift, entry, rpe)
+    result = Result("used") if lift.at_least else hear(lift, entry, rpe, rate) or Result("used")
+    if np.sign(log_max(lift) - before) * np.sign(said.e) < 0:
+        lift.m[A] = lift.m[GAMMA] * (before - lift.yref)
+    return result
+
+
 def heard_rpe(lift, entry):
     """The RPE that the set is heard with; a word is turned into one; None if it is not rated."""
     if entry.failed:
@@ -229,6 +282,36 @@ def only_tire(lift, entry, rpe):
     return Result("unrated")
 
 
+def heard_by(lift, entry, rpe, rate, had_row):
+    """What the set teaches the lift as it is known; None if it is to be refused."""
+    if not lift.at_least:
+        return hear(lift, entry, rpe, rate)
+    return hear_beside_a_bound(lift, entry, rpe, rate) if had_row else Result("used")
+
+
+def anew(lift, entry, rpe, rate):
+    """A refused set is where the level is from now on."""
+    if lift.at_least:
+        find(lift, entry, rpe)
+    else:
+        anchor(lift, entry, rpe)
+    lift.refused, lift.flag = [], None
+    left = expected_left(lift, entry)
+    result = Result("used") if lift.at_least else hear(lift, entry, rpe, rate) or Result("used")
+    result.left = left
+    return result
+
+
+def judge_reports(athlete, rpe, awaited):
+    """How erratic the reports are, by one that is near enough to failure to tell."""
+    if rpe is None or rpe <= 6:
+        return
+    expected, s = awaited
+    z = (rpe - min(expected, 10)) / s
+    athlete.n_v = min(athlete.n_v + 1, 200)
+    athlete.v += (min(z**2, 9) - athlete.v) / (20 + athlete.n_v)
+
+
 def learn(athlete, lift, entry, on):
     """One logged set."""
     opened(lift, athlete, on)
@@ -237,6 +320,11 @@ def learn(athlete, lift, entry, on):
     rpe = heard_rpe(lift, entry)
     if entry.excluded or entry.counts == "fatigue":
         return only_tire(lift, entry, rpe)
+    return taught(athlete, lift, entry, rpe)
+
+
+def taught(athlete, lift, entry, rpe):
+    """A set that may teach something."""
     if not entry.failed:
         judged = entry.rpe is not None or entry.felt is not None
         athlete.rate += 0.05 * ((1 if judged else 0) - athlete.rate)
@@ -245,26 +333,24 @@ def learn(athlete, lift, entry, on):
         if rpe is None and not entry.failed:
             lift.fatigue += 1
             return Result("ignored")
-        n = min(max(entry.reps, 1), 30) if entry.failed else possible(entry, rpe)
-        lift.yref = float(np.log(entry.kg) + curve(n))
+        find(lift, entry, rpe)
+    elif lift.at_least and entry.felt is not None and not entry.failed:
+        return only_tire(lift, entry, rpe)
     expected, s = expected_report(lift, entry.kg, entry.reps)
     left = expected_left(lift, entry) if rpe is None else 10 - rpe
-    result = hear(lift, entry, rpe, athlete.rate)
+    was_a_bound = lift.at_least
+    result = heard_by(lift, entry, rpe, athlete.rate, had_row)
     if result is None:
         off = off_by(lift, entry, rpe)
         if not begins_anew(lift, entry, off, athlete.rate):
             lift.refused.append(off)
             tire(lift, 0 if entry.failed else 2 if rpe is None else 10 - rpe)
             return Result("refused", off=off)
-        anchor(lift, entry, rpe)
-        left = expected_left(lift, entry) if rpe is None else 10 - rpe
-        result = hear(lift, entry, rpe, athlete.rate) or Result("used")
+        result = anew(lift, entry, rpe, athlete.rate)
+        left = left if was_a_bound or rpe is not None else result.left
         result.status, result.off = "re_anchored", off
-        lift.refused, lift.flag = [], None
-    elif result.status == "used" and had_row and rpe is not None and rpe > 6 and entry.felt is None:
-        z = (rpe - min(expected, 10)) / s
-        athlete.n_v = min(athlete.n_v + 1, 200)
-        athlete.v += (min(z**2, 9) - athlete.v) / (20 + athlete.n_v)
+    elif result.status == "used" and had_row and not was_a_bound and entry.felt is None:
+        judge_reports(athlete, rpe, (expected, s))
     tire(lift, left)
     if result.status == "re_anchored" or (result.status == "used" and (entry.failed or rpe is not None)):
         lift.used_in_session += 1
