@@ -55,8 +55,7 @@ class Turn:
     load: Load
     """What hangs then."""
     per_side: tuple[PlateCount, ...]
-    """Plates of one side, heaviest first; where that saves changes, others than the lifter's session shows, of the
-    same load."""
+    """Plates of one side, heaviest first, as the lifter's session has them."""
     take_off: tuple[PlateCount, ...]
     """On each side, outermost first."""
     put_on: tuple[PlateCount, ...]

@@ -12,7 +12,6 @@ from service.core.sharing.handled import Segment, handled_by_segments
 from service.core.sharing.needs import bars_suffice, plate_needs, short_of
 from service.core.sharing.reach import out_of_reach
 from service.core.sharing.records import InTurn, Lifter, PlateNeed, Shared, Wave
-from service.core.sharing.same_load import with_fewest_changes
 from service.core.sharing.turns import in_order, shared_bar
 from service.core.units import Load, say
 from service.core.words import listing, plural
@@ -43,8 +42,7 @@ def share(lifters: Sequence[Lifter], kit: Kit, lifts: Mapping[str, Lift]) -> Sha
     Returns
     -------
     Shared
-        No wave needs more than the place has. Choosing bars is greedy; splitting lifters over them is exact. Then
-        the plates of shared bars are chosen so that little is changed: the same loads, hung otherwise where it helps.
+        No wave needs more than the place has. Choosing bars is greedy; splitting lifters over them is exact.
     """
     busy = [one for one in lifters if one.sets]
     stations: dict[Station, list[Lifter]] = defaultdict(list)
@@ -56,7 +54,7 @@ def share(lifters: Sequence[Lifter], kit: Kit, lifts: Mapping[str, Lift]) -> Sha
     costs = {station: handled_by_segments(own) for station, own in stations.items()}
     for wave in _waves(stations, kit):
         bars = _more_bars(wave, kit, costs)
-        flat = with_fewest_changes([group for each in bars.values() for group in each], kit, lifts)
+        flat = [group for each in bars.values() for group in each]
         found.append(Wave(bars=tuple(shared_bar(group) for group in flat), plates=plate_needs(flat, kit)))
         advice += [text for station, each in bars.items() if (text := _short(station, each, bars, kit, lifts, costs))]
     if len(found) > 1:
