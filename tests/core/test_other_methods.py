@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -86,6 +87,14 @@ def test_what_comes_next_time_goes_by_the_sets_and_not_by_the_drop_set_after_the
 
 SLOW = slot(effort(6, 8), SetsAtTarget(sets=3), "press", tempo="6-0-4-0")
 PRESS = context(known("press", 60))
+
+
+def test_a_slow_tempo_on_a_lift_without_its_own_ratio_is_warned_of() -> None:
+    planned = [one for one in prescribe(SLOW, PRESS).sets if one.role == "target_set"]
+    assert {one.code for one in planned[0].cautions} == {"slow_tempo"}
+    assert [one.code for one in after(slow(45, 8), on=SLOW, ctx=PRESS).cautions] == ["slow_tempo"]
+    usual = replace(SLOW, tempo="2-0-x-0")
+    assert not any(one.cautions for one in prescribe(usual, PRESS).sets)
 
 
 def slow(value: float, rpe: float | None, reps: int = 6) -> DoneSet:

@@ -6,11 +6,12 @@ from service.core import words
 from service.core.answers import BodyweightLoading, Caution, DumbbellLoading, Loading, StackLoading
 from service.core.errors import DomainError, NotComputable
 from service.core.estimate.rolling import support_class
+from service.core.methods import method_of
 from service.core.prescribe.basis import find_max
 from service.core.prescribe.grounds import Grounds, heavier, heavier_step, lighter_step
 from service.core.prescribe.parts import part_reps
 from service.core.records import WORK_ROLES, Role
-from service.core.slots import Ladder, MaxTest
+from service.core.slots import EffortTarget, Ladder, MaxTest, PercentTarget
 from service.core.units import GRAINS_PER_KG, say
 from service.core.units import load as make_load
 from service.core.words import day, number
@@ -60,7 +61,7 @@ def of_set(
         applies.append(_too_light(g, kg, loading, meant))
     if role != "top_set" or not isinstance(g.slot.scheme, MaxTest):  # near the max, and past it, is what a test is for
         applies[2:2] = (_missed(g, kg, expected), _far(share))
-    found = [one for one in (*applies, _old(g)) if one is not None]
+    found = [one for one in (*applies, _slow(g, role), _old(g)) if one is not None]
     if possible is not None and possible > MANY_REPETITIONS and role != "build_up":
         text = (
             f"This load stands on more than {MANY_REPETITIONS} possible repetitions, where estimates are rough: "
@@ -68,6 +69,19 @@ def of_set(
         )
         found.append(Caution("many_repetitions", text))
     return tuple(found)
+
+
+def _slow(g: Grounds, role: Role) -> Caution | None:
+    """A load by the usual curve for sets at a slow tempo, which takes repetitions away (`is_slow`)."""
+    target = g.slot.target
+    by_curve = isinstance(target, EffortTarget | PercentTarget) and g.able is not None
+    if not by_curve or role not in WORK_ROLES or method_of(g.slot, g.lift) != "slow_tempo":
+        return None
+    text = (
+        "So slow a tempo takes repetitions away, and this load is for the usual one: begin with less. Your coach can "
+        "enter the slow lift as one of its own, with a ratio."
+    )
+    return Caution("slow_tempo", text)
 
 
 def _old(g: Grounds) -> Caution | None:
