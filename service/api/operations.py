@@ -219,7 +219,8 @@ class InsertLighterWeekBody(Body):
     """How much of the sets is left; left out: 60."""
     percent_points: Annotated[float, Scale(-100, 0, 0.001, unit="percentage points")] | None = None
     """How far percentages go down; left out: -10. Fixed loads go down by as many percent of themselves, to half
-    kilograms, whole pounds or whole steps; loads that grow by `add_load` do not."""
+    kilograms, whole pounds or whole steps. Loads that grow by `add_load` do not grow in the week, and are so many
+    percent under the last load."""
     rpe_points: Annotated[float, Scale(-9, 0, 0.5)] | None = None
     """How far efforts go down; left out: -1."""
 

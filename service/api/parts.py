@@ -145,8 +145,8 @@ class LighterWeeksBody(WhereBody):
     """So much of the sets stays, rounded half up, at least one."""
     percent_points: PointsLess | None = None
     """So much less of the max, in points: -10 makes 80 % of it 70 %. Fixed loads go down by as many percent of
-    themselves, to half kilograms, whole pounds or whole steps: 60 kg become 54 kg; loads that grow by `add_load` do
-    not."""
+    themselves, to half kilograms, whole pounds or whole steps: 60 kg become 54 kg. Loads that grow by `add_load` do
+    not grow in these weeks, and are so many percent under the last load."""
     rpe_points: RpeLess | None = None
     """So much easier: -1 makes RPE 8 RPE 7, and two repetitions left three."""
     pause: Flag | None = None

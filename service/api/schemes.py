@@ -82,7 +82,13 @@ class SameLoadBody(Body):
 
 
 class AddLoadBody(Body):
-    """How the load grows from session to session, for lifters who go by repetitions instead of an effort."""
+    """How the load grows from session to session, for lifters who go by repetitions instead of an effort.
+
+    The rule goes on as long as the lift is done by it: another number of sets, another effort or percentage and other
+    repetitions go on from the last load, with no more of it where more repetitions are asked. Only a stated load starts
+    anew, where the coach states another one. Of sessions with different repetitions in turn, each goes on from its own.
+    Nothing is added after sets that were clearly harder than the target's effort.
+    """
 
     when: Literal["all_sets_complete", "two_more_twice"]
     """`all_sets_complete`: every set had all repetitions, of a range its top; `two_more_twice`: in the last set two
@@ -96,6 +102,9 @@ class AddLoadBody(Body):
     """How much comes off then."""
     until_sure: Flag | None = None
     """True: until the model knows the lift well enough for the target to take over."""
+    lighter_percent: Annotated[float, Scale(0, 90, 0.001, unit="percent")] | None = None
+    """The session is lighter on purpose: so much less than the last load, 0: the same again. Nothing is added, and the
+    session counts neither as complete nor as failed. Lighter weeks set it; left out: a session like the others."""
 
     @model_validator(mode="after")
     def _both(self) -> AddLoadBody:
@@ -113,6 +122,7 @@ class AddLoadBody(Body):
             after_failures=self.after_failures,
             less_percent=self.less_percent,
             until_sure=self.until_sure or False,
+            lighter_percent=self.lighter_percent,
         )
 
 

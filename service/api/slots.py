@@ -203,7 +203,7 @@ class WeekBody(Body):
     note: Note | None = None
     """For the lifter."""
     lighter: Flag | None = None
-    """True: lighter on purpose; checks and reviews read it so."""
+    """True: lighter on purpose; checks and reviews read it so, and loads that grow by `add_load` do not grow in it."""
     sessions: Annotated[tuple[SessionBody, ...], _sessions, _sessions_doc]
     """The sessions, in order."""
 

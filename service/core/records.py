@@ -213,6 +213,10 @@ class PastWork:
     """Of a ladder: how many more were possible with the working load that it found. None: no ladder. [reps]"""
     onward: bool = False
     """Of a ladder: it had all its sets while they were easy to the last repetition, and nothing was too much."""
+    rpe: float | None = None
+    """How hard its sets were said to be, on average; None: nothing was said. [RPE]"""
+    lighter: bool = False
+    """The session was lighter on purpose."""
 
 
 @dataclass(slots=True, kw_only=True)

@@ -129,7 +129,9 @@ class AddLoad:
     `all_sets_complete`: every set had all repetitions asked (of a range: its top). `two_more_twice`: in the last set
     two or more over the goal, in two sessions in a row. A session that was not complete repeats the load; after
     `after_failures` of them in a row `less_percent` comes off, where the coach states it. `until_sure`: until the
-    model knows the lift well enough for the target to take over.
+    model knows the lift well enough for the target to take over. `lighter_percent`: the session is lighter on purpose,
+    by so much of the last load (0: the same again); nothing is added in it, and it counts neither as complete nor as
+    failed.
     """
 
     when: Literal["all_sets_complete", "two_more_twice"]
@@ -137,6 +139,7 @@ class AddLoad:
     after_failures: int | None = None
     less_percent: Number | None = None
     until_sure: bool = False
+    lighter_percent: Number | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

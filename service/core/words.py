@@ -224,6 +224,9 @@ def _grows(add: AddLoad | None) -> str:
     """How the load grows, what comes off after sessions that were not complete, and until when that goes on."""
     if add is None:
         return ""
+    if add.lighter_percent is not None:
+        off = f"{number(add.lighter_percent, 3)} % less than" if add.lighter_percent else "no more than"
+        return f", lighter on purpose: {off} the last load"
     when = "when all sets are complete" if add.when == "all_sets_complete" else "when two more were done twice"
     text = f", {say(add.step)} more {when}"
     if add.after_failures is not None and add.less_percent is not None:

@@ -14,6 +14,7 @@ from service.core.layout.lay_out import Laid, lay_out
 from service.core.layout.told import beside, in_the_past
 from service.core.layout.wishes import CannotLayOut, Layout, Planned, Wishes
 from service.core.plan.sizes import heavy_lifts, is_occasion, session_is_heavy
+from service.core.progressions.members import held_weeks
 from service.core.records import Lift
 from service.core.slots import SessionPlan, WeekPlan
 from service.core.templates import Fault, lifts_named
@@ -95,7 +96,7 @@ def plan(tx: Tx, order: Order) -> Plan:
     weekdays and wishes, or where the gym no longer has a lift.
     """
     version = _version(tx, order)
-    weeks = templates.weeks_of(version)
+    weeks = held_weeks(templates.weeks_of(version))
     named = lifts_named(weeks)
     known = lifts.get_many(tx, named | _lifts_wished(order.wishes))
     gone = sorted(named - known.keys())

@@ -11,6 +11,7 @@ from service.core.calendar import WEEKDAYS
 from service.core.changes.align import slots as align_slots
 from service.core.changes.follow import Follows, Key, NoDay, current_week, follow, plans
 from service.core.changes.unmet import newly_unmet
+from service.core.progressions.members import held_weeks
 from service.core.records import Lift
 from service.core.replan.records import BlockSession
 from service.core.replan.taken import Kept, any_taken, kept
@@ -57,7 +58,7 @@ def plan(tx: Tx, order: Order) -> Plan:
     group; UnfitReference where the gym no longer has a lift, or where it is too much for one request.
     """
     version = _version(tx, order)
-    weeks = templates.weeks_of(version)
+    weeks = held_weeks(templates.weeks_of(version))
     named = lifts_named(weeks)
     known = lifts.get_many(tx, named)
     gone = sorted(named - known.keys())
@@ -169,7 +170,8 @@ def _followed(tx: Tx, block: Block, read: dict[int, Mapping[Key, SessionPlan]]) 
     """The version that a block follows so far; each is read once."""
     number = block.template_version
     if number not in read:
-        read[number] = plans(templates.weeks_of(templates.get_version(tx, str(block.template), str(number))))
+        version = templates.get_version(tx, str(block.template), str(number))
+        read[number] = plans(held_weeks(templates.weeks_of(version)))
     return read[number]
 
 

@@ -170,8 +170,15 @@ def _summed(rows: list[Any], slot: Slot, asked: int | None) -> PastWork | None:
     first = rows[0]
     if is_ladder(slot):
         return found_by_ladder(slot, first.lift, first.day, [_rung(row) for row in rows])
-    sets = [DoneThen(load(row.load_value, row.load_unit), row.reps) for row in rows]
+    sets = [DoneThen(load(row.load_value, row.load_unit), row.reps, _said(row)) for row in rows]
     return summed(slot, first.lift, first.day, sets, sets_asked=asked or None)
+
+
+def _said(row: Any) -> float | None:
+    """How hard a set was said to be: to failure without a number is 10, and a word says nothing here. [RPE]"""
+    if row.left_over is not None:
+        return 10.0 - float(row.left_over)
+    return 10.0 if row.ended_by == "strength" and row.felt is None else None
 
 
 def _rung(row: Any) -> Rung:

@@ -225,3 +225,123 @@ def test_a_complex_tells_its_row(coach: TestClient) -> None:
     last = answer.json()["sets"][-1]
     assert last["text"] == "1 power clean and 2 front squats in a row, with 70 kg."
     assert last["expected_rpe"] is None
+
+
+class Block:
+    """An athlete whose block has one session a week, with one slot of a load that grows."""
+
+    def __init__(self, coach: TestClient, weeks: int, *progressions: dict[str, Any], **changed: Any) -> None:
+        self.coach, self.progressions = coach, list(progressions)
+        self.athlete = add_athlete(coach)
+        self.template = coach.put("/v1/templates/ref:bench", json=self.plan(weeks, **changed)).json()["id"]
+        start = datetime.now(UTC).date() - timedelta(days=7 * weeks)
+        order = {
+            "template": self.template,
+            "athletes": [self.athlete],
+            "start": f"{start}",
+            "weekdays": [start.strftime("%A").lower()],
+        }
+        made = coach.post("/v1/blocks", json=order)
+        assert made.status_code == 201, made.text
+        (self.block,) = [one["block"] for one in made.json()["items"]]
+
+    def plan(self, weeks: int, **changed: Any) -> dict[str, Any]:
+        """The template's body: eights from 50 kg, 2.5 kg more when all are complete."""
+        slot: dict[str, Any] = {
+            "lift": "bench-press",
+            "scheme": {
+                "kind": "sets_at_target",
+                "sets": 5,
+                "add_load": {"when": "all_sets_complete", "step": kg(2.5)},
+            },
+            "target": {"kind": "load", "reps": 8, "load": kg(50)} | changed,
+        }
+        week = {"sessions": [{"name": "Bench", "slots": [slot]}]}
+        if not self.progressions:
+            return {"name": "Bench", "weeks": [week] * weeks}
+        return {"name": "Bench", "parts": [{"weeks": weeks, "week": week, "progressions": self.progressions}]}
+
+    def asked(self, week: int) -> list[float]:
+        """Loads of a week's work sets."""
+        shown = self.coach.get(f"/v1/sessions/{self.block['sessions'][week - 1]['id']}").json()["slots"][0]
+        return [one["load"]["value"] for one in shown["sets"] if one["role"] == "target_set"]
+
+    def train(self, week: int, reps: int = 8, **said: Any) -> str:
+        """All sets of a week as they are asked for; what is said at their end."""
+        session = self.block["sessions"][week - 1]
+        shown = self.coach.get(f"/v1/sessions/{session['id']}").json()["slots"][0]
+        answer = {}
+        for at, load in enumerate(self.asked(week)):
+            body = done(shown["id"], role="target_set", load=kg(load), reps=reps, **said)
+            told = self.coach.post(f"/v1/sessions/{session['id']}/sets", json=body | _at(_date(session["date"]), at))
+            assert told.status_code == 201, told.text
+            answer = told.json()
+        text: str = answer["next"]["text"]
+        return text
+
+
+def _date(text: str) -> date:
+    return date.fromisoformat(text)
+
+
+def test_a_new_version_with_other_repetitions_goes_on_from_the_last_load(coach: TestClient) -> None:
+    """50, 52.5, 55, all complete; then sixes: 57.5. Another stated load starts anew."""
+    block = Block(coach, 5)
+    for week, load in ((1, 50), (2, 52.5), (3, 55)):
+        assert block.asked(week) == [load] * 5
+        block.train(week)
+    for changed, load in (({"reps": 6}, 57.5), ({"load": kg(45)}, 45), ({}, 57.5)):
+        written = coach.put("/v1/templates/ref:bench", json=block.plan(5, **changed), headers={"If-Match": "*"})
+        assert written.status_code in (200, 201), written.text
+        moved = coach.post(
+            "/v1/version-moves", json={"template": block.template, "blocks": [block.block["id"]], "from_week": 4}
+        )
+        assert moved.status_code == 201, moved.text
+        assert block.asked(4) == [load] * 5
+
+
+def test_repetitions_that_fall_from_week_to_week_let_the_load_grow(coach: TestClient) -> None:
+    block = Block(coach, 3, {"kind": "each_week", "change": "reps", "by": -1})
+    for week, load, reps in ((1, 50, 8), (2, 52.5, 7), (3, 55, 6)):
+        assert block.asked(week) == [load] * 5
+        block.train(week, reps)
+
+
+def test_a_progression_of_a_load_that_grows_is_refused(coach: TestClient) -> None:
+    block = Block(coach, 3)
+    block.progressions = [{"kind": "each_week", "change": "load", "by_load": kg(2.5)}]
+    refused = coach.post("/v1/templates", json=block.plan(3))
+    assert refused.status_code == 422, refused.text
+    assert "grows by its own rule" in refused.text
+
+
+@pytest.mark.parametrize(
+    ("how", "held"),
+    [({"sets_percent": 60}, [55] * 3), ({"sets_percent": 60, "percent_points": -10}, [50] * 3)],  # 10 % less is 49.5
+)
+def test_a_load_does_not_grow_in_a_lighter_week_and_goes_on_after_it(
+    coach: TestClient, how: dict[str, Any], held: list[float]
+) -> None:
+    """50, 52.5 and 55 were complete, 3 of 5 sets are 60 %; a bad lighter week changes nothing."""
+    block = Block(coach, 5, {"kind": "lighter_weeks", "weeks": [4]} | how)
+    for week in (1, 2, 3):
+        block.train(week)
+    assert block.asked(4) == held
+    block.train(4, reps=5)
+    assert block.asked(5) == [57.5] * 5
+
+
+def test_a_week_that_is_marked_lighter_by_hand_holds_the_load(coach: TestClient) -> None:
+    block = Block(coach, 3)
+    body = block.plan(3)
+    body["weeks"] = [body["weeks"][0], body["weeks"][0] | {"lighter": True}, body["weeks"][0]]
+    template = coach.post("/v1/templates", json=body).json()["id"]
+    order = {key: block.block[key] for key in ("start", "weekdays") if key in block.block}
+    order |= {"template": template, "athletes": [block.athlete]}
+    order.setdefault("start", block.block["sessions"][0]["date"])
+    order.setdefault("weekdays", [_date(order["start"]).strftime("%A").lower()])
+    (block.block,) = [one["block"] for one in coach.post("/v1/blocks", json=order).json()["items"]]
+    block.train(1)
+    assert block.asked(2) == [50] * 5
+    block.train(2)
+    assert block.asked(3) == [52.5] * 5

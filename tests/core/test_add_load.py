@@ -221,6 +221,145 @@ def test_another_target_starts_anew_and_another_number_of_sets_does_not() -> Non
     assert values(prescribe(chosen, ctx).sets, "target_set") == [65] * 3
 
 
+def asks(reps: int, kg: float = 50, add: AddLoad = STEP, reps_to: int | None = None) -> Slot:
+    return slot(LoadTarget(reps=reps, reps_to=reps_to, load=load(kg, "kg")), SetsAtTarget(sets=3, add_load=add))
+
+
+def after(before: Slot, now: Slot, *sessions: tuple[float, tuple[int, ...]]) -> list[float | None]:
+    """Loads of today's work sets in a slot, after sessions of another one."""
+    return values(prescribe(now, replace(context(), progress=past(before, *sessions))).sets, "target_set")
+
+
+def test_other_repetitions_go_on_from_the_last_load() -> None:
+    """Eights from 50 kg up to 60, all complete; then sixes: 2.5 kg more than 60."""
+    eights_done = [(kg, (8, 8, 8)) for kg in (50, 52.5, 55, 57.5, 60)]
+    assert after(asks(8), asks(6), *eights_done) == [62.5] * 3
+    # what was asked then says whether it was complete
+    assert after(asks(8), asks(6), (60, (8, 8, 7))) == [60] * 3
+    # from repetitions that fall from week to week
+    falling = (
+        *past(asks(8), (50, (8, 8, 8)), every=14),
+        *past(asks(7), (52.5, (7, 7, 7)), every=7),
+    )
+    ctx = replace(context(), progress=falling)
+    assert values(prescribe(asks(6), ctx).sets, "target_set") == [55] * 3
+    told = next(one for one in prescribe(asks(6), ctx).sets if one.role == "target_set").why[0]
+    assert told.text == "7 days ago all 3 sets with 52.5 kg had 7 repetitions: 2.5 kg more is 55 kg."
+
+
+def test_more_repetitions_are_asked_with_no_more_load() -> None:
+    """Sixes with 60 kg were complete. Eight are two more: 60 again. Ten are four more, which take less: n = 10 instead
+    of 6 times, ((1 + 0.116 x 5) / (1 + 0.116 x 9))^0.4 = (1.58 / 2.044)^0.4 = 0.90214 of 60, 54.1: 55 hangs."""
+    assert after(asks(6), asks(8), (60, (6, 6, 6))) == [60] * 3
+    assert after(asks(6), asks(8), (60, (6, 6, 5))) == [60] * 3
+    assert after(asks(6), asks(10), (60, (6, 6, 6))) == [55] * 3
+    # a load that the plan states is not undercut
+    assert after(asks(6, kg=57.5), asks(10, kg=57.5), (60, (6, 6, 6))) == [57.5] * 3
+    for reps in (8, 10):
+        ctx = replace(context(), progress=past(asks(6), (60, (6, 6, 6))))
+        why = next(one for one in prescribe(asks(reps), ctx).sets if one.role == "target_set").why
+        assert why[0].formula == "repeat_load"
+        assert why[0].text.startswith(f"3 days ago it was 60 kg for 6, and {reps} are asked now: nothing is added")
+        assert not [left for step in why for left in unexplained(step)]
+    # the failures that take load off are counted on
+    assert after(asks(6, add=BACK), asks(8, add=BACK), (60, (6, 6, 5)), (60, (6, 6, 5))) == [55] * 3  # 54
+
+
+def test_failures_count_on_when_the_repetitions_change() -> None:
+    """10 % less than 60 is 54, nearest 55: one failure at eight and one at seven, with one load."""
+    failing = (
+        *past(asks(8, add=BACK), (60, (8, 8, 6)), every=14),
+        *past(asks(7, add=BACK), (60, (7, 7, 6)), every=7),
+    )
+    ctx = replace(context(), progress=failing)
+    assert values(prescribe(asks(6, add=BACK), ctx).sets, "target_set") == [55] * 3
+
+
+def test_another_effort_or_percentage_goes_on_and_another_stated_load_starts_anew() -> None:
+    def scheme(target: Any) -> Slot:
+        return slot(target, SetsAtTarget(sets=3, add_load=STEP))
+
+    ctx = context(known("squat", 100))
+    for before, now in (
+        (effort(5, 8), effort(5, 7)),
+        (percent(70, reps=5), percent(75, reps=5)),
+        (effort(5, 8), percent(75, reps=5)),
+        (LoadTarget(reps=5, load=load(60, "kg")), effort(5, 8)),
+    ):
+        then_ = replace(ctx, progress=past(scheme(before), (80, (5, 5, 5))))
+        assert values(prescribe(scheme(now), then_).sets, "target_set") == [82.5] * 3
+    # the coach names a load: it starts there
+    for before in (effort(5, 8), LoadTarget(reps=5, load=load(60, "kg"))):
+        then_ = replace(ctx, progress=past(scheme(before), (80, (5, 5, 5))))
+        named = scheme(LoadTarget(reps=5, load=load(70, "kg")))
+        assert values(prescribe(named, then_).sets, "target_set") == [70] * 3
+        why = next(one for one in prescribe(named, then_).sets if one.role == "target_set").why
+        assert "another one" in next(one for one in why if one.formula == "start_load").text
+    # 60 kg and 132.28 lb are one
+    pounds = scheme(LoadTarget(reps=5, load=load(132.28, "lb")))
+    then_ = replace(ctx, progress=past(fives(), (80, (5, 5, 5))))
+    assert values(prescribe(pounds, then_).sets, "target_set") == [82.5] * 3
+
+
+def test_repetitions_that_are_done_in_turn_are_lines_of_their_own() -> None:
+    """Fives on one day and tens on another, week after week: each goes on from its own load."""
+    five, ten = asks(5), asks(10)
+    both = sorted(
+        (
+            *past(five, (80, (5, 5, 5)), (82.5, (5, 5, 5)), every=7),
+            *past(ten, (50, (10, 10, 10)), (52.5, (10, 10, 9)), every=5),
+        ),
+        key=lambda one: one.on,
+    )
+    ctx = replace(context(), progress=tuple(both))
+    assert values(prescribe(five, ctx).sets, "target_set") == [85] * 3
+    assert values(prescribe(ten, ctx).sets, "target_set") == [52.5] * 3
+    # a new version asks for sixes and nines: each goes on from what is nearest
+    assert values(prescribe(asks(6), ctx).sets, "target_set") == [82.5] * 3  # one more: nothing is added
+    assert values(prescribe(asks(9), ctx).sets, "target_set") == [52.5] * 3
+    # what was done long before the other repetitions is no line any more
+    old = (*past(five, (40, (5, 5, 5)), every=40), *past(asks(8), (60, (8, 8, 8))))
+    assert values(prescribe(five, replace(context(), progress=old)).sets, "target_set") == [62.5] * 3
+
+
+LIGHTER = replace(STEP, lighter_percent=0)
+
+
+def test_in_a_lighter_session_nothing_is_added_and_it_counts_for_nothing() -> None:
+    """55 kg were complete: 55 again in the lighter session, 10 % less is 49.5, nearest 50; afterwards 57.5."""
+    on, done_ = asks(8), [(50, (8, 8, 8)), (52.5, (8, 8, 8)), (55, (8, 8, 8))]
+    assert after(on, asks(8, add=LIGHTER), *done_) == [55] * 3
+    off = asks(8, add=replace(STEP, lighter_percent=10))
+    assert after(on, off, *done_) == [50] * 3
+    ctx = replace(context(), progress=past(on, *done_))
+    for now in (asks(8, add=LIGHTER), off):
+        why = next(one for one in prescribe(now, ctx).sets if one.role == "target_set").why
+        assert why[0].formula == "lighter_session"
+        assert not [left for step in why for left in unexplained(step)]
+    # whatever was done in it, the next one goes on from before
+    for reps in ((8, 8), (8, 3), (12, 12)):
+        since = (*past(on, *done_, every=7), *past(off, (50, reps)))
+        assert values(prescribe(on, replace(context(), progress=since)).sets, "target_set") == [57.5] * 3
+    # a failure before it counts on after it: 10 % off 55 is 49.5, nearest 50
+    failing = asks(8, add=BACK)
+    lighter = asks(8, add=replace(BACK, lighter_percent=10))
+    between = (*past(failing, (55, (8, 7, 6)), every=14), *past(lighter, (50, (8, 8)), every=7))
+    assert values(prescribe(failing, replace(context(), progress=between)).sets, "target_set") == [55] * 3
+    twice = (*between, *past(failing, (55, (8, 7, 6))))
+    assert values(prescribe(failing, replace(context(), progress=twice)).sets, "target_set") == [50] * 3
+
+
+def test_a_lighter_session_is_lighter_even_where_rounding_would_lead_back_and_before_any_other() -> None:
+    """2 % less than 60 is 58.8, nearest 60: 57.5. A start of 50 kg, 10 % less, is 45."""
+    assert after(asks(8), asks(8, add=replace(STEP, lighter_percent=2)), (60, (8, 8, 8))) == [57.5] * 3
+    assert today(asks(8, add=replace(STEP, lighter_percent=10))) == [45] * 3
+    cable = slot(LoadTarget(reps=5, load=load(4, "step")), SetsAtTarget(sets=3, add_load=STEP), "cable")
+    ctx = replace(context(), progress=past(cable, (5, (5, 5, 5)), unit="step"))
+    for percent_, step in ((0, 5), (10, 4)):
+        now = replace(cable, scheme=SetsAtTarget(sets=3, add_load=replace(STEP, lighter_percent=percent_)))
+        assert values(prescribe(now, ctx).sets, "target_set") == [step] * 3
+
+
 def test_where_the_lifter_chooses_what_was_chosen_is_the_start() -> None:
     chosen = slot(FreeTarget(reps=8, reps_to=12), SetsAtTarget(sets=3, add_load=STEP))
     assert today(chosen) == [None] * 3

@@ -18,12 +18,13 @@ from hypothesis import strategies as st
 from service.core.adjust.adjust import next_set
 from service.core.answers import LiftDone, Step
 from service.core.context import Context, Telling
+from service.core.prescribe.add_load import DoneThen, summed
 from service.core.prescribe.prescribe import prescribe
 from service.core.records import DoneSet, Override, Settings
 from service.core.returning import Eased
-from service.core.slots import AddLoad, Slot
+from service.core.slots import AddLoad, SetsAtTarget, Slot
 from service.core.units import load
-from tests.core.plans import TODAY, context, known, pinned, unexplained, values
+from tests.core.plans import TODAY, context, effort, known, pinned, slot, unexplained, values
 from tests.core.test_add_load import BACK, COARSE, STEP, TWICE, eights, fives, past
 
 LAST = TODAY - timedelta(days=3)
@@ -142,6 +143,59 @@ def test_steps_without_a_mass_go_by_the_rule() -> None:
     on = replace(on, target=replace(on.target, load=load(4, "step")))
     done = past(on, (4, (5, 5, 5)), unit="step")
     assert values(prescribe(on, replace(by_log(115, lift="cable"), progress=done)).sets, "target_set") == [5] * 3
+
+
+def fives_at(rpe: float, add: AddLoad = STEP) -> Slot:
+    return slot(effort(5, rpe), SetsAtTarget(sets=3, add_load=add))
+
+
+def reported(on: Slot, *rpes: float | None, kg: float = 50, reps: int = 5) -> Context:
+    """After one session of three sets, all complete, with an effort for each."""
+    done = [DoneThen(load(kg, "kg"), reps, rpe) for rpe in rpes]
+    one = summed(on, "squat", LAST, done)
+    assert one is not None
+    return context(progress=(one,))
+
+
+@pytest.mark.parametrize(
+    ("rpes", "kg"),
+    [
+        ((9, 9, 9), 50),  # two harder than the seven that is asked
+        ((8, 8, 8), 50),  # a point is clearly harder
+        ((7, 8, 8.5), 52.5),  # 7.8 on average is not
+        ((5, 5, 5), 52.5),
+        ((None, None, 9), 50),
+        ((None, None, None), 52.5),  # whoever reports nothing grows by the rule
+    ],
+)
+def test_nothing_is_added_after_sets_that_were_clearly_harder_than_the_target(
+    rpes: tuple[float | None, ...], kg: float
+) -> None:
+    for add in (STEP, replace(STEP, until_sure=True)):
+        on = fives_at(7, add)
+        ctx = reported(on, *rpes)
+        assert values(prescribe(on, ctx).sets, "target_set") == [kg] * 3
+        why = next(one for one in prescribe(on, ctx).sets if one.role == "target_set").why
+        assert ("load_waits" in [step.formula for step in why]) == (kg == 50)
+        assert not [left for step in why for left in unexplained(step)]
+
+
+def test_the_reason_names_what_was_reported_and_what_the_plan_asks_for() -> None:
+    on = fives_at(7)
+    told_ = next(one for one in prescribe(on, reported(on, 9, 9, 9)).sets if one.role == "target_set").why[0].text
+    assert told_ == (
+        "All was complete with 50 kg, and the rule adds 2.5 kg. But by their reports the sets were RPE 9 on average, "
+        "and the plan asks for RPE 7: 50 kg again, until it gets easier."
+    )
+
+
+def test_fewer_repetitions_are_a_point_easier_each() -> None:
+    """Eights at RPE 9: sixes with the same load are about RPE 7, as asked; sevens about RPE 8."""
+    eight = slot(effort(8, 7), SetsAtTarget(sets=3, add_load=STEP))
+    ctx = reported(eight, 9, 9, 9, reps=8)
+    for reps, kg in ((6, 52.5), (7, 50)):
+        now = slot(effort(reps, 7), SetsAtTarget(sets=3, add_load=STEP))
+        assert values(prescribe(now, ctx).sets, "target_set") == [kg] * 3
 
 
 def finished(rpe: float | None, **more: Any) -> str:

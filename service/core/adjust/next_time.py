@@ -40,7 +40,11 @@ def with_next_time(
         for one in done
         if one.role in WORK_ROLES and one.lift == slot.lift and one.method not in ("drop_set", "rest_pause")
     ]
-    counted = [DoneThen(one.load, one.reps) for one in mine if one.load is not None and one.reps is not None]
+    counted = [
+        DoneThen(one.load, one.reps, None if one.felt is not None else reported_rpe(one))
+        for one in mine
+        if one.load is not None and one.reps is not None
+    ]
     whole = counted and len(counted) == len(mine)
     today = summed(slot, slot.lift, ctx.on, counted, sets_asked=asked) if whole else None
     if today is None:

@@ -9,7 +9,7 @@ from service.core.changes.operations import Changed, InsertLighterWeek, known_we
 from service.core.changes.telling import changed_slot, slot_words
 from service.core.changes.turns import without
 from service.core.changes.weeks import put
-from service.core.progressions.members import eased, lightened, scaled, with_lighter_load
+from service.core.progressions.members import eased, growth_off, held_back, lightened, scaled, with_lighter_load
 from service.core.progressions.numbers import OutOfLimits
 from service.core.records import Lift
 from service.core.slots import MaxTest, PercentTarget, SessionPlan, Slot, WeekPlan
@@ -91,3 +91,5 @@ def _how(operation: InsertLighterWeek, pairs: Sequence[Pair]) -> Iterator[str]:
         yield f"fixed loads {number(-points, 3)} % less"
     if rpe and any(eased(slot, rpe_points=rpe) != slot for slot in before):
         yield f"efforts {number(-rpe)} RPE less"
+    if any(held_back(slot, growth_off(slot, points, rpe)) != slot for slot in before):
+        yield "nothing added to loads that grow"

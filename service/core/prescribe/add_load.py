@@ -10,15 +10,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
+from functools import partial
 from typing import Literal
 
 from service.core.records import PastWork
 from service.core.slots import (
     AddLoad,
     DistanceTarget,
-    FreeTarget,
-    PercentTarget,
+    LoadTarget,
     SetsAtTarget,
     Slot,
     Target,
@@ -34,6 +34,8 @@ DAYS_BACK = 120
 """A load that has rested longer starts anew from the target. Ours. [days]"""
 SESSIONS_BACK = 12
 """So many sessions are looked at: more than any rule counts. [sessions]"""
+IN_TURN = 14
+"""Sessions of a lift that lie no further apart can be done in turn with other repetitions. Ours. [days]"""
 
 Way = Literal["start", "add", "again", "take_off"]
 
@@ -55,6 +57,12 @@ class Move:
 def rule_of(slot: Slot) -> AddLoad | None:
     """The rule by which a slot's load grows; None without one."""
     return slot.scheme.add_load if isinstance(slot.scheme, SetsAtTarget) else None
+
+
+def is_lighter(slot: Slot) -> bool:
+    """Whether a load that grows is to be lighter in this session on purpose, and to learn nothing from it."""
+    add = rule_of(slot)
+    return add is not None and add.lighter_percent is not None
 
 
 def move(past: Sequence[PastWork], add: AddLoad) -> Move:
@@ -132,29 +140,60 @@ def _same(one: Load, other: Load) -> bool:
 
 
 def alike(past: Iterable[PastWork], slot: Slot) -> tuple[PastWork, ...]:
-    """The sessions that a slot's load goes on from: of its lift, asking for the same.
+    """The sessions that a slot's load goes on from, oldest first: one line of work in its lift.
 
-    A coach who states another load, percentage, effort or other repetitions starts it anew; another number of sets
-    does not. Where the lifter chooses (after an exchange too), only the repetitions count. Ladders have loads of their
-    own (`from_ladder`).
+    Another number of sets, another effort or percentage, and other repetitions go on from the last load: the target
+    gives the start, and the rule all that follows. Only a load that the coach states starts anew when it becomes
+    another one, or takes the place of another target. Where a lift is done with different repetitions in turn, heavy on
+    one day and often on another, each is a line of its own: of the sessions in the `IN_TURN` days before the newest,
+    those count whose repetitions are nearest to what is asked. Ladders have loads of their own (`from_ladder`).
     """
-    return tuple(one for one in past if one.lift == slot.lift and one.left is None and _asks_the_same(one, slot.target))
+    wanted = _range(slot.target)
+    if wanted is None:
+        return ()
+    left = [
+        one
+        for one in past
+        if one.lift == slot.lift and one.left is None and not one.lighter and _of_one_start(one, slot.target)
+    ]
+    found: list[PastWork] = []
+    while left:
+        since = left[-1].on - timedelta(days=IN_TURN)
+        at = min(
+            (at for at, one in enumerate(left) if one.on >= since),
+            key=partial(_how_near, left, wanted),
+        )
+        found.append(left[at])
+        wanted = left[at].goal_low, left[at].goal
+        del left[at:]
+    return tuple(reversed(found))
 
 
-def _asks_the_same(one: PastWork, target: Target) -> bool:
+def asks_more(slot: Slot, last: PastWork) -> int:
+    """By how many repetitions a set has more to do than in an earlier session; 0 where it has not. [reps]"""
+    asked = _range(slot.target)
+    return 0 if asked is None else max(asked[1] - last.goal, 0)
+
+
+def _range(target: Target) -> tuple[int | None, int] | None:
+    """The low end, where there is one, and the top of the repetitions asked; None where nobody can say. [reps]"""
     if isinstance(target, TimeTarget | DistanceTarget) or target.reps is None:
-        return False
-    top = target.reps if target.reps_to is None else target.reps_to
-    low = None if target.reps_to is None else target.reps
-    if (one.goal, one.goal_low) != (top, low):
-        return False
-    if one.target is None or isinstance(target, FreeTarget):
+        return None
+    return (None, target.reps) if target.reps_to is None else (target.reps, target.reps_to)
+
+
+def _how_near(past: Sequence[PastWork], asked: tuple[int | None, int], at: int) -> tuple[int, int]:
+    """How far an earlier session's repetitions are from those asked, 0 for the same; of equals the newest. [reps]"""
+    one, (low, top) = past[at], asked
+    lows = abs((one.goal if one.goal_low is None else one.goal_low) - (top if low is None else low))
+    return abs(one.goal - top) + lows, -at
+
+
+def _of_one_start(one: PastWork, target: Target) -> bool:
+    """Whether an earlier session's load came from the start that the coach still asks for."""
+    if one.target is None or not isinstance(target, LoadTarget):
         return True
-    return _bare(one.target) == _bare(target)
-
-
-def _bare(target: Target) -> Target:
-    return replace(target, of=None) if isinstance(target, PercentTarget) else target
+    return isinstance(one.target, LoadTarget) and _same(one.target.load, target.load)
 
 
 def as_asked(slot: Slot, lift: str, on: date, load: Load) -> PastWork | None:
@@ -172,6 +211,8 @@ class DoneThen:
 
     load: Load
     reps: int
+    rpe: float | None = None
+    """How hard it was said to be; None: nothing was said. [RPE]"""
 
 
 def summed(
@@ -205,6 +246,7 @@ def summed(
         return None
     sets = scheme.sets if sets_asked is None else min(scheme.sets, sets_asked)
     asked = done[:sets]
+    said = [one.rpe for one in asked if one.rpe is not None]
     goal = target.reps if target.reps_to is None else target.reps_to
     found = PastWork(
         lift=lift,
@@ -215,6 +257,8 @@ def summed(
         sets=sets,
         goal_low=None if target.reps_to is None else target.reps,
         target=target,
+        rpe=sum(said) / len(said) if said else None,
+        lighter=is_lighter(slot),
     )
     by_step = any(one.load.unit == "step" for one in asked)
     if failed(found) or len({one.load.unit == "step" for one in asked}) > 1:

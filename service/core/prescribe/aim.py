@@ -185,7 +185,8 @@ def body_steps(g: Grounds, kg: float) -> tuple[Step, ...]:
     added = kg - g.body_kg
     shown = g.wire(kg)
     if added >= 0:
-        text = f"Body weight is {body} of that: {words.mass(added, g.unit)} is added."
+        more = f"{words.mass(added, g.unit)} is" if shown.value else "nothing is"
+        text = f"Body weight is {body} of that: {more} added."
         result = Named("added", shown.value, shown.unit)
     else:
         text = f"Body weight is {body}, more than that: {words.mass(-added, g.unit)} of assistance."

@@ -89,7 +89,7 @@ def ladder_before(past: Iterable[PastWork], slot: Slot) -> PastWork | None:
     """The lift's newest ladder, where no load of it has grown since."""
     last = None
     for one in past:
-        if one.lift == slot.lift:
+        if one.lift == slot.lift and not one.lighter:
             last = one
     return last if last is not None and last.left is not None else None
 

@@ -9,15 +9,19 @@ from service.core.answers import Named, Reason, Step
 from service.core.errors import DomainError
 from service.core.estimate.rolling import support_class
 from service.core.prescribe import enough
-from service.core.prescribe.add_load import DAYS_BACK, TWO, Move, alike, move
+from service.core.prescribe.add_load import DAYS_BACK, TWO, Move, alike, asks_more, move
 from service.core.prescribe.aim import Aim, aim, body_steps
 from service.core.prescribe.ease import eased_load
 from service.core.prescribe.from_ladder import from_ladder, ladder_before, written_instead
 from service.core.prescribe.grounds import Grounds, hang_under, heavier, heavier_step, lighter_step
-from service.core.prescribe.waits import SURE, spread_of, waits
+from service.core.prescribe.jumps import read_from
+from service.core.prescribe.waits import SURE, harder_than_asked, spread_of, waits
 from service.core.records import PastWork
 from service.core.slots import AddLoad, LoadTarget, SetsAtTarget, Slot
-from service.core.units import GRAINS_PER_KG, Load, say, tidy
+from service.core.units import GRAINS_PER_KG, Load, Number, say, tidy
+
+HELD_MORE = 2
+"""With so many repetitions more the load stays; more of them take less. Ours. [reps]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +55,11 @@ def grown(g: Grounds, add: AddLoad) -> Grown:
     found = move(past, add)
     fresh = ladder_before(g.ctx.progress, g.slot)
     target = None if fresh is None or isinstance(g.slot.target, LoadTarget) else from_ladder(g, fresh)
+    starts = target is not None or found.last is None
     if target is None:
         target = _start(g, fresh) if found.last is None else _onward(g, add, past, found, found.last)
+    if starts and target is not None:
+        _lighter_start(g, add, target)
     note = _what_adds(g, add)
     if target is None:
         return Grown(g.slot, steps=told, note=note)
@@ -60,10 +67,22 @@ def grown(g: Grounds, add: AddLoad) -> Grown:
     return Grown(_with_load(g, target), target, note=note)
 
 
+def _lighter_start(g: Grounds, add: AddLoad, target: Aim) -> None:
+    """The start of a load, in a session that is lighter on purpose: less by what the week takes off."""
+    percent = add.lighter_percent
+    if not percent or target.kg is None:
+        return
+    kg = target.kg * (1 - float(percent) / 100)
+    text = f"This session is lighter on purpose: {words.number(float(percent), 2)} % less is {_shown(g, kg)}."
+    inputs = (g.named("start", target.kg), Named("less_percent", percent, "percent"))
+    target.steps = (*target.steps, Step(text, "lighter_session", inputs, g.named("exact", kg)))
+    target.kg = kg
+
+
 def _what_adds(g: Grounds, add: AddLoad) -> str:
     """What the last set is open for, by the rule of two for two; nothing else asks for more than is planned."""
     reps, reps_to = words.target_reps(g.slot.target)
-    if add.when != "two_more_twice" or reps is None:
+    if add.when != "two_more_twice" or reps is None or add.lighter_percent is not None:
         return ""
     enough = (reps_to or reps) + TWO
     return f" In this one do more where it goes well: {enough} or more in {TWO} sessions in a row add {say(add.step)}."
@@ -124,6 +143,8 @@ def _start(g: Grounds, fresh: PastWork | None) -> Aim | None:
     if found.kg is None and found.step is None:
         return None
     text = f"The load starts here: no session of this kind is in the log of the last {DAYS_BACK} days."
+    if any(one.lift == g.slot.lift and one.left is None and not one.lighter for one in g.ctx.progress):
+        text = f"The load starts here: in the last {DAYS_BACK} days the plan stated no load, or another one."
     steps: tuple[Step | Reason, ...] = (Step(text, "start_load", (Named("days", DAYS_BACK, "days"),), None),)
     kg = found.kg
     reps = words.middle_reps(g.slot.target)
@@ -151,14 +172,7 @@ def _onward(g: Grounds, add: AddLoad, past: tuple[PastWork, ...], found: Move, l
         return _on_the_way_back(g, last)
     if g.massless or last.load.unit == "step":
         return _by_steps(g, add, found, last)
-    kg = _exact(g, add, found, last)
-    held = waits(g, add, last, kg) if found.way == "add" else None
-    if held is not None:
-        kg, step = held
-    else:
-        if kg <= g.effective(last.load) + add.step.grains / GRAINS_PER_KG:
-            found = replace(found, steps=min(found.steps, 1))  # who waited, or stayed by choice, is owed one
-        step = told(g, add, found, last, g.named("exact", kg), words.mass(kg - g.body_kg, g.unit))
+    kg, step = _decided(g, add, found, last)
     steps: tuple[Reason | Step, ...] = (step,)
     if before is not None and before.load.unit != "step":
         eased, lighter = eased_load(g, g.effective(before.load))
@@ -166,16 +180,40 @@ def _onward(g: Grounds, add: AddLoad, past: tuple[PastWork, ...], found: Move, l
     return Aim(kg=kg, steps=(*steps, *body_steps(g, kg)), same=True)
 
 
-def _exact(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> float:
-    """Effective, before rounding. [kg]"""
+def _decided(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> tuple[float, Step]:
+    """What the rule makes of the last load, and why. Effective. [kg]"""
     was = g.effective(last.load)
+    if add.lighter_percent is not None:
+        return _lighter(g, add, last)
     if found.way == "take_off":
-        kg = was * (1 - float(add.less_percent or 0) / 100)
-        hung = hang_under(g, kg, below=last.load).load
-        return g.effective(hung) if not heavier(last.load, hang_under(g, kg).load) else kg
-    if found.way != "add":
-        return was
-    step = add.step.grains / GRAINS_PER_KG
+        return _taken_off(g, add, found, last)
+    more = asks_more(g.slot, last)
+    if more:
+        return _for_more(g, last, more)
+    if found.way == "add":
+        hard = harder_than_asked(g, add, last)
+        if hard is not None:
+            return was, hard
+        kg = _exact(g, add, found, last)
+        held = waits(g, add, last, kg)
+        if held is not None:
+            return held
+        if kg <= was + add.step.grains / GRAINS_PER_KG:
+            found = replace(found, steps=min(found.steps, 1))  # who waited, or stayed by choice, is owed one
+        return kg, _added(g, add, found, last, g.named("exact", kg), _shown(g, kg))
+    return was, _repeated(g, add, last, g.named("exact", was))
+
+
+def _shown(g: Grounds, kg: float) -> str:
+    """An exact load in words, as the lifter takes it. Effective. [kg]"""
+    if g.lift.load_kind == "bodyweight":
+        return words.load(g.wire(kg, 2), g.lift.load_kind)
+    return words.mass(kg, g.unit)
+
+
+def _exact(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> float:
+    """With what is added, before rounding. Effective. [kg]"""
+    was, step = g.effective(last.load), add.step.grains / GRAINS_PER_KG
     kg = was + step
     if found.steps == 1 or heavier(hang_under(g, kg).load, last.load):
         return kg
@@ -184,11 +222,52 @@ def _exact(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> float:
     return kg if over is None else max(kg, min(was + found.steps * step, g.effective(over.load)))
 
 
-def told(g: Grounds, add: AddLoad, found: Move, last: PastWork, result: Named, shown: str) -> Step:
-    """Why the load is what it is: what was done last time, and what the rule makes of it."""
-    if found.way == "take_off":
-        return _taken_off(g, add, found, last, result, shown)
-    return _added(g, add, found, last, result, shown) if found.way == "add" else _repeated(g, add, last, result)
+def _less(g: Grounds, last: PastWork, percent: Number) -> tuple[float, str, tuple[Named, ...]]:
+    """So much less than the last load, as it is to hang; the rest of a sentence about it, with its numbers. [%], [kg]
+
+    It is lighter than the last load even where rounding would lead back to that, wherever anything lighter can hang.
+    """
+    kg = g.effective(last.load) * (1 - float(percent) / 100)
+    exact, text = g.named("exact", kg), f"{words.number(float(percent), 2)} % less is {_shown(g, kg)}"
+    if not percent or heavier(last.load, hang_under(g, kg).load):
+        return kg, text, (exact,)
+    hung = hang_under(g, kg, below=last.load).load
+    if heavier(last.load, hung):
+        lighter = words.load(hung, g.lift.load_kind)
+        text = f"{text}, and the next lighter that can be loaded is {lighter}"
+        return g.effective(hung), text, (exact, Named("lighter", hung.value, hung.unit))
+    return kg, f"{text}, and nothing lighter than {words.load(hung, g.lift.load_kind)} can be loaded here", (exact,)
+
+
+def _lighter(g: Grounds, add: AddLoad, last: PastWork) -> tuple[float, Step]:
+    """A session that is lighter on purpose: the last load less what the week takes off. Effective. [kg]"""
+    percent, was = add.lighter_percent or 0, words.load(last.load, g.lift.load_kind)
+    inputs = _of_last(g, last)
+    if not percent:
+        text = f"{_ago(g, last)} it was {was}. This session is lighter on purpose: nothing is added, and {was} it is."
+        kg = g.effective(last.load)
+        return kg, Step(text, "lighter_session", inputs, g.named("exact", kg))
+    kg, less, named = _less(g, last, percent)
+    text = f"{_ago(g, last)} it was {was}. This session is lighter on purpose, nothing is added: {less}."
+    more = (Named("less_percent", percent, "percent"), *named)
+    return kg, Step(text, "lighter_session", (*inputs, *more), g.named("exact", kg))
+
+
+def _for_more(g: Grounds, last: PastWork, more: int) -> tuple[float, Step]:
+    """More repetitions than last time: no more load; for many more as much less as leaves as many. Effective. [kg]
+
+    The load that the plan states may be asked for where the last one was not less.
+    """
+    was, kg = words.load(last.load, g.lift.load_kind), g.effective(last.load)
+    reps = last.goal + more
+    text = f"{_ago(g, last)} it was {was} for {last.goal}, and {reps} are asked now: nothing is added"
+    if more > HELD_MORE:
+        kg *= read_from(last.goal, reps)
+        if isinstance(g.slot.target, LoadTarget):
+            kg = min(g.effective(last.load), max(kg, g.effective(g.slot.target.load)))
+        text += f", and so many take less, {_shown(g, kg)}"
+    inputs = (*_of_last(g, last), Named("goal", last.goal, "reps"), Named("reps", reps, "reps"))
+    return kg, Step(f"{text}.", "repeat_load", inputs, g.named("exact", kg))
 
 
 def _ago(g: Grounds, last: PastWork) -> str:
@@ -200,14 +279,15 @@ def _of_last(g: Grounds, last: PastWork) -> tuple[Named, ...]:
     return Named("days_ago", days, "days"), Named("last", last.load.value, last.load.unit)
 
 
-def _taken_off(g: Grounds, add: AddLoad, found: Move, last: PastWork, result: Named, shown: str) -> Step:
-    less = add.less_percent or 0
-    text = (
-        f"{words.plural(found.count, 'session')} in a row with {words.load(last.load, g.lift.load_kind)} were not "
-        f"complete, the last {_ago(g, last)}: {words.number(less, 2)} % less is {shown}."
-    )
-    more = (Named("sessions", found.count, "sessions"), Named("less_percent", less, "percent"))
-    return Step(text, "take_load_off", (*_of_last(g, last), *more), result)
+def _taken_off(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> tuple[float, Step]:
+    """The last load less what failures take off. Effective. [kg]"""
+    percent = add.less_percent or 0
+    kg, less, named = _less(g, last, percent)
+    of_them = words.plural(found.count, "session") + (" in a row" if found.count > 1 else "")
+    were = "were not complete, the last" if found.count > 1 else "was not complete,"
+    text = f"{of_them} with {words.load(last.load, g.lift.load_kind)} {were} {_ago(g, last)}: {less}."
+    more = (Named("sessions", found.count, "sessions"), Named("less_percent", percent, "percent"), *named)
+    return kg, Step(text, "take_load_off", (*_of_last(g, last), *more), g.named("exact", kg))
 
 
 def _added(g: Grounds, add: AddLoad, found: Move, last: PastWork, result: Named, shown: str) -> Step:
@@ -249,22 +329,32 @@ def _repeated(g: Grounds, add: AddLoad, last: PastWork, result: Named) -> Step:
 
 def _by_steps(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> Aim | None:
     """A machine's steps without a mass: the next one, the same, or the one before."""
-    shown = last.load
-    if shown.unit != "step":
-        return Aim(
-            step=shown, steps=(told(g, add, replace(found, way="again"), last, _named(shown), say(shown)),), same=True
-        )
+    shown, lighter = last.load, add.lighter_percent
+    hard = harder_than_asked(g, add, last) if found.way == "add" and lighter is None else None
+    if hard is not None:
+        return Aim(step=shown, steps=(hard,), same=True)
+    if lighter is None and found.way != "take_off" and asks_more(g.slot, last):
+        _, step = _for_more(g, last, min(asks_more(g.slot, last), HELD_MORE))
+        return Aim(step=shown, steps=(step,), same=True)
     way = {"add": heavier_step, "take_off": lighter_step}.get(found.way)
+    if lighter is not None:
+        way = lighter_step if lighter else None
     try:
-        other = way(g, shown) if way is not None else None
+        other = way(g, shown) if way is not None and shown.unit == "step" else None
     except DomainError:  # the place has no such machine
         other = None
     now = shown if other is None else other.load
+    inputs: tuple[Named, ...] = (Named("last", shown.value, shown.unit),)
+    if lighter is not None:
+        text = f"{_ago(g, last)} it was {say(shown)}. This session is lighter on purpose: {say(now)}."
+        return Aim(step=now, steps=(Step(text, "lighter_session", _of_last(g, last), _named(now)),), same=True)
     if other is None:
-        return Aim(step=now, steps=(told(g, add, replace(found, way="again"), last, _named(now), say(now)),), same=True)
-    done = "were complete" if found.way == "add" else "were not complete"
-    text = f"{words.plural(found.count, 'session')} with {say(shown)} {done}: the machine's next step is {say(now)}."
-    inputs = (Named("sessions", found.count, "sessions"), Named("last", shown.value, shown.unit))
+        return Aim(step=now, steps=(_repeated(g, add, last, _named(now)),), same=True)
+    done = "complete" if found.way == "add" else "not complete"
+    were = "was" if found.count == 1 else "were"
+    sessions = words.plural(found.count, "session")
+    text = f"{sessions} with {say(shown)} {were} {done}: the machine's next step is {say(now)}."
+    inputs = (Named("sessions", found.count, "sessions"), *inputs)
     formula = "add_load" if found.way == "add" else "take_load_off"
     return Aim(step=now, steps=(Step(text, formula, inputs, _named(now)),), same=True)
 

@@ -1,4 +1,4 @@
-"""A load that grows by rule waits where the log knows well that the grown one would be too hard."""
+"""A load that grows by rule waits where the grown one would be too hard: by the log, or by the coach's own effort."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from service.core.estimate.rolling import support_class
 from service.core.prescribe import enough
 from service.core.prescribe.grounds import Grounds, hang_under, heavier
 from service.core.records import PastWork
-from service.core.slots import AddLoad
+from service.core.slots import AddLoad, EffortTarget
 from service.core.units import say, tidy
 
 SURE = 0.08
@@ -17,6 +17,8 @@ max. Ours. [1]"""
 CLEARLY = 0.5
 """A grown load waits where its first set is expected to pass the effort limit by as much: half a point may be how the
 day is. Ours. [RPE]"""
+HARDER = 1.0
+"""Sets that were so much harder than the target's effort, on average, were clearly harder. Ours. [RPE]"""
 
 
 def spread_of(g: Grounds) -> float | None:
@@ -56,6 +58,36 @@ def waits(g: Grounds, add: AddLoad, last: PastWork, kg: float) -> tuple[float, S
         Named("effort_limit", tidy(g.own_limit, 1), "rpe"),
     )
     return g.effective(last.load), Step(text, "load_waits", inputs, Named("load", last.load.value, last.load.unit))
+
+
+def harder_than_asked(g: Grounds, add: AddLoad, last: PastWork) -> Step | None:
+    """Why nothing is added though all was complete: by their reports the sets were clearly harder than the target says.
+
+    None where the target states no effort, nothing was reported, or the sets were as hard as they were to be. A
+    repetition less than then is a point easier.
+    """
+    target = g.slot.target
+    if not isinstance(target, EffortTarget) or last.rpe is None:
+        return None
+    asked, top = target.asked_rpe, target.reps if target.reps_to is None else target.reps_to
+    now = last.rpe + min(top - last.goal, 0)
+    if now < asked + HARDER:
+        return None
+    was, fewer = words.load(last.load, g.lift.load_kind), max(last.goal - top, 0)
+    less = f", {words.plural(fewer, 'repetition')} fewer would be about RPE {words.number(now)}" if fewer else ""
+    text = (
+        f"All was complete with {was}, and the rule adds {say(add.step)}. But by their reports the sets were RPE "
+        f"{words.number(last.rpe)} on average{less}, and the plan asks for RPE {words.number(asked)}: {was} again, "
+        "until it gets easier."
+    )
+    inputs = (
+        Named("last", last.load.value, last.load.unit),
+        Named("step", add.step.value, add.step.unit),
+        Named("reported_rpe", tidy(last.rpe, 1), "rpe"),
+        *((Named("fewer", fewer, "reps"), Named("now_rpe", tidy(now, 1), "rpe")) if fewer else ()),
+        Named("rpe", tidy(asked, 1), "rpe"),
+    )
+    return Step(text, "load_waits", inputs, Named("load", last.load.value, last.load.unit))
 
 
 def _known_since(g: Grounds, last: PastWork) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from service.core.progressions.numbers import LIMITS, value_of
 from service.core.progressions.records import LighterWeeks, Progression, Where
-from service.core.slots import SessionPlan, Slot, WeekPlan
+from service.core.slots import SessionPlan, SetsAtTarget, Slot, WeekPlan
 from service.core.templates import Fault
 
 Spot = tuple[int, int]
@@ -14,7 +14,10 @@ Spot = tuple[int, int]
 
 
 def chosen(week: WeekPlan, progression: Progression) -> tuple[Spot, ...]:
-    """The slots that a progression is about, in the week's order: those that fit and have the number it changes."""
+    """The slots that a progression is about, in the week's order: those that fit and have the number it changes.
+
+    A load that grows by its own rule (`add_load`) is moved by that alone: its stated load is only where it starts.
+    """
     change = None if isinstance(progression, LighterWeeks) else progression.change
     return tuple(
         (s, i)
@@ -23,7 +26,13 @@ def chosen(week: WeekPlan, progression: Progression) -> tuple[Spot, ...]:
         for i, slot in enumerate(session.slots)
         if _slot_fits(progression, i, slot, accessories=change is None)
         and (change is None or value_of(slot, change) is not None)
+        and not (change == "load" and grows(slot))
     )
+
+
+def grows(slot: Slot) -> bool:
+    """Whether a slot's load grows from session to session by its own rule."""
+    return isinstance(slot.scheme, SetsAtTarget) and slot.scheme.add_load is not None
 
 
 def not_chosen(week: WeekPlan, progression: Progression, at: str) -> Iterator[Fault]:
@@ -39,8 +48,18 @@ def not_chosen(week: WeekPlan, progression: Progression, at: str) -> Iterator[Fa
             wrong = [Fault(at, "unknown", "is about no slot of this week")]
         else:
             rule = f"changes {LIMITS[progression.change].words}, but no slot that this is about has one"
+            if progression.change == "load" and _any_grows(here, progression):
+                rule = "moves a load that grows by its own rule (add_load): state one of the two"
             wrong = [Fault(f"{at}/change", "no_such_member", rule)]
     yield from wrong
+
+
+def _any_grows(here: Sequence[SessionPlan], where: Where) -> bool:
+    return any(
+        grows(slot) and value_of(slot, "load") is not None and _slot_fits(where, i, slot, accessories=False)
+        for session in here
+        for i, slot in enumerate(session.slots)
+    )
 
 
 def _sessions_missing(week: WeekPlan, where: Where, at: str) -> Iterator[Fault]:

@@ -108,7 +108,7 @@ def lighter_weeks(pairs: Sequence[tuple[Slot, Slot]], *, name: str | None, pause
     """
     points = next((_percent_points(*pair) for pair in pairs if isinstance(pair[0].target, PercentTarget)), None)
     if points is None:
-        points = _load_points(pairs)
+        points = _load_points(pairs) or _growth_points(pairs)
     rpe = next((found for pair in pairs if (found := _rpe_points(*pair)) is not None), 0)
     counts = {(_count(before), _count(after)) for before, after in pairs}
     part = None
@@ -116,19 +116,33 @@ def lighter_weeks(pairs: Sequence[tuple[Slot, Slot]], *, name: str | None, pause
         part = _sets_percent(counts)
         if part is None:
             return None
-    if points > 0 or rpe > 0 or (points, rpe, part) == (0, 0, None):
+    if points > 0 or rpe > 0:
         return None
-    way = LighterWeeks(
-        sets_percent=part,
-        percent_points=tidy(points / 1000) if points else None,
-        rpe_points=tidy(rpe / 1000) if rpe else None,
-        pause=pause,
-        name=name,
-    )
-    for before, after in pairs:
-        if lighter(before, sets_percent=part, percent_points=way.percent_points, rpe_points=way.rpe_points) != after:
-            return None
-    return way
+    for off in dict.fromkeys((points, 0)):  # what takes something off a load that grows may be the effort alone
+        if (off, rpe, part) == (0, 0, None):
+            continue
+        way = LighterWeeks(
+            sets_percent=part,
+            percent_points=tidy(off / 1000) if off else None,
+            rpe_points=tidy(rpe / 1000) if rpe else None,
+            pause=pause,
+            name=name,
+        )
+        if all(_made_by(way, *pair) for pair in pairs):
+            return way
+    return None
+
+
+def _made_by(way: LighterWeeks, before: Slot, after: Slot) -> bool:
+    points, rpe = way.percent_points, way.rpe_points
+    return lighter(before, sets_percent=way.sets_percent, percent_points=points, rpe_points=rpe) == after
+
+
+def _growth_points(pairs: Sequence[tuple[Slot, Slot]]) -> int:
+    """By how many percent loads that grow are held lower; 0 where none is. [thousandths]"""
+    off = (after.scheme.add_load.lighter_percent for _, after in pairs
+           if isinstance(after.scheme, SetsAtTarget) and after.scheme.add_load is not None)  # fmt: skip
+    return -thousandths(next((one for one in off if one), 0))
 
 
 def _percent_points(before: Slot, after: Slot) -> int:

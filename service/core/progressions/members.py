@@ -7,9 +7,12 @@ the end.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
+from math import exp
 
+from service.core.model.shape import g as log_share
 from service.core.progressions.numbers import (
     Member,
     NoSuchMember,
@@ -36,6 +39,7 @@ from service.core.slots import (
     Target,
     TimeTarget,
     TopSet,
+    WeekPlan,
 )
 from service.core.units import Number, Unit, load, tidy
 
@@ -44,6 +48,9 @@ __all__ = [
     "NoSuchMember",
     "OutOfLimits",
     "eased",
+    "growth_off",
+    "held_back",
+    "held_weeks",
     "lightened",
     "lighter",
     "moved",
@@ -89,11 +96,59 @@ def lighter(
 ) -> Slot:
     """The slot as `lightened` gives it, without a look at the limits."""
     made = eased(slot, sets_percent=sets_percent, percent_points=percent_points, rpe_points=rpe_points)
+    if (sets_percent, percent_points, rpe_points) != (None, None, None):
+        made = held_back(made, growth_off(slot, percent_points or 0, rpe_points or 0))
     return with_lighter_load(made, percent_points) if percent_points else made
 
 
+MOST_OFF = 90
+"""No more than this comes off a load that grows. [%]"""
+
+
+def held_back(slot: Slot, percent: Number = 0) -> Slot:
+    """The slot with a load that grows by rule as a lighter week has it: so much less than the last one. [%]
+
+    Nothing is added there, and nothing is learned from it. Slots without such a rule stay; what takes off more stays.
+    """
+    scheme = slot.scheme
+    if not isinstance(scheme, SetsAtTarget) or scheme.add_load is None:
+        return slot
+    before = scheme.add_load.lighter_percent
+    if before is not None and before >= percent:
+        return slot
+    return replace(slot, scheme=replace(scheme, add_load=replace(scheme.add_load, lighter_percent=tidy(percent))))
+
+
+def held_weeks(weeks: Sequence[WeekPlan]) -> tuple[WeekPlan, ...]:
+    """Weeks as they are done: in those that are marked lighter, no load grows, however they were written."""
+    return tuple(_held_week(week) if week.lighter else week for week in weeks)
+
+
+def _held_week(week: WeekPlan) -> WeekPlan:
+    sessions = tuple(replace(one, slots=tuple(held_back(slot) for slot in one.slots)) for one in week.sessions)
+    return week if sessions == week.sessions else replace(week, sessions=sessions)
+
+
+def growth_off(slot: Slot, percent_points: Number, rpe_points: Number) -> Number:
+    """What a lighter week takes off a load that grows: so many percent, or what an easier effort is worth. [%]
+
+    An effort is as many repetitions easier as points lower: as much less by the usual curve, in halves.
+
+    >>> from service.core.slots import AddLoad
+    >>> grows = SetsAtTarget(sets=3, add_load=AddLoad(when="all_sets_complete", step=load(2.5, "kg")))
+    >>> slot = Slot(lift="squat", scheme=grows, target=EffortTarget(reps=5, rpe=7))
+    >>> growth_off(slot, -10, -1), growth_off(slot, 0, -1), growth_off(slot, 0, 0)  # 8 and 9 to failure: 2.45 %
+    (10, 2.5, 0)
+    """
+    off, target = -float(percent_points), slot.target
+    if isinstance(target, EffortTarget) and rpe_points:
+        possible = max((target.reps_to or target.reps) + 10 - target.asked_rpe, 1.0)
+        off = max(off, 100 * (1 - exp(log_share(possible) - log_share(possible - float(rpe_points)))))
+    return tidy(min(round(2 * off) / 2, MOST_OFF))
+
+
 def with_lighter_load(slot: Slot, points: Number) -> Slot:
-    """The slot with its fixed load lower by so many percent of itself; a load that grows by rule stays. [%]
+    """The slot with its fixed load lower by so many percent of itself; one that grows by rule stays (`held_back`). [%]
 
     What is lifted is to be so much lighter, so assistance rises by as much. Rounded to the steps in which loads are
     written, halves of a kilogram or whole pounds and steps of a machine; a step at least is left, and none is heavier
@@ -208,7 +263,8 @@ def lightened(
     """The slot as a lighter week has it: so much of its sets, its percentage and its efforts lower by so many points.
 
     As `scaled_sets`, `shifted_percent` and `shifted_effort` in one; what is None stays. A fixed load goes down by as
-    many percent of itself as a percentage does by points; tests and ladders stay as a whole.
+    many percent of itself as a percentage does by points; a load that grows is held, and lower by as much
+    (`growth_off`); tests and ladders stay as a whole.
 
     Raises
     ------

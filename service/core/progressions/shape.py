@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from service.core.progressions.chosen import Spot
 from service.core.progressions.numbers import MEMBERS, Member, thousandths, value_of
 from service.core.slots import (
@@ -69,7 +71,7 @@ def _slot(slot: Slot) -> tuple[object, ...]:
 
 def _scheme(scheme: Scheme) -> object:
     if isinstance(scheme, SetsAtTarget):
-        return scheme.kind, scheme.add_load
+        return scheme.kind, None if scheme.add_load is None else replace(scheme.add_load, lighter_percent=None)
     if isinstance(scheme, Cluster):
         return scheme.kind, scheme.parts, scheme.rest_seconds
     if isinstance(scheme, OpenLastSet):

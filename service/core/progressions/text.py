@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from service.core import words
-from service.core.progressions.chosen import chosen
-from service.core.progressions.members import with_lighter_load
+from service.core.progressions.chosen import chosen, grows
+from service.core.progressions.members import growth_off, with_lighter_load
 from service.core.progressions.numbers import Member, value_of
 from service.core.progressions.records import EachWeek, FromTo, LighterWeeks, Part, Progression, Where
 from service.core.records import Lift
@@ -103,6 +103,7 @@ def _lighter(one: LighterWeeks, part: Part, lifts: Mapping[str, Lift]) -> str:
         how += _lower(one.percent_points, [part.week.sessions[s].slots[i] for s, i in chosen(part.week, one)])
     if one.rpe_points is not None:
         how.append(f"RPE {words.number(-one.rpe_points)} lower")
+    how += _growth(one, [part.week.sessions[s].slots[i] for s, i in chosen(part.week, one)])
     still = ", and the count of weeks stands still" if one.pause else ""
     return f"{_about(one, lifts)}{which} lighter: {', '.join(how)}{still}"
 
@@ -112,9 +113,22 @@ def _lower(points: Number, slots: Sequence[Slot]) -> list[str]:
     fixed = any(with_lighter_load(slot, points) != slot for slot in slots)
     shown = words.number(-points, 3)
     told = [f"{shown} {'point' if points == -1 else 'points'} less"]
-    if fixed and not any(isinstance(slot.target, PercentTarget) for slot in slots):
+    if (fixed or any(grows(slot) for slot in slots)) and not any(
+        isinstance(one.target, PercentTarget) for one in slots
+    ):
         told = []
     return [*told, f"fixed loads {shown} % lower"] if fixed else told
+
+
+def _growth(one: LighterWeeks, slots: Sequence[Slot]) -> list[str]:
+    """What becomes of loads that grow by rule: nothing is added, or they are lower."""
+    off = sorted({growth_off(slot, one.percent_points or 0, one.rpe_points or 0) for slot in slots if grows(slot)})
+    if not off:
+        return []
+    if not off[-1]:
+        return ["nothing added to loads that grow"]
+    shown = words.number(off[0], 3) if len(off) == 1 else f"{words.number(off[0], 3)} to {words.number(off[-1], 3)}"
+    return [f"loads that grow {shown} % under the last"]
 
 
 def _about(where: Where, lifts: Mapping[str, Lift]) -> str:

@@ -8,7 +8,7 @@ from service.api.slots import WeekBody
 from service.core.progressions.collapse import collapse
 from service.core.progressions.expand import expand
 from service.core.progressions.records import EachWeek, FromTo, LighterWeeks, Part
-from service.core.slots import LoadTarget, WeekPlan
+from service.core.slots import AddLoad, LoadTarget, SetsAtTarget, WeekPlan
 from service.core.units import load
 from service.store.plans import week_json
 from tests.core.progressions.writing import any_weeks, at, canonical, rpe, session, sets, slot, week
@@ -143,3 +143,34 @@ def test_accessories_that_follow_are_named_by_their_lift():
 def test_no_weeks_are_no_parts():
     assert collapse(()) == ()
     assert expand(()) == ()
+
+
+def grows(count: int, **more) -> WeekPlan:
+    """A week with a load of 50 kg that grows."""
+    held = more.pop("held", None)
+    add = AddLoad(when="all_sets_complete", step=load(2.5, "kg"), lighter_percent=held)
+    bench = slot("bench-press", SetsAtTarget(sets=count, add_load=add), LoadTarget(reps=8, load=load(50, "kg")))
+    return week(session("Bench", bench), **more)
+
+
+def test_lighter_weeks_of_loads_that_grow_are_found():
+    """Nothing is added in them; 3 of 5 sets are 60 %."""
+    usual, fewer = grows(5), LighterWeeks(weeks=(3,), sets_percent=60)
+    lower = LighterWeeks(weeks=(3,), percent_points=-10)
+    for held, way in (
+        (grows(3, held=0, lighter=True), fewer),
+        (grows(5, held=10, lighter=True), lower),
+        (grows(3, held=10, lighter=True), replace(fewer, percent_points=-10)),
+    ):
+        weeks = (usual, usual, held, usual)
+        assert collapse(weeks) == (Part(weeks=4, week=usual, progressions=(way,)),)
+        assert expand(collapse(weeks)) == weeks
+
+
+def test_a_stated_load_that_moves_by_hand_where_it_grows_by_rule_is_no_progression():
+    def stated(kg: float) -> WeekPlan:
+        (bench,) = grows(5).sessions[0].slots
+        return week(session("Bench", replace(bench, target=LoadTarget(reps=8, load=load(kg, "kg")))))
+
+    weeks = (stated(50), stated(52.5))
+    assert collapse(weeks) == (Part(weeks=1, week=stated(50)), Part(weeks=1, week=stated(52.5)))

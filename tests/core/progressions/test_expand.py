@@ -6,7 +6,17 @@ import pytest
 
 from service.core.progressions.expand import Unwritable, expand
 from service.core.progressions.records import EachWeek, FromTo, LighterWeeks, Part, Progression
-from service.core.slots import BackOff, EffortTarget, LoadTarget, MaxTest, PercentTarget, SetsAtTarget, TopSet, WeekPlan
+from service.core.slots import (
+    AddLoad,
+    BackOff,
+    EffortTarget,
+    LoadTarget,
+    MaxTest,
+    PercentTarget,
+    SetsAtTarget,
+    TopSet,
+    WeekPlan,
+)
 from service.core.units import load
 from tests.core.progressions.writing import at, rpe, session, sets, slot, week
 
@@ -234,3 +244,21 @@ def test_lighter_weeks_that_make_nothing_lighter_are_refused():
     more = EachWeek(change="sets", by=1)
     weeks = expand((part(more, LighterWeeks(weeks=(3,), sets_percent=60), pattern=single, weeks=4),))
     assert counts(weeks) == [1, 2, 2, 4]
+
+
+def test_a_load_that_grows_by_rule_is_moved_by_no_progression():
+    """The rule wins: the other fixed load of the week rises, and where there is none the two are said to contradict."""
+    add = AddLoad(when="all_sets_complete", step=load(2.5, "kg"))
+    bench = slot("bench-press", SetsAtTarget(sets=3, add_load=add), LoadTarget(reps=8, load=load(50, "kg")))
+    row = slot("row", sets(3), LoadTarget(reps=8, load=load(40, "kg")))
+    rise = EachWeek(change="load", by_load=load(2.5, "kg"))
+    both = expand((part(rise, pattern=week(session("Bench", bench, row))),))[1].sessions[0].slots
+    assert [one.target.load.value for one in both] == [50, 42.5]
+    with pytest.raises(Unwritable) as refused:
+        expand((part(rise, pattern=week(session("Bench", bench))),))
+    (fault,) = refused.value.faults
+    assert (fault.pointer, fault.code) == ("#/parts/0/progressions/0/change", "no_such_member")
+    assert fault.text == "moves a load that grows by its own rule (add_load): state one of the two"
+    # other numbers move as they are written
+    fewer = expand((part(EachWeek(change="reps", by=-1), pattern=week(session("Bench", bench))),))
+    assert [one.sessions[0].slots[0].target.reps for one in fewer[:3]] == [8, 7, 6]

@@ -6,7 +6,15 @@ from typing import Any
 import pytest
 
 from service.api import wire
-from service.core.progressions.members import lightened, moved, scaled_sets, shifted_effort, shifted_percent
+from service.core.progressions.members import (
+    held_weeks,
+    lightened,
+    lighter,
+    moved,
+    scaled_sets,
+    shifted_effort,
+    shifted_percent,
+)
 from service.core.progressions.numbers import (
     LIMITS,
     MEMBERS,
@@ -33,11 +41,13 @@ from service.core.slots import (
     PercentTarget,
     SameLoad,
     Scheme,
+    SessionPlan,
     SetsAtTarget,
     Slot,
     Target,
     TimeTarget,
     TopSet,
+    WeekPlan,
 )
 from service.core.units import load
 
@@ -189,12 +199,37 @@ def test_a_lighter_slot_has_fewer_sets_and_lower_numbers():
     assert shifted_percent(slot(), -10) == slot()  # it has no percentage
 
 
-def test_tests_ladders_and_loads_that_grow_by_rule_stay_in_a_lighter_week():
-    add = AddLoad(when="all_sets_complete", step=load(2.5, "kg"))
+def grows(target=None, sets=1, **more):
+    add = AddLoad(when="all_sets_complete", step=load(2.5, "kg"), **more)
+    return slot(SetsAtTarget(sets=sets, add_load=add), target or LoadTarget(reps=5, load=load(60, "kg")))
+
+
+def test_a_load_that_grows_by_rule_is_held_in_a_lighter_week_and_lower_by_as_much():
+    assert lightened(grows(sets=5), sets_percent=60) == grows(sets=3, lighter_percent=0)
+    assert lightened(grows(), percent_points=-10) == grows(lighter_percent=10)
+    assert lightened(grows(lighter_percent=15), percent_points=-10) == grows(lighter_percent=15)
+    assert lightened(grows(), percent_points=-100) == grows(lighter_percent=90)  # something stays on the bar
+    # a point easier leaves one more: 8 to failure instead of 9 at RPE 7, (1.812 / 1.928)^0.4 = 0.9755, 2.45 % less
+    easier = lightened(grows(EffortTarget(reps=5, rpe=7)), rpe_points=-1)
+    assert easier == grows(EffortTarget(reps=5, rpe=6), lighter_percent=2.5)
+    assert lightened(grows(), rpe_points=-1) == grows(lighter_percent=0)  # no effort is asked
+    assert lighter(grows()) == grows()  # nothing is made lighter
+
+
+def test_weeks_that_are_marked_lighter_hold_what_grows_however_they_were_written():
+    def week(one, **more):
+        return WeekPlan(sessions=(SessionPlan(name="Legs", slots=(slot(), one)),), **more)
+
+    usual, marked = week(grows()), week(grows(), lighter=True)
+    assert held_weeks((usual, marked)) == (usual, week(grows(lighter_percent=0), lighter=True))
+    stated = week(grows(lighter_percent=10), lighter=True)
+    assert held_weeks((stated,))[0] is stated
+
+
+def test_tests_and_ladders_stay_in_a_lighter_week():
     for still in (
         slot(MaxTest(), EffortTarget(reps=1, rpe=10)),
         slot(Ladder(), EffortTarget(reps=5, rir=3)),
-        slot(SetsAtTarget(sets=1, add_load=add), LoadTarget(reps=5, load=load(60, "kg"))),
     ):
         assert lightened(still, sets_percent=50, percent_points=-10, rpe_points=-1) is still
     with pytest.raises(OutOfLimits, match=r"RPE 0\.5"):

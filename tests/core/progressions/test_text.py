@@ -5,7 +5,7 @@ import pytest
 from service.core.progressions.records import EachWeek, FromTo, LighterWeeks, Part, Progression
 from service.core.progressions.text import part_text
 from service.core.records import Lift
-from service.core.slots import LoadTarget
+from service.core.slots import AddLoad, LoadTarget, SetsAtTarget
 from service.core.units import load
 from tests.core.progressions.writing import at, session, sets, slot, week
 
@@ -57,3 +57,16 @@ def test_a_lift_is_called_by_its_name():
 def test_a_part_is_called_by_its_name_or_by_its_weeks_name():
     assert part_text(Part(name="Build", weeks=1, week=WEEK)) == "Build: 1 week"
     assert part_text(Part(weeks=2, week=week(*WEEK.sessions, name="Peak"))) == "Peak: 2 weeks"
+
+
+def test_what_becomes_of_loads_that_grow_in_lighter_weeks_is_told():
+    add = AddLoad(when="all_sets_complete", step=load(2.5, "kg"))
+    bench = slot("bench-press", SetsAtTarget(sets=5, add_load=add), LoadTarget(reps=8, load=load(50, "kg")))
+
+    def said(**how) -> str:
+        lighter = LighterWeeks(weeks=(2,), sets_percent=60, **how)
+        return part_text(Part(weeks=2, week=week(session("Bench", bench)), progressions=(lighter,)))
+
+    start = "2 weeks; week 2 is lighter: 60 % of the sets"
+    assert said() == f"{start}, nothing added to loads that grow"
+    assert said(percent_points=-10) == f"{start}, loads that grow 10 % under the last"
