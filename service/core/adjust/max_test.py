@@ -1,8 +1,8 @@
 """A test, attempt by attempt: up after one that was made, down after a miss, by the published steps.
 
 No attempt is heavier than what the last one makes likely. It ends when the attempts are used up, when one was made
-with nothing left, when a load was missed twice, when nothing lies between what was made and what was missed, and at
-pain.
+with nothing left, when two sets in a row were missed or one load twice, when nothing lies between what was made and
+what was missed, and at pain.
 """
 
 from __future__ import annotations
@@ -13,9 +13,9 @@ from dataclasses import replace
 from service.core.ability.by_model import ByModel
 from service.core.adjust.facts import Decision, Facts
 from service.core.adjust.judged import Stands
-from service.core.adjust.max_test_attempts import after_attempt
+from service.core.adjust.max_test_attempts import after_attempt, missed_again
 from service.core.adjust.max_test_before import as_planned, to_the_first
-from service.core.adjust.max_test_state import SAME, Trial, Try
+from service.core.adjust.max_test_state import MOST_MISSES, SAME, Trial, Try
 from service.core.adjust.max_test_steps import first_attempt
 from service.core.adjust.today import Today, expectation
 from service.core.adjust.walk import moved, taken
@@ -92,6 +92,8 @@ def _next(f: Facts, at: Trial) -> Trial:
         return replace(at, ends="all")
     if len(at.tries) >= most_attempts(f.g):
         return replace(at, ends="all")
+    if at.tries and at.missed_in_a_row >= MOST_MISSES:
+        return replace(at, ends="twice" if missed_again(at) else "in_a_row")
     if not at.tries and at.index < first_attempt(f):
         missed = bool(at.before) and not at.before[-1].made
         if not missed:

@@ -31,13 +31,19 @@ def after_attempt(f: Facts, at: Trial, last: Try) -> Trial:
     if last.kg is None:
         return without_mass(f, at, last)
     if not last.made:
-        same = [one for one in at.tries if not one.made and one.kg is not None and abs(one.kg - last.kg) < SAME]
-        if len(same) > 1:
+        if missed_again(at):
             return replace(at, ends="twice")
         return down(f, at, last) if last.by_strength else _once_more(f, at, last)
     if last.rpe is not None and last.rpe >= HIGHEST_RPE:
         return replace(at, ends="nothing_left")
     return _up(f, at, last, last.kg)
+
+
+def missed_again(at: Trial) -> bool:
+    """Whether the last attempt was missed with a load that had been missed before."""
+    kg = at.tries[-1].kg
+    missed = [one.kg for one in at.tries if not one.made and one.kg is not None]
+    return kg is not None and sum(abs(one - kg) < SAME for one in missed) > 1
 
 
 def _up(f: Facts, at: Trial, last: Try, kg: float) -> Trial:

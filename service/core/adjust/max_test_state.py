@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import log
 from typing import Literal
 
+from service.core.ability.by_model import ByModel
 from service.core.adjust.facts import Facts
 from service.core.adjust.today import Today
 from service.core.answers import Step
@@ -27,17 +28,32 @@ HARD_STEP = 3.0
 others). [%]"""
 STAY_LEFT = 1
 """After an attempt with some left the next is to leave so many by the usual curve. Ours. [reps]"""
+MOST_MISSES = 2
+"""After so many misses in a row a test ends: the protocol goes down after one, and each further one tires. Ours.
+[sets]"""
 MORE_LEFT = 2.0
 """Where the heaviest attempt left so many and nothing heavier was missed, more may have been possible: no tested max.
 Ours. [reps]"""
 
 TrialEnd = Literal[
-    "held", "capped", "all", "nothing_left", "twice", "between", "heaviest", "too_far", "no_lighter", "pain", "hurts"
+    "held",
+    "capped",
+    "all",
+    "nothing_left",
+    "twice",
+    "in_a_row",
+    "between",
+    "heaviest",
+    "too_far",
+    "no_lighter",
+    "pain",
+    "hurts",
 ]
 """How a test ends. `all`: its attempts are used up; `nothing_left`: made, with nothing left; `twice`: one load missed
-twice; `between`: no load between made and missed; `heaviest`: nothing heavier is here; `too_far`: the next is too far
-off; `no_lighter`: nothing lighter after a miss; `held`: attempts wait for an approval, or are harder than a coach
-allows; `capped`: a coach allows no more load; `pain`: it must stop; `hurts`: the lifter and the coach choose."""
+twice; `in_a_row`: two sets missed one after the other; `between`: no load between made and missed; `heaviest`: nothing
+heavier is here; `too_far`: the next is too far off; `no_lighter`: nothing lighter after a miss; `held`: attempts wait for
+an approval, or are harder than a coach allows; `capped`: a coach allows no more load; `pain`: it must stop; `hurts`: the
+lifter and the coach choose."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +106,12 @@ class Trial:
         return max(made, key=_heaviness, default=None)
 
     @property
+    def missed_in_a_row(self) -> int:
+        """How many of the last sets were missed, one after the other; those before the attempts too. [sets]"""
+        sets = (*self.before, *self.tries)
+        return next((at for at, one in enumerate(reversed(sets)) if one.made), len(sets))
+
+    @property
     def may_be_more(self) -> bool:
         """Whether the heaviest that was made left so much that it is no max: nothing heavier was missed either."""
         best = self.best
@@ -128,9 +150,12 @@ def least_shown(f: Facts, at: Trial) -> float:
 
 
 def expected(at: Trial, kg: float | None, reps: int) -> float | None:
-    """Effort of a coming set: no harder than what sets that went easily leave open. Effective. [kg] -> [RPE]"""
+    """Effort of a coming set: no harder than what sets that went easily leave open. Effective. [kg] -> [RPE]
+
+    None while all sets so far only say "at least".
+    """
     able = at.today.able
-    if able is None or kg is None or kg <= 0:
+    if able is None or kg is None or kg <= 0 or (isinstance(able, ByModel) and able.row.at_least):
         return None
     expected = able.expected(kg, reps)
     for one in (*at.before, *at.tries):

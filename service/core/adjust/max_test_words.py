@@ -26,6 +26,7 @@ _WHY = {
     "all": "All attempts are used.",
     "nothing_left": "The last attempt left nothing.",
     "twice": "The same load was missed twice.",
+    "in_a_row": "Two sets in a row were missed, and that is enough: the test of this lift ends here.",
     "between": "No load here lies between what was made and what was missed.",
     "heaviest": "Nothing heavier is here.",
     "too_far": "The next load here is too far off for an attempt.",
