@@ -32,6 +32,7 @@ from service.flows.in_unit import Plan, plans_in
 from service.flows.open_session import answer_to, inputs_of
 from service.flows.remember import remembered
 from service.store import lines, prescribed, revisions, sets
+from service.store.coming import coming_after
 from service.store.errors import NotFound
 from service.store.lines import Line
 from service.store.memories import Whole
@@ -143,6 +144,10 @@ def of_slot(stored: list[StoredSet], slot: UUID | None) -> list[DoneSet]:
     return [replace(one.done(), expected_rpe=None) for one in stored if slot is not None and one.set.slot == slot]
 
 
+def _nothing() -> None:
+    """Nothing is told of the next time."""
+
+
 def _over(text: str, slot: UUID | None, **more: Any) -> SessionDone:
     return SessionDone(slot=None if slot is None else str(slot), text=text, **({"why": (), "cautions": ()} | more))
 
@@ -173,8 +178,8 @@ class _Session:
         self._unkept: tuple[Context, dict[UUID, ResolvedSlot]] | None = None
         self._told: dict[UUID, Plan] | None = None
 
-    def of(self, slot: UUID) -> Next:
-        """What comes next in one slot, whatever the others are."""
+    def of(self, slot: UUID, *, told: bool = True) -> Next:
+        """What comes next in one slot, whatever the others are; `told`: where it is done, with what comes next time."""
         at = self._line(slot)
         if at.slot is None or at.plan is None or at.context is None:
             return LiftDone(slot=str(slot), text=_WITHOUT_PLAN, why=(), next_slot=None, cautions=())
@@ -183,7 +188,8 @@ class _Session:
             done = of_slot(self.stored, slot)
             day = max((one.set.date for one in self.stored if one.set.slot == slot), default=None)
             now = None if day is None else self._now(at.slot, ctx, at.plan.lift, day)
-            return next_set(at.slot, ctx, done, plan=at.plan, slot_id=str(slot), now=now)
+            look = coming_after(self.tx, at.session, slot, day) if told and day is not None else _nothing
+            return next_set(at.slot, ctx, done, plan=at.plan, slot_id=str(slot), now=now, look=look)
         except DomainError as refusal:  # a set that was logged is kept, whatever can be said of the next
             return LiftDone(slot=str(slot), text=str(refusal), why=(), next_slot=None, cautions=())
 
@@ -215,7 +221,7 @@ class _Session:
         done = isinstance(mine, LiftDone)
         if not (done and mine.cautions):
             for partner in self._partners(slot):
-                theirs = self.of(partner)
+                theirs = self.of(partner, told=False)
                 if not isinstance(theirs, LiftDone):
                     return theirs
         if not isinstance(mine, LiftDone):
@@ -228,7 +234,7 @@ class _Session:
         if last is not None:
             return self.after(last)
         for slot in self.at.order:
-            found = self.of(slot)
+            found = self.of(slot, told=False)
             if not isinstance(found, LiftDone):
                 return found
         return _over("Nothing is left to do in this session.", None)
@@ -236,7 +242,7 @@ class _Session:
     def _done(self, slot: UUID, mine: LiftDone) -> Next:
         here = self.at.order.index(slot)
         for other in self.at.order[here + 1 :] + self.at.order[:here]:
-            if not isinstance(self.of(other), LiftDone):
+            if not isinstance(self.of(other, told=False), LiftDone):
                 return replace(mine, next_slot=str(other))
         return _over(last_text(mine.text), slot, why=mine.why, cautions=mine.cautions)
 

@@ -10,6 +10,7 @@ from starlette.testclient import TestClient
 
 from service.store.session import Database
 from tests.conftest import GymAtHand
+from tests.counting import statements
 from tests.lifting import BY_CURVE, Session, add_athlete, add_max, add_session, done, kg
 
 FIVES: dict[str, Any] = {
@@ -256,6 +257,7 @@ class Block:
             },
             "target": {"kind": "load", "reps": 8, "load": kg(50)} | changed,
         }
+        slot["target"] = {name: value for name, value in slot["target"].items() if value is not None}
         week = {"sessions": [{"name": "Bench", "slots": [slot]}]}
         if not self.progressions:
             return {"name": "Bench", "weeks": [week] * weeks}
@@ -345,3 +347,61 @@ def test_a_week_that_is_marked_lighter_by_hand_holds_the_load(coach: TestClient)
     assert block.asked(2) == [50] * 5
     block.train(2)
     assert block.asked(3) == [52.5] * 5
+
+
+def test_the_end_of_a_slot_says_what_its_next_session_asks(coach: TestClient) -> None:
+    """55 kg complete; 10 % less in the lighter week is 49.5, nearest 50; after it 57.5; after the last nothing."""
+    block = Block(coach, 5, {"kind": "lighter_weeks", "weeks": [4], "sets_percent": 60, "percent_points": -10})
+    ends = [block.train(week) for week in (1, 2, 3, 4, 5)]
+    lighter = "Next time 50 kg, less than today, in a session that is lighter on purpose."
+    for end, said in zip(ends, ("Next time 52.5 kg.", "Next time 55 kg.", lighter, "Next time 57.5 kg."), strict=False):
+        assert said in end
+    assert "ext time" not in ends[4]
+
+
+def test_the_end_of_a_slot_says_other_repetitions_and_what_is_repeated(coach: TestClient) -> None:
+    block = Block(coach, 3, {"kind": "each_week", "change": "reps", "by": -1})
+    assert "Next time 7 with 52.5 kg." in block.train(1, 8)
+    assert "Next time 6 with 52.5 kg." in block.train(2, 6)
+    same = Block(coach, 3)
+    assert "The same again next time." in same.train(1, 7)
+
+
+def test_a_lighter_week_of_efforts_says_what_comes_after_it(coach: TestClient) -> None:
+    """5 at RPE 7; the lighter week asks for RPE 6: 2.5 % less than 85 is 82.9, nearest 82.5. After it 87.5."""
+    block = Block(
+        coach, 3, {"kind": "lighter_weeks", "weeks": [2], "rpe_points": -1}, kind="effort", reps=5, rpe=7, load=None
+    )
+    session = block.block["sessions"][0]
+    shown = coach.get(f"/v1/sessions/{session['id']}").json()["slots"][0]
+    for at in range(5):
+        body = done(shown["id"], role="target_set", load=kg(85), reps=5, rir=3)
+        told = coach.post(f"/v1/sessions/{session['id']}/sets", json=body | _at(_date(session["date"]), at)).json()
+    assert "Next time 82.5 kg, less than today, in a session that is lighter on purpose." in told["next"]["text"]
+    assert block.asked(2) == [82.5] * 5
+    assert "Next time 87.5 kg." in block.train(2, 5, rir=4)
+    assert block.asked(3) == [87.5] * 5
+
+
+def test_nothing_is_said_of_a_next_time_at_another_place_or_by_another_target(coach: TestClient) -> None:
+    elsewhere = Block(coach, 3)
+    place = coach.post("/v1/places", json={"name": "Barn", "bars": [{"load": kg(20)}], "plates": []}).json()["id"]
+    moved = coach.patch(
+        f"/v1/sessions/{elsewhere.block['sessions'][1]['id']}", json={"place": place}, headers={"If-Match": "*"}
+    )
+    assert moved.status_code == 200, moved.text
+    assert "ext time" not in elsewhere.train(1)
+
+
+def test_only_the_end_of_a_load_that_grows_takes_a_statement_more(coach: TestClient, database: Database) -> None:
+    block = Block(coach, 2)
+    session = block.block["sessions"][0]
+    slot = coach.get(f"/v1/sessions/{session['id']}").json()["slots"][0]["id"]
+    counts = []
+    for at in range(5):
+        body = done(slot, role="target_set", load=kg(50), reps=8) | _at(_date(session["date"]), at)
+        with statements(database) as seen:
+            said = coach.post(f"/v1/sessions/{session['id']}/sets", json=body)
+        assert said.status_code == 201
+        counts.append(sum("h.position" in one for one in seen))
+    assert counts == [0, 0, 0, 0, 1]

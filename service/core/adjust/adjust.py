@@ -14,7 +14,7 @@ from service.core.adjust.by_scheme import next_step
 from service.core.adjust.choices import SOME, STOP, WARNING_SIGNS, pain_choice
 from service.core.adjust.facts import Decision, Facts, facts
 from service.core.adjust.next_if import next_if
-from service.core.adjust.next_time import with_next_time
+from service.core.adjust.next_time import Look, with_next_time
 from service.core.adjust.next_why import judged_why, why
 from service.core.adjust.next_words import end_text, set_text, unchanged
 from service.core.adjust.today import Today
@@ -57,6 +57,7 @@ def next_set(
     why: bool = True,
     ahead: bool = True,
     now: ByModel | None = None,
+    look: Look | None = None,
 ) -> Next:
     """What comes next in a slot, after the sets done so far.
 
@@ -78,6 +79,8 @@ def next_set(
         False: `next_if`, what would follow each outcome of the coming set, stays empty.
     now : ByModel or None
         What the log says by now, all its sets included; None: what the sets of this slot say to what `ctx` knew.
+    look : callable or None
+        Finds how the lift is planned the next time, for the end of a load that grows (`with_next_time`).
 
     Returns
     -------
@@ -97,7 +100,7 @@ def next_set(
                 return next_step(f, sketched.set, done, now, slot_id, why=why, ahead=ahead)
             today, then = walk(f, done, now)
             told = _Answer(f, sketched.set, today, then, slot_id, why, ahead).next()
-            return with_next_time(told, slot, ctx, done, f.work_sets, today.ability)
+            return with_next_time(told, slot, ctx, done, f.work_sets, today.ability, look)
         plan = drawn
     whole = partial(_alone, slot, ctx, done, now)
     if plan.left_out:
@@ -107,7 +110,7 @@ def next_set(
         return next_step(f, partial(_told, plan), done, now, slot_id, why=why, ahead=ahead)
     today, then = walk(f, done, now)
     told = _Answer(f, partial(_told, plan), today, then, slot_id, why, ahead, whole).next()
-    return with_next_time(told, slot, ctx, done, f.work_sets, today.ability)
+    return with_next_time(told, slot, ctx, done, f.work_sets, today.ability, look)
 
 
 def _alone(slot: Slot, ctx: Context, done: Sequence[DoneSet], now: ByModel | None) -> Decision | None:
