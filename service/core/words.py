@@ -174,6 +174,18 @@ def reps(count: int | None, to: int | None = None) -> str:
     return f"{count}" if to is None or to == count else f"{count} to {to}"
 
 
+def middle_leaves(middle: float, expected_rpe: float) -> str:
+    """What the middle of a range of repetitions should leave: nobody does half of one. [reps], [RPE]
+
+    >>> middle_leaves(10, 7.7)
+    '10 repetitions should leave two or three repetitions'
+    >>> middle_leaves(6.5, 10.4)
+    '6 or 7 repetitions are likely to be missed'
+    """
+    count = number(middle) if middle == int(middle) else f"{int(middle)} or {int(middle) + 1}"
+    return f"{count} repetitions {should_leave(expected_rpe).replace('is likely', 'are likely')}"
+
+
 def lift_words(word: str, lifts: Mapping[str, Lift] = NO_LIFTS) -> str:
     """A lift within a sentence: its name; of one that the gym does not have, its word.
 

@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.core.adjust.adjust import next_set
-from service.core.answers import LiftDone, Step
+from service.core.answers import LiftDone, NextSet, Step
 from service.core.context import Context, Telling
 from service.core.prescribe.add_load import DoneThen, summed
 from service.core.prescribe.prescribe import prescribe
@@ -196,6 +196,24 @@ def test_fewer_repetitions_are_a_point_easier_each() -> None:
     for reps, kg in ((6, 52.5), (7, 50)):
         now = slot(effort(reps, 7), SetsAtTarget(sets=3, add_load=STEP))
         assert values(prescribe(now, ctx).sets, "target_set") == [kg] * 3
+
+
+def test_nothing_is_said_of_how_hard_it_will_be_where_that_is_hardly_known() -> None:
+    """A max from 400 days ago is known to more than 12 % to each side, that of a test of today is not. 47.5 of 60 kg go
+    up 1 + (1.2632^2.5 - 1) / 0.116 = 7.8 times, of 55 kg 1 + (1.1579^2.5 - 1) / 0.116 = 4.8 times: five would likely be
+    missed, if the 55 were more than a guess by now."""
+    last = fives(kg=45)
+    done = past(last, (45, (5, 5, 5)))
+    for kg, days, known_well in ((60, 0, True), (60, 400, False), (55, 400, False)):
+        ctx = replace(context(known("squat", kg, days=days), settings=Settings()), progress=done)
+        one = next(each for each in prescribe(last, ctx).sets if each.role == "target_set")
+        assert one.load == load(47.5, "kg")
+        assert (one.expected_rpe is not None) == known_well
+        assert (one.text == "5 with 47.5 kg.") == (not known_well)
+        assert "likely_to_miss" not in [each.code for each in one.cautions]
+        coming = next_set(last, ctx, [DoneSet(lift="squat", role="target_set", load=load(47.5, "kg"), reps=5)])
+        assert isinstance(coming, NextSet)
+        assert (coming.expected_rpe is not None) == known_well
 
 
 def finished(rpe: float | None, **more: Any) -> str:

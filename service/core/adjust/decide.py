@@ -80,6 +80,8 @@ def complete(f: Facts, today: Today, d: Decision) -> Decision:
         return d
     if d.exact_kg is None:
         d.exact_kg = d.planned.exact_kg
+    if d.unsaid and f.grows and d.planned.load is not None and d.planned.expected is None:
+        d.expected, d.unsaid = None, False  # the plan says nothing of it either: hardly anything is known
     if d.unsaid:
         d.expected, d.unsaid = expected(f, today, d.kg, middle(d.reps, d.reps_to), d.planned), False
     return d

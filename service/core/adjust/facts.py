@@ -14,6 +14,7 @@ from service.core.effort import OR_MORE_RPE
 from service.core.errors import DomainError, NotComputable
 from service.core.loading.loading import Hung
 from service.core.methods import method_of
+from service.core.prescribe.add_load import rule_of
 from service.core.prescribe.bounds import Bounds
 from service.core.prescribe.ease import MostBefore, asked_on_the_way_back, eased_rpe, holds, most_before
 from service.core.prescribe.grounds import Grounds, ground
@@ -122,6 +123,8 @@ class Facts:
     """Repetitions that the first work set asks for. [reps]"""
     steady: bool = False
     """Loads stand for the whole slot (`steady`)."""
+    grows: bool = False
+    """The load grows from session to session."""
     method: Method = "straight"
     """How the slot's own sets are done."""
     until: BackOff | None = None
@@ -251,6 +254,7 @@ def _facts(g: Grounds, body_kg: float | None, in_force: Orders, sets: list[Plann
         as_planned=ctx.session_kind in ("test", "meet"),
         start=None if g.able is None else g.ability,
         steady=steady,
+        grows=rule_of(slot) is not None,
         method=method,
         until=until if until is not None and until.until_rpe is not None else None,
         reps=reps or 0.0,

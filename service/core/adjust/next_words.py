@@ -64,9 +64,10 @@ def _set_text(f: Facts, today: Today, d: Decision, source: PrescribedSet) -> str
     if d.expected is not None and f.slot.scheme.kind == "cluster":
         text += f" In one go it {words.should_leave(d.expected)}, and the rests make it easier."
     elif d.expected is not None:
-        what = f"{words.number((d.reps + d.reps_to) / 2)} repetitions" if d.reps and d.reps_to else "This"
-        leave = words.should_leave(d.expected)
-        text += f" {what} {leave.replace('is likely', 'are likely') if what != 'This' else leave}."
+        if d.reps and d.reps_to and d.reps != d.reps_to:
+            text += f" {words.middle_leaves((d.reps + d.reps_to) / 2, d.expected)}."
+        else:
+            text += f" This {words.should_leave(d.expected)}."
     if d.rule == "fixed" and d.expected is not None and f.g.limit is not None and d.expected >= f.g.limit:
         text += " That looks too hard today: ask your coach before you take it."
     return aside + text

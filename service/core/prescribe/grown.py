@@ -15,7 +15,7 @@ from service.core.prescribe.ease import eased_load
 from service.core.prescribe.from_ladder import from_ladder, ladder_before, written_instead
 from service.core.prescribe.grounds import Grounds, hang_under, heavier, heavier_step, lighter_step
 from service.core.prescribe.jumps import read_from
-from service.core.prescribe.waits import SURE, harder_than_asked, spread_of, waits
+from service.core.prescribe.waits import HARDLY, SURE, harder_than_asked, spread_of, waits
 from service.core.records import PastWork
 from service.core.slots import AddLoad, LoadTarget, SetsAtTarget, Slot
 from service.core.units import GRAINS_PER_KG, Load, Number, say, tidy
@@ -36,6 +36,8 @@ class Grown:
     """What goes before the reasons of the target."""
     note: str = ""
     """A further sentence of the last set."""
+    vague: bool = False
+    """How hard its sets will be is hardly known: nothing is said of it."""
 
 
 def grown(g: Grounds, add: AddLoad) -> Grown:
@@ -46,8 +48,9 @@ def grown(g: Grounds, add: AddLoad) -> Grown:
     slot stays as it is. Raises as `aim` where the start cannot be computed.
     """
     told: tuple[Step, ...] = ()
+    spread = spread_of(g)
     if add.until_sure:
-        sure, step = _how_sure(g, spread_of(g))
+        sure, step = _how_sure(g, spread)
         told = (step,)
         if sure:
             return Grown(without_rule(g.slot), steps=told)
@@ -64,7 +67,7 @@ def grown(g: Grounds, add: AddLoad) -> Grown:
     if target is None:
         return Grown(g.slot, steps=told, note=note)
     target.steps = (*told, *target.steps)
-    return Grown(_with_load(g, target), target, note=note)
+    return Grown(_with_load(g, target), target, note=note, vague=spread is not None and spread > HARDLY)
 
 
 def _lighter_start(g: Grounds, add: AddLoad, target: Aim) -> None:

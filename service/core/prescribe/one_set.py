@@ -281,9 +281,7 @@ def sentence(draft: Draft, g: Grounds) -> str:
     if draft.role == "warm_up" or draft.expected is None:
         return f"{text}."
     if draft.reps_to is not None and draft.reps_to != draft.reps:
-        if draft.expected > 10:
-            return f"{text}: {words.number(draft.middle)} repetitions are likely to be missed."
-        return f"{text}: {words.number(draft.middle)} repetitions {words.should_leave(draft.expected)}."
+        return f"{text}: {words.middle_leaves(draft.middle, draft.expected)}."
     return f"{text}: this {words.should_leave(draft.expected)}."
 
 

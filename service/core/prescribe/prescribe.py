@@ -236,6 +236,9 @@ def _drafts(
     if slot is not planned:
         work[0].why.append(sets_step(len(roles(planned.scheme)), len(work)))
     work = within(g, work)
+    if own is not None and own.vague:
+        for one in work:
+            one.expected = None
     heavy = build_ups(g, target, work[0]) if worked_up_to else []
     if not isinstance(slot.scheme, AscendingSets) and hardly_known(g, target):
         work[0].note = BUILD_UP_DECIDES if heavy else BEGINS_LIGHTER

@@ -17,6 +17,9 @@ max. Ours. [1]"""
 CLEARLY = 0.5
 """A grown load waits where its first set is expected to pass the effort limit by as much: half a point may be how the
 day is. Ours. [RPE]"""
+HARDLY = 0.12
+"""A max that is known to no more than this to each side says nothing of how hard a load that grows will be: it is worth
+four or five repetitions. Ours. [1]"""
 HARDER = 1.0
 """Sets that were so much harder than the target's effort, on average, were clearly harder. Ours. [RPE]"""
 
