@@ -15,6 +15,7 @@ from service.core.plan.sizes import work_sets
 from service.core.prescribe.add_load import DAYS_BACK, SESSIONS_BACK, DoneThen, summed
 from service.core.prescribe.enough import TELLING_RPE
 from service.core.prescribe.from_ladder import Rung, found_by_ladder, is_ladder
+from service.core.prescribe.too_heavy import not_once
 from service.core.records import WORK_ROLES, PastWork
 from service.core.slots import Slot
 from service.core.units import load
@@ -116,8 +117,9 @@ def progress(tx: Tx, asked: Sequence[Growing]) -> list[tuple[PastWork, ...]]:
     Returns
     -------
     list of tuple of PastWork
-        For each that is asked for, one for each slot that was worked in; a ladder's, where it found a working load.
-        Sets that are in doubt, drop sets and rest-pause sets are no repetitions that count.
+        For each that is asked for, one for each slot that was worked in; a ladder's, where it found a working load or
+        its lightest load did not go up once. Sets that are in doubt, drop sets and rest-pause sets are no repetitions
+        that count.
     """
     lifts = sorted({lift for one in asked for lift in one.lifts})
     values = [(one.athlete, one.on - timedelta(days=DAYS_BACK), one.on, one.session) for one in asked]
@@ -169,7 +171,9 @@ def telling(tx: Tx, asked: Sequence[Growing]) -> list[tuple[Telling, ...]]:
 def _summed(rows: list[Any], slot: Slot, asked: int | None) -> PastWork | None:
     first = rows[0]
     if is_ladder(slot):
-        return found_by_ladder(slot, first.lift, first.day, [_rung(row) for row in rows])
+        rungs = [_rung(row) for row in rows]
+        found = found_by_ladder(slot, first.lift, first.day, rungs)
+        return found or not_once(slot, first.lift, first.day, rungs)
     sets = [DoneThen(load(row.load_value, row.load_unit), row.reps, _said(row)) for row in rows]
     return summed(slot, first.lift, first.day, sets, sets_asked=asked or None)
 

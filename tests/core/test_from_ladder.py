@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
@@ -15,15 +16,18 @@ from service.core.adjust.facts import facts
 from service.core.adjust.ladder import climb
 from service.core.answers import NextSet
 from service.core.context import Context, Telling
+from service.core.errors import NotComputable
 from service.core.prescribe.add_load import DoneThen, move, summed
 from service.core.prescribe.from_ladder import Rung, found_by_ladder, ladder_before
-from service.core.prescribe.prescribe import prescribe
-from service.core.records import DoneSet, Override, PastWork, Settings, Stack
+from service.core.prescribe.prescribe import prescribe, resolve_session
+from service.core.prescribe.too_heavy import not_once
+from service.core.records import Bar, DoneSet, Kit, Override, PastWork, Settings, Stack
 from service.core.returning import Eased
 from service.core.slots import (
     AddLoad,
     EffortTarget,
     FreeTarget,
+    Ladder,
     LoadTarget,
     PercentTarget,
     SetsAtTarget,
@@ -31,7 +35,7 @@ from service.core.slots import (
     Target,
 )
 from service.core.units import load
-from tests.core.plans import TODAY, context, known, unexplained, values
+from tests.core.plans import TODAY, context, effort, known, slot, unexplained, values
 from tests.core.test_ladder import fine, ladder, step
 
 GROWS = AddLoad(when="all_sets_complete", step=load(2.5, "kg"), after_failures=2, less_percent=10)
@@ -268,3 +272,77 @@ def test_two_easy_sets_of_one_day_never_lead_to_the_target() -> None:
     on = grows(EFFORT, UNTIL_SURE)
     later = replace(ctx, progress=(found(27.5),))
     assert asked(on, later) == [27.5] * 3
+
+
+BARE = Kit(bars=(Bar(name="bar", load=load(15, "kg")),), collars=load(0, "kg"), plates=(),
+           dumbbells=(load(4, "kg"), load(2, "kg")))  # fmt: skip
+NEVER = [Rung(load(15, "kg"), 0, None, whole=False)]
+
+
+def of_fives(**more: Any) -> Slot:
+    add = AddLoad(when="all_sets_complete", step=load(2.5, "kg"), after_failures=1, less_percent=10, **more)
+    return slot(effort(5, 7), SetsAtTarget(sets=3, add_load=add), "press")
+
+
+def never_lifted(done: Sequence[Rung] = NEVER) -> PastWork | None:
+    ladder = Slot(lift="press", scheme=Ladder(), target=EffortTarget(reps=5, rir=3))
+    return not_once(ladder, "press", TODAY - timedelta(days=3), done)
+
+
+def test_a_bar_that_did_not_go_up_once_is_not_asked_for_again() -> None:
+    """Nobody is to try 15 kg again of whom 0 of 5 is known; a lighter bar of the place may be tried."""
+    found = never_lifted()
+    assert found is not None
+    for more in ({}, {"until_sure": True}):
+        ctx = replace(context(known("press", 14, "rolling", days=3), kit=BARE), progress=(found,))
+        with pytest.raises(NotComputable, match="15 kg, the lightest for the press here, did not go up once"):
+            prescribe(of_fives(**more), ctx)
+        (shown,) = resolve_session([of_fives(**more)], ctx)
+        assert [one.load for one in shown.sets] == [None] * 3
+        assert shown.sets[0].text == (
+            "5 repetitions: the lightest here was too heavy the last time, so choose something easier with the coach."
+        )
+        (caution,) = shown.cautions
+        assert caution.text == (
+            "15 kg, the lightest for the press here, did not go up once 3 days ago: choose an easier variation "
+            "with the coach, for example with dumbbells, of which the lightest pair is 2 kg in each hand."
+        )
+    long_ago = replace(found, on=TODAY - timedelta(days=57))
+    assert prescribe(of_fives(), replace(ctx, progress=(long_ago,))).sets[-1].load == load(15, "kg")
+    lighter = replace(BARE, bars=(*BARE.bars, Bar(name="light", load=load(7.5, "kg"))))
+    ctx = replace(context(known("press", 14, "rolling", days=3), kit=lighter), progress=(found,))
+    assert prescribe(of_fives(), ctx).sets[-1].load == load(7.5, "kg")
+
+
+def test_the_same_holds_in_a_block_and_some_repetitions_are_gone_on_from() -> None:
+    """10 % less than 15 is 13.5, which nothing here hangs as: it is said so."""
+    on, ctx = of_fives(), context(known("press", 17), kit=BARE)
+
+    def after(*reps: int) -> Context:
+        done = [DoneThen(load(15, "kg"), count) for count in reps]
+        one = summed(on, "press", TODAY - timedelta(days=3), done)
+        assert one is not None
+        return replace(ctx, progress=(one,))
+
+    with pytest.raises(NotComputable, match="did not go up once"):
+        prescribe(on, after(0))
+    some = prescribe(on, after(3, 2, 2))
+    first = next(one for one in some.sets if one.role == "target_set")
+    assert first.load == load(15, "kg")
+    told = next(one for one in first.why if one.formula == "take_load_off").text
+    assert told == (
+        "1 session with 15 kg was not complete, 3 days ago: 10 % less is 13.5 kg, and nothing lighter than 15 kg can "
+        "be loaded here."
+    )
+
+
+@pytest.mark.parametrize(
+    "done",
+    [
+        [Rung(load(15, "kg"), 1, None, whole=False)],  # once it went up
+        [Rung(load(15, "kg"), 0, None, whole=False, painful=True)],
+        [],
+    ],
+)
+def test_a_ladder_that_ended_otherwise_says_nothing_of_it(done: list[Rung]) -> None:
+    assert never_lifted(done) is None

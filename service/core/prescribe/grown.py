@@ -15,6 +15,7 @@ from service.core.prescribe.ease import eased_load
 from service.core.prescribe.from_ladder import from_ladder, ladder_before, written_instead
 from service.core.prescribe.grounds import Grounds, hang_under, heavier, heavier_step, lighter_step
 from service.core.prescribe.jumps import read_from
+from service.core.prescribe.too_heavy import refuse
 from service.core.prescribe.waits import HARDLY, SURE, harder_than_asked, spread_of, waits
 from service.core.records import PastWork
 from service.core.slots import AddLoad, LoadTarget, SetsAtTarget, Slot
@@ -45,8 +46,17 @@ def grown(g: Grounds, add: AddLoad) -> Grown:
 
     `g` stands on the slot as it was planned. After a newcomer's ladder it starts from the working load that this found,
     unless the plan states a load of its own. Where the rule has no load (the lifter chooses, nothing is known yet) the
-    slot stays as it is. Raises as `aim` where the start cannot be computed.
+    slot stays as it is. Raises as `aim` where the start cannot be computed, and `too_heavy` where the lightest load of
+    the place did not go up once the last time.
     """
+    past = alike(g.ctx.progress, g.slot)
+    found = move(past, add)
+    fresh = ladder_before(g.ctx.progress, g.slot)
+    last = found.last if fresh is None else fresh
+    if last is not None:
+        refuse(g, last)
+    if fresh is not None and not any(fresh.reps):
+        fresh = None  # something lighter is here than what did not go up
     told: tuple[Step, ...] = ()
     spread = spread_of(g)
     if add.until_sure:
@@ -54,9 +64,6 @@ def grown(g: Grounds, add: AddLoad) -> Grown:
         told = (step,)
         if sure:
             return Grown(without_rule(g.slot), steps=told)
-    past = alike(g.ctx.progress, g.slot)
-    found = move(past, add)
-    fresh = ladder_before(g.ctx.progress, g.slot)
     target = None if fresh is None or isinstance(g.slot.target, LoadTarget) else from_ladder(g, fresh)
     starts = target is not None or found.last is None
     if target is None:

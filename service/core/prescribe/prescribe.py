@@ -67,7 +67,7 @@ def prescribe(
     ------
     NotComputable
         Where there is no answer: `no_max`, `technique_lift`, `no_mass`, `no_load`, `no_body_weight`, `unknown_lift`,
-        `cap_too_light`, or the place has nothing for the lift.
+        `cap_too_light`, `too_heavy` (a load that grows), or the place has nothing for the lift.
     OutOfRange
         Where the curve does not reach so many repetitions.
     """

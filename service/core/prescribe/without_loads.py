@@ -15,6 +15,7 @@ from service.core.prescribe.cautions import no_load
 from service.core.prescribe.ease import before_work, eased_slot, in_words
 from service.core.prescribe.follow import roles
 from service.core.prescribe.parts import count_words, in_parts, whole
+from service.core.prescribe.too_heavy import TOO_HEAVY
 from service.core.prescribe.until import only_while
 from service.core.records import Role
 from service.core.slots import DistanceTarget, EffortTarget, Slot, TimeTarget, TopSet
@@ -31,7 +32,7 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
     written, slot = slot, whole(obey.doubled(slot, in_force)[0])
     told = tuple(obey.obeyed(one, ctx) for one in in_force.acting)
     order = roles(eased_slot(slot, ctx).scheme)
-    caution = no_load(str(refusal), choose=refusal.code != "cap_too_light")
+    caution = no_load(str(refusal), choose=refusal.code not in ("cap_too_light", TOO_HEAVY))
     reps, reps_to = words.target_reps(slot.target)
     cap = in_force.cap.load if in_force.cap is not None else None
     most = "" if cap is None else words.both(cap, ctx.unit)
@@ -40,6 +41,8 @@ def without_loads(slot: Slot, ctx: Context, refusal: DomainError) -> ResolvedSlo
     text = f"{counted}: {_reason(refusal)}, so {go_by}{most and f', no more than {most}'}."
     if refusal.code == "cap_too_light" and cap is not None:
         text = f"{counted}: nothing here is as light as the {most} that the coach allows, so ask the coach."
+    if refusal.code == TOO_HEAVY:
+        text = f"{counted}: the lightest here was too heavy the last time, so choose something easier with the coach."
     sets = tuple(
         PrescribedSet(
             role=role,
