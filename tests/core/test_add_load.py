@@ -111,6 +111,13 @@ def test_a_range_adds_load_when_its_top_is_reached_in_every_set() -> None:
     assert today(going, (40, (8, 8, 7)), (40, (9, 8, 7)))[0] in (35, 37.5)  # 36
 
 
+def test_nobody_is_told_of_half_repetitions() -> None:
+    """The middle of 6 to 9 is 7.5: 7 or 8."""
+    on = slot(LoadTarget(reps=6, reps_to=9, load=load(60, "kg")), SetsAtTarget(sets=3, add_load=STEP))
+    told = next(one for one in prescribe(on, context(known("squat", 100))).sets if one.role == "target_set").text
+    assert told.startswith("6 to 9 with 60 kg: 7 or 8 repetitions should leave")
+
+
 def test_two_for_two_adds_load_after_two_more_in_the_last_set_in_two_sessions_in_a_row() -> None:
     """Two or more repetitions over the goal in the last set in two consecutive workouts: Haff and Triplett (eds.),
     Essentials of Strength Training and Conditioning, 4th ed."""
@@ -185,6 +192,17 @@ def test_body_weight_lifts_grow_by_what_is_added_and_assistance_gets_less() -> N
     assert today(on, (-15, (5, 5, 4))) == [-15] * 3
     # 10 % of 90 kg, body included, is 9 kg: 1 kg added; the nearest steps are 0 and 1.25 or 2.5
     assert 0 <= today(fives(BACK, lift="dip", kg=10), (10, (5, 4, 4)), (10, (5, 4, 4)))[0] <= 2.5
+
+
+def test_what_is_added_to_the_body_is_said_with_it() -> None:
+    """Body weight alone was complete: 1.25 kg more is body weight and 1.25 kg. Repeated, nothing is."""
+    on = fives(replace(STEP, step=load(1.25, "kg")), lift="dip", kg=0)
+    grows, stays = (why_of(on, (0, reps)) for reps in ((5, 5, 5), (5, 5, 4)))
+    assert grows[0].text == (
+        "3 days ago all 3 sets with body weight had 5 repetitions: 1.25 kg more is body weight and 1.25 kg."
+    )
+    assert stays[1].text == "Body weight is 80 kg of that: nothing is added."
+    assert not [left for step in (*grows, *stays) for left in unexplained(step)]
 
 
 def test_machines_grow_by_their_steps() -> None:
