@@ -84,9 +84,7 @@ def test_that_the_version_has_it_no_more_where_it_comes_from_is_told() -> None:
         version[2, 3] = SessionPlan(name="Pull", slots=(HARDER, CURL))
         found = kept(block, version, VERSION, 1, BUILT_IN)
         assert found.plans["2.3"].slots == (HARDER, HALF, CURL)
-        assert found.told == [
-            f"{where} stays, though the version no longer has it there."
-        ]
+        assert found.told == [f"{where} stays, though the version no longer has it there."]
 
 
 def test_what_the_version_has_there_itself_is_not_done_twice() -> None:
