@@ -314,6 +314,19 @@ def test_a_bar_that_did_not_go_up_once_is_not_asked_for_again() -> None:
     assert prescribe(of_fives(), ctx).sets[-1].load == load(7.5, "kg")
 
 
+def test_what_the_lifter_chose_instead_is_gone_on_with() -> None:
+    """10 kg of an implement that the place does not list: nothing heavier is asked for after it."""
+    found = never_lifted()
+    assert found is not None
+    ctx = replace(context(known("press", 14, "rolling", days=3), kit=BARE), progress=(found,))
+    (plan,) = resolve_session([of_fives()], ctx)
+    done = DoneSet(lift="press", role="target_set", load=load(10, "kg"), reps=5, rir=3)
+    coming = next_set(of_fives(), ctx, [done], plan=plan)
+    assert isinstance(coming, NextSet)
+    assert (coming.load, coming.reps) == (load(10, "kg"), 5)
+    assert coming.text.startswith("5 with 10 kg again")
+
+
 def test_the_same_holds_in_a_block_and_some_repetitions_are_gone_on_from() -> None:
     """10 % less than 15 is 13.5, which nothing here hangs as: it is said so."""
     on, ctx = of_fives(), context(known("press", 17), kit=BARE)

@@ -25,7 +25,9 @@ def stands(f: Facts, today: Today, p: Planned, d: Decision) -> Decision:
     last = today.last
     if p.kg is None and p.load is None and last is not None and last.kg is not None:
         d.rule, d.was, d.exact_kg = "stands", last.load, last.kg
-        hang(f, d, last.kg, "nearest")
+        if hang(f, d, last.kg, "nearest") > last.kg + 1e-6 and last.load is not None:
+            # what was chosen is not of this place: it is what there is, and nothing heavier is asked instead
+            d.load, d.loading, d.kg, d.unsaid = last.load, None, last.kg, True
     return held(f, today, p, d, None)
 
 
