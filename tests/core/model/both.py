@@ -91,6 +91,7 @@ def as_lift(row):
         used_ever=row.used_ever,
         refused=list(row.refused),
         flag=row.flag,
+        at_least=row.at_least,
     )
 
 

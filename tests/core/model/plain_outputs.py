@@ -19,8 +19,9 @@ def spread(lift, c, more=0.0):
 
 
 def span(lift, t, s, z=Z80):
-    """(value, lower, upper) in kilograms."""
-    return tuple(float(np.exp(lift.yref + x)) for x in (t, t - z * s, t + z * s))
+    """(value, lower, upper) in kilograms; of a bound the upper end is far above."""
+    above = 0.5 if lift.at_least else s
+    return tuple(float(np.exp(lift.yref + x)) for x in (t, t - z * s, t + z * above))
 
 
 def level(lift):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 from math import exp, log
 
+import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -13,12 +14,15 @@ from service.core.model.expect import expected_repetitions
 from service.core.model.heard import Heard, Lesson
 from service.core.model.kin import level_of
 from service.core.model.learn import learn
-from service.core.model.levels import rolling_max
+from service.core.model.levels import day_max, rolling_max
+from service.core.model.load import unlimited_load
 from service.core.model.needs import needs
 from service.core.model.passing import opened
 from service.core.model.state import Person, Row, new_person, new_row
 from service.core.model.stored import row_from, row_values
 from service.core.model.tested import after_test
+from tests.core.model import plain_outputs
+from tests.core.model.both import as_lift
 
 DAY = date(2026, 1, 5)
 EASY = st.builds(Heard, st.integers(15, 60).map(float), st.integers(3, 15), st.sampled_from([4, 5, 5.5, 6]))
@@ -143,6 +147,20 @@ def test_the_range_of_a_bound_is_open_upwards_and_a_hard_set_is_what_helps() -> 
     known = rolling_max(told, person)
     assert known is not None
     assert log(known.high / known.low) < 0.5 * log(found.high / found.low)
+
+
+@given(st.lists(EASY, min_size=1, max_size=6), st.integers(1, 8), st.sampled_from([6.0, 7, 8, 9]))
+def test_what_is_told_of_a_bound_is_what_the_plain_model_tells(sets: list[Heard], reps: int, rpe: float) -> None:
+    person, row, _ = after(*sets)
+    lift = as_lift(row)
+    found, today = rolling_max(row, person), day_max(row)
+    assert found is not None
+    assert today is not None
+    assert (found.kg, found.low, found.high) == pytest.approx(plain_outputs.estimated_max(lift, person.rate))
+    assert (today.kg, today.low, today.high) == pytest.approx(plain_outputs.day_capacity(lift))
+    assert unlimited_load(row, reps, rpe) == pytest.approx(
+        float(np.exp(lift.yref + plain_outputs.report_u(lift, reps + 10 - rpe, reps)))
+    )
 
 
 def test_kin_is_told_nothing_by_a_bound_and_a_test_settles_it() -> None:
