@@ -186,8 +186,9 @@ def a_step_is_added_and_one_set_fails(training: Day, shadow: Shadow) -> None:
     assert steps["add_load"]["text"] == "4 days ago all 3 sets with 35 kg had 5 repetitions: 2.5 kg more is 37.5 kg."
     for _ in range(3):
         training.log("squat", kg(37.5), 5, rir=2)
-    # In the bench press the rule adds 2.5 kg as well: three, two and two were left, RPE 7.7 on average, which is less than
-    # a point over the seven that is asked for. It is said that 27.5 is likely to be missed. The second set stays one short: the day is no complete one.
+    # In the bench press the rule adds 2.5 kg as well: three, two and two were left, RPE 7.7 on average, which is less
+    # than a point over the seven that is asked for. It is said that 27.5 is likely to be missed. The second set stays
+    # one short: the day is no complete one.
     bench = training.slot("bench-press")
     assert (plan(bench), codes(bench)) == (["27.5 kg x 5"] * 3, ["likely_to_miss"])
     assert shadow.expected("bench-press", 27.5, 5) > 9.5
@@ -240,8 +241,8 @@ def a_tenth_comes_off(training: Day, shadow: Shadow) -> None:
 
 
 def and_waits_there(training: Day, shadow: Shadow) -> None:
-    # All was complete with 25, and the rule would add 2.5 kg. But two or three were left of five, as in the ladder, and 27.5 was
-    # missed twice: by nine and more sets that is known well now, and the limit of 9.5 would clearly be passed.
+    # All was complete with 25, and the rule would add 2.5 kg. But two or three were left of five, as in the ladder, and
+    # 27.5 was missed twice: by nine and more sets that is known well now, and the limit of 9.5 would clearly be passed.
     training.open()
     bench = training.slot("bench-press")
     assert plan(bench) == ["25 kg x 5"] * 3
