@@ -50,10 +50,10 @@ TrialEnd = Literal[
     "hurts",
 ]
 """How a test ends. `all`: its attempts are used up; `nothing_left`: made, with nothing left; `twice`: one load missed
-twice; `in_a_row`: two sets missed one after the other; `between`: no load between made and missed; `heaviest`: nothing
-heavier is here; `too_far`: the next is too far off; `no_lighter`: nothing lighter after a miss; `held`: attempts wait for
-an approval, or are harder than a coach allows; `capped`: a coach allows no more load; `pain`: it must stop; `hurts`: the
-lifter and the coach choose."""
+twice; `in_a_row`: two sets missed one after the other; `between`: no load between made and missed; `heaviest`:
+nothing heavier is here; `too_far`: the next is too far off; `no_lighter`: nothing lighter after a miss; `held`:
+attempts wait for an approval, or are harder than a coach allows; `capped`: a coach allows no more load; `pain`: it
+must stop; `hurts`: the lifter and the coach choose."""
 
 
 @dataclass(frozen=True, slots=True)
