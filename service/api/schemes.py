@@ -231,7 +231,7 @@ class LadderBody(Body):
     kind: Literal["ladder"]
     """`ladder`."""
     most_sets: Annotated[int, Scale(2, 12, 1)] | None = None
-    """It ends here at the latest; left out: 8."""
+    """It ends here at the latest; left out: 8. It ends before that where its sets have 65 repetitions together."""
 
     def record(self) -> core.Ladder:
         """The scheme as the calculation takes it."""

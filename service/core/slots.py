@@ -194,7 +194,8 @@ class Cluster:
 class Ladder:
     """A newcomer's way to a working load: from the lightest implement up, by how many more were possible.
 
-    The target's repetitions at each step; it ends where no more than what the target leaves could still be done.
+    The target's repetitions at each step, or two to more of them while it is far from that; it ends where no more than
+    what the target leaves could still be done.
     """
 
     kind: Literal["ladder"] = "ladder"

@@ -139,7 +139,7 @@ def test_on_the_way_back_the_working_load_is_eased() -> None:
     assert asked(grows(FREE), after(found(40, ago=3), eased=away)) == [40] * 3  # a ladder since: it has its own load
 
 
-EASY = tuple(rung(kg, 5, 15) for kg in (20, 22.5, 27.5, 32.5, 40, 47.5, 57.5, 70))
+EASY = (*(rung(kg, 5, 7) for kg in (20, 22.5, 27.5, 32.5, 40, 47.5, 57.5)), rung(70, 5, 15))
 """A ladder that had all its sets while they still were easy."""
 
 
@@ -166,7 +166,7 @@ def test_a_ladder_that_was_not_at_its_end_goes_on_with_one_step() -> None:
 @pytest.mark.parametrize(
     "rungs",
     [
-        (*EASY[:7], rung(70, 5, 14)),  # it went on while it was easy, and ended there
+        (*EASY[:7], rung(70, 5, 9)),  # it went on while it was easy, and ended there
         (*EASY[:7], rung(70, 4, 15)),
         (*EASY[:6], rung(77.5, None, 4, whole=False), rung(70, 5, 15)),  # something was too much
         EASY[1:],  # it was broken off, or a set of it is in doubt
@@ -175,6 +175,23 @@ def test_a_ladder_that_was_not_at_its_end_goes_on_with_one_step() -> None:
 )
 def test_a_ladder_that_found_its_end_adds_nothing(rungs: tuple[Rung, ...]) -> None:
     assert asked(grows(FREE), after(climbed(*rungs))) == [70] * 3
+
+
+def test_a_ladder_that_has_had_its_repetitions_goes_on_too() -> None:
+    """Five sets of 13 are 65, all there may be: 13 with five left are 18, (1 + 1.972)^-0.4 = 64.68 %.
+
+    (78.84 / 64.68)^(1 / 1.2) = 1.1794: 47.2 of 40, down to 45.
+    """
+    rungs = [rung(kg, 5, 13) for kg in (20, 25, 30, 35, 40)]
+    assert asked(grows(FREE), after(climbed(*rungs))) == [45] * 3
+    assert asked(grows(FREE), after(climbed(*rungs[1:]))) == [40] * 3
+
+
+def test_few_repetitions_stand_for_all_where_as_many_were_possible() -> None:
+    """Four with four left are eight possible: five with three left. Two with five left are no working load for five."""
+    assert asked(grows(FREE), after(found(40, 4, 4))) == [40] * 3
+    assert asked(grows(EffortTarget(reps=8, rpe=8)), after(found(40, 4, 4))) == [37.5] * 3  # as five with three left
+    assert climbed(rung(40, 5, 2)) is None
 
 
 def test_on_the_way_back_a_ladder_does_not_go_on() -> None:

@@ -94,7 +94,7 @@ def ctx() -> Context:
 @pytest.mark.parametrize("group", GROUPS)
 def test_a_newcomers_max_is_near_the_truth_and_hardly_above_its_range(group: str, ctx: Context) -> None:
     found = list(after_a_week(group, ctx))
-    assert abs(median(one.off for one in found)) < 0.05
+    assert abs(median(one.off for one in found)) < 0.06  # a ladder ends at two thirds of what the strong work with
     assert mean(one.max.low <= one.true_kg <= one.max.high for one in found) >= 0.55
     assert mean(one.true_kg < one.max.low for one in found) <= 0.25
     assert all(0.8 < one.factor < 1.25 for one in found), "easy sets say nothing of the curve"

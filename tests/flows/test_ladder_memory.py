@@ -14,7 +14,7 @@ from service.store.session import Caller, Database
 from tests.conftest import GymAtHand
 from tests.lifting import add_athlete, kg
 
-EASY = {"reps": 15, "rir": 5, "or_more": True}
+EASY = {"reps": 10, "rir": 5, "or_more": True}
 CLIMBED: list[tuple[float, dict[str, Any]]] = [
     (1.0, {"rir": 5, "or_more": True}), *((float(load), EASY) for load in range(1, 6)), (6.0, {"rir": 3}),
 ]  # fmt: skip

@@ -2,8 +2,9 @@
 
 It climbs while more is left than the target asks for, and no answer can make a step too large: each load is one with
 which nearly as much would be left as is wanted if no more had been possible than was said. "Five or more" says little
-of a set of five, so that easy sets go on: fifteen with five or more left allow a step that five never do. It never goes
-on from a set that reached the target, was missed, hurt, or has no answer yet.
+of few repetitions, so that easy sets go on: ten with five or more left allow a step that five never do. A set that may
+go on needs two repetitions only, so that two tell where a step was too large. It never goes up from a set that reached
+the target, was missed, hurt, or has no answer yet, nor past so many repetitions in all.
 """
 
 from __future__ import annotations
@@ -16,15 +17,15 @@ from service.core.ability.hearing import heard
 from service.core.adjust.facts import Decision, Facts
 from service.core.adjust.judged import Stands
 from service.core.adjust.ladder_state import LARGE, SMALL, Climb, Done, goal
-from service.core.adjust.ladder_steps import coming_step, end, lighter_one, same_again, told, up
+from service.core.adjust.ladder_steps import between, coming_step, end, lighter_one, same_again, told, up
 from service.core.adjust.today import Today, expectation
 from service.core.adjust.walk import moved, taken
 from service.core.answers import Named, Step
 from service.core.effort import OR_MORE_RPE
 from service.core.estimate.rolling import reported_rpe
 from service.core.model.learn import learn
-from service.core.prescribe.from_ladder import HIGH_LEFT, TOO_HARD
-from service.core.prescribe.ladder import most_sets, rung
+from service.core.prescribe.from_ladder import HIGH_LEFT, TOO_HARD, enough
+from service.core.prescribe.ladder import FEWEST, most_reps, most_sets, rung
 from service.core.records import DoneSet
 from service.core.slots import Ladder
 from service.core.units import Load
@@ -75,7 +76,8 @@ def after(f: Facts, at: Climb, done: DoneSet) -> Climb:
         return end(replace(at, today=today, found=None), "pain")
     if at.ends is not None and at.ends not in ("too_heavy", "hurts"):
         return replace(at, today=today)
-    now = replace(at, today=today, number=at.number + 1, ends=None, coming=None, why=None, note=None)
+    total = at.total + done.reps
+    now = replace(at, today=today, number=at.number + 1, total=total, ends=None, coming=None, why=None, note=None)
     if done.load is None:
         return end(now, "most")
     if done.pain == "some" or done.ended_by == "pain":
@@ -116,7 +118,7 @@ def _judged(f: Facts, at: Climb, done: DoneSet, load: Load, kg: float | None, su
     seen = at.today.seen
     unsaid = seen is None or seen.reported is None or done.felt is not None  # nobody was told what to expect
     left = None if unsaid or seen is None or seen.reported is None else min(10 - seen.reported, HIGH_LEFT)
-    whole = done.made and done.reps >= reps and done.ended_by in ("choice", "strength")
+    whole = done.made and done.reps >= min(at.asked, reps) and done.ended_by in ("choice", "strength")
     if not whole:
         return _too_much(f, replace(at, ceiling=_lower(at.ceiling, kg)), load, kg, None)
     more = left is not None and left >= HIGH_LEFT and (done.or_more or (done.rpe or OR_MORE_RPE) < OR_MORE_RPE)
@@ -130,17 +132,35 @@ def _judged(f: Facts, at: Climb, done: DoneSet, load: Load, kg: float | None, su
     if excess <= -TOO_HARD:
         return _too_much(f, replace(at, ceiling=_lower(at.ceiling, kg)), load, kg, this)
     at = replace(at, steps=(*at.steps, this))
-    if excess < SMALL:
-        return end(replace(at, found=this), "found")
-    return _limited(f, up(f, at, this, large=excess >= LARGE), this)
+    if excess >= SMALL:
+        return _limited(f, up(f, at, this, large=excess >= LARGE), this)
+    if not enough(done.reps, left, reps, wanted):
+        return _limited(f, _too_few(f, at, load, this), this)
+    return end(replace(at, found=this), "found")
 
 
 def _limited(f: Facts, at: Climb, this: Done) -> Climb:
     """The ladder, ended where it has had all its sets."""
-    scheme = f.slot.scheme
-    if at.ends is not None or at.number <= (most_sets(scheme) if isinstance(scheme, Ladder) else 1):
+    if at.ends is not None or not _used_up(f, at):
         return at
     return end(replace(at, found=at.steps[-1] if at.steps else this, coming=None), "most")
+
+
+def _too_few(f: Facts, at: Climb, load: Load, this: Done) -> Climb:
+    """After few repetitions that left a little less than all were to leave: something lighter, if it is here."""
+    before = [one for one in at.steps if this.kg is not None and one.kg is not None and one.kg < this.kg - 1e-6]
+    if not before:
+        return same_again(f, at, load, "all")
+    at = replace(at, ceiling=_lower(at.ceiling, this.kg))
+    return between(f, at, before[-1], this) or end(replace(at, found=before[-1]), "harder")
+
+
+def _used_up(f: Facts, at: Climb) -> bool:
+    """Whether a ladder has had all its sets, or nearly all of its repetitions."""
+    scheme = f.slot.scheme
+    if at.number > (most_sets(scheme) if isinstance(scheme, Ladder) else 1):
+        return True
+    return at.total + min(goal(f)[0], FEWEST) > most_reps(goal(f)[0])
 
 
 def _too_much(f: Facts, at: Climb, load: Load, kg: float | None, this: Done | None) -> Climb:
@@ -150,10 +170,10 @@ def _too_much(f: Facts, at: Climb, load: Load, kg: float | None, this: Done | No
     """
     before = [one for one in at.steps if kg is None or one.kg is None or one.kg < kg - 1e-6]
     if before:
-        return end(replace(at, found=before[-1]), "before" if this is None else "harder")
+        half = None if this is None or _used_up(f, at) else between(f, at, before[-1], this)
+        return half or end(replace(at, found=before[-1]), "before" if this is None else "harder")
     lighter = lighter_one(f, load, kg)
-    scheme = f.slot.scheme
-    if lighter is not None and isinstance(scheme, Ladder) and at.number <= most_sets(scheme):
+    if lighter is not None and not _used_up(f, at):
         named = Named("load", lighter.load.value, lighter.load.unit)
         why = Step(f"{told(f, load)} was too much, so less is tried: {told(f, lighter.load)}.", "ladder_lighter",
                    (Named("last", load.value, load.unit),), named)  # fmt: skip

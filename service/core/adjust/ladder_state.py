@@ -52,6 +52,8 @@ class Climb:
     """To how many it goes on while it is easy. [reps]"""
     number: int = 1
     """Of the coming step."""
+    total: int = 0
+    """Repetitions of all steps so far. [reps]"""
     steps: tuple[Done, ...] = ()
     """Those that were completed."""
     ceiling: float | None = None
@@ -61,7 +63,7 @@ class Climb:
     """The working load, where there is one."""
     why: Step | None = None
     """Why the coming step is what it is."""
-    note: Literal["unsaid", "doubtful", "more_reps", "coarse", "lighter"] | None = None
+    note: Literal["unsaid", "doubtful", "more_reps", "coarse", "lighter", "all", "between"] | None = None
     """What is to be said of it."""
     counted: ByModel | None = field(default=None, repr=False)
     """What the lifter can do by what was known before and by sets with a counted answer: "five or more" only says "at

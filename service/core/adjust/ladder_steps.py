@@ -14,7 +14,8 @@ from service.core.errors import DomainError
 from service.core.loading.loading import Hung
 from service.core.prescribe.from_ladder import HIGH_LEFT
 from service.core.prescribe.jumps import FAR_STEP, STEEP, hung_below, is_small, next_down, next_up, read_from, up_by
-from service.core.prescribe.ladder import MORE_TO_SEE, rung, to_see
+from service.core.prescribe.ladder import MORE_TO_SEE, far, fewest, least_left, most_reps, most_sets, rung, to_see
+from service.core.slots import Ladder
 from service.core.units import Load, tidy
 
 SMALL_STEP = 5.0
@@ -27,7 +28,7 @@ EASY_RPE = 6.0
 
 def up(f: Facts, at: Climb, this: Done, *, large: bool) -> Climb:
     """The next heavier step, or the end where there is none that may be tried."""
-    reps, wanted = goal(f)
+    reps, _ = goal(f)
     smaller, larger = up_by(f.g.lift)
     nearest = _next_up(f, this.load)
     if nearest is None:
@@ -35,9 +36,12 @@ def up(f: Facts, at: Climb, this: Done, *, large: bool) -> Climb:
         return end(replace(at, found=this), "heaviest" if more is None else "capped")
     if this.kg is None or nearest.load.unit == "step":  # steps without a mass: one at a time, and only for a large one
         return go(f, at, nearest, this, None) if large else end(replace(at, found=this), "found")
-    far = (this.left or 0.0) >= HIGH_LEFT
-    read = read_from(this.reps + (this.left or 0.0), reps + max(wanted - 1, 0.0), steep=STEEP if large else 1.0)
-    percent = min(smaller, SMALL_STEP) if not large else FAR_STEP if far else larger
+    far_off = (this.left or 0.0) >= HIGH_LEFT
+    to_its_end = far_off and this.reps >= at.top and at.ceiling is None
+    read = read_from(this.reps + (this.left or 0.0), reps + least_left(f.g), steep=STEEP if large else 1.0)
+    if to_its_end:  # two repetitions tell whether it was too large a step
+        read = max(read, far(f.g, reps, this.reps))
+    percent = min(smaller, SMALL_STEP) if not large else FAR_STEP if far_off else larger
     most = this.kg * min(1 + percent / 100, read)
     if at.ceiling is not None:
         most = min(most, at.ceiling * (1 - 1e-6))
@@ -114,10 +118,11 @@ def go(
     return coming_step(f, at, chosen, why)
 
 
-def same_again(f: Facts, at: Climb, load: Load, note: Literal["unsaid", "doubtful", "more_reps"]) -> Climb:
+def same_again(f: Facts, at: Climb, load: Load, note: Literal["unsaid", "doubtful", "more_reps", "all"]) -> Climb:
     """The same load once more."""
     found = _hang(f, load)
-    top = goal(f)[0] + MORE_TO_SEE
+    reps = goal(f)[0]
+    top = reps + MORE_TO_SEE
     if found is None:
         return end(at, "most")
     texts = {
@@ -125,11 +130,39 @@ def same_again(f: Facts, at: Climb, load: Load, note: Literal["unsaid", "doubtfu
         "doubtful": f"The last set is too far off to be believed yet, so {told(f, load)} stays.",
         "more_reps": f"The next load here is too far off to be tried yet: up to {top} repetitions with {told(f, load)} "
         "show whether it may be.",
+        "all": f"So few repetitions with {told(f, load)} do not tell enough: {reps} with it do.",
     }
     named = Named("load", load.value, load.unit)
-    inputs = (Named("reps", top, "reps"), named) if note == "more_reps" else (named,)
+    counts = {"more_reps": top, "all": reps}
+    inputs = (Named("reps", counts[note], "reps"), named) if note in counts else (named,)
     why = Step(texts[note], "ladder_same", inputs, named)
-    return replace(coming_step(f, at, found, why), note=note)
+    span = {"more_reps": (reps, top), "all": (reps, reps)}.get(note)
+    return replace(coming_step(f, at, found, why, span), note=note)
+
+
+def between(f: Facts, at: Climb, before: Done, this: Done) -> Climb | None:
+    """After a step that left too little: the load that it speaks for, where one lies over the step before.
+
+    With fewer than all repetitions a step may be larger than with all of them, and so it may miss a working load.
+    """
+    reps, wanted = goal(f)
+    if this.kg is None or before.kg is None or this.left is None:
+        return None
+    read = read_from(max(this.reps + this.left, 1.0), reps + wanted)
+    chosen = hung_below(f.g, this.kg * read)
+    if chosen is None or not before.kg + 1e-6 < f.g.effective(chosen.load) < this.kg - 1e-6:
+        return None
+    said, percent = tidy(this.left, 1), tidy(100 * (1 - read), 1)
+    text = (
+        f"{this.reps} with {told(f, this.load)} and {said:g} left were too much: {reps} that leave "
+        f"{tidy(wanted, 1):g} take {percent:g} % less. That is {told(f, chosen.load)}."
+    )
+    inputs = (
+        Named("load", this.load.value, this.load.unit), Named("done", this.reps, "reps"), Named("left", said, "reps"),
+        Named("less", percent, "percent"), Named("reps", reps, "reps"), Named("wanted", tidy(wanted, 1), "reps"),
+    )  # fmt: skip
+    why = Step(text, "ladder_lighter", inputs, Named("load", chosen.load.value, chosen.load.unit))
+    return replace(coming_step(f, at, chosen, why), note="between")
 
 
 def lighter_one(f: Facts, load: Load, kg: float | None) -> Loading | Hung | None:
@@ -144,19 +177,27 @@ def lighter_one(f: Facts, load: Load, kg: float | None) -> Loading | Hung | None
     return chosen if chosen is not None else next_down(f.g, load)
 
 
-def coming_step(f: Facts, at: Climb, chosen: Loading | Hung, why: Step) -> Climb:
+def coming_step(f: Facts, at: Climb, chosen: Loading | Hung, why: Step, span: tuple[int, int] | None = None) -> Climb:
     """With a next step. What it should be is told once an answer has been a number: five or more tells no upper end.
 
-    Until then it goes on while it is easy, but for after something that was too much.
+    Until then it needs few repetitions and goes on while it is easy, but for after something that was too much. `span`:
+    repetitions from and to, where something else is asked. [reps]
     """
     reps = goal(f)[0]
     counted = bool(at.steps) and (HIGH_LEFT if at.steps[-1].left is None else at.steps[-1].left) < HIGH_LEFT
-    top = reps if counted or at.ceiling is not None else to_see(f.g, chosen, reps)
+    asked = top = reps
+    if span is not None:
+        asked, top = span
+    elif not counted and at.ceiling is None:
+        asked, top = fewest(f.g, chosen, reps), to_see(f.g, chosen, reps)
+        if top > reps and isinstance(f.slot.scheme, Ladder) and at.number >= most_sets(f.slot.scheme):
+            top = reps + 2 * MORE_TO_SEE  # the last one: what it shows is for the next session
+    top = max(min(top, most_reps(reps) - at.total), asked)
     able = at.today.able if counted else None
     kg = None if chosen.load.unit == "step" or f.body_kg is None else f.g.effective(chosen.load)
     expected = None if able is None or kg is None or kg <= 0 else able.expected(kg, reps)
-    draft = rung(f.g, chosen, reps, top, expected)
-    return replace(at, coming=draft, asked=reps, top=top, why=why, hanging=chosen)
+    draft = rung(f.g, chosen, asked, top, expected)
+    return replace(at, coming=draft, asked=asked, top=top, why=why, hanging=chosen)
 
 
 def end(at: Climb, how: LadderEnd) -> Climb:

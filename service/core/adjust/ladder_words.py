@@ -110,6 +110,10 @@ def _noted(at: Climb, text: str) -> str:
         return f"The last set is too far from what is known to be believed. Once more: {text}"
     if at.note == "more_reps":
         return f"The next load here is too far off yet, so more repetitions come first: {text}"
+    if at.note == "all":
+        return f"That is about right, and all repetitions will tell: {text}"
+    if at.note == "between":
+        return f"That was a little too much, so take less: {text}"
     if at.note == "lighter":
         return f"That was too much, so take less: {text}"
     return text
@@ -151,7 +155,8 @@ def _entry(
     reps: int | None = None
     if then.ends is None and then.coming is not None:
         load, reps = then.coming.load, then.asked
-        text = f"Then {reps} with {words.load(load, kind, f.g.unit)}." if load is not None else "Then the next step."
+        count = words.reps(reps, then.coming.reps_to)
+        text = f"Then {count} with {words.load(load, kind, f.g.unit)}." if load is not None else "Then the next step."
     elif then.found is not None:
         text = f"Then {words.load(then.found.load, kind, f.g.unit)} is your working load."
     else:

@@ -13,15 +13,13 @@ from service.core.prescribe.aim import Aim, body_steps
 from service.core.prescribe.ease import eased_load
 from service.core.prescribe.grounds import Grounds, heavier
 from service.core.prescribe.jumps import FAR_STEP, STEEP, hung_below, read_from
-from service.core.prescribe.ladder import MORE_TO_SEE, most_sets
+from service.core.prescribe.ladder import FEWEST, MORE_TO_SEE, USUAL_LEFT, most_reps, most_sets
 from service.core.records import PastWork
 from service.core.slots import EffortTarget, Ladder, LoadTarget, Slot
 from service.core.units import Load, tidy
 
 HIGH_LEFT = 10 - OR_MORE_RPE
 """Five or more left is five: few lifters count further. [reps]"""
-USUAL_LEFT = 3.0
-"""So many are to be left where a ladder's target does not say. [reps]"""
 TOO_HARD = 1.5
 """So many repetitions fewer than wanted are left: the load is more than a working load. Ours. [reps]"""
 
@@ -67,10 +65,10 @@ def found_by_ladder(slot: Slot, lift: str, on: date, done: Sequence[Rung]) -> Pa
     for one in done:
         size = _size(one.load)
         left = None if one.left is None else min(one.left, HIGH_LEFT)
-        short = not one.whole or one.painful or one.reps < reps
+        short = not one.whole or one.painful or one.reps < min(reps, FEWEST)
         if short or (left is not None and one.reps + left - reps - wanted <= -TOO_HARD):
             most = size if most is None else min(most, size)
-        elif left is not None and (best is None or size >= best[0]):
+        elif left is not None and enough(one.reps, left, reps, wanted) and (best is None or size >= best[0]):
             best = size, one, left
     if most is not None and best is not None and best[0] >= most:
         under = [one for one in done if _size(one.load) < most]
@@ -79,10 +77,16 @@ def found_by_ladder(slot: Slot, lift: str, on: date, done: Sequence[Rung]) -> Pa
         return None
     _, one, left = best
     all_sets = isinstance(slot.scheme, Ladder) and len(done) >= most_sets(slot.scheme)
+    all_sets = all_sets or sum(each.reps for each in done) + FEWEST > most_reps(reps)
     easy = one is done[-1] and left >= HIGH_LEFT and one.reps >= reps + MORE_TO_SEE
     onward = most is None and all_sets and easy
     return PastWork(lift=lift, on=on, load=one.load, reps=(one.reps,), goal=reps, sets=1, target=target,
                     left=tidy(left, 1), onward=onward)  # fmt: skip
+
+
+def enough(done: int, left: float, reps: int, wanted: float) -> bool:
+    """Whether a step tells that a load is a working load: all repetitions, or as many possible as it has. [reps]"""
+    return done >= reps or done + left >= reps + wanted
 
 
 def ladder_before(past: Iterable[PastWork], slot: Slot) -> PastWork | None:
@@ -115,7 +119,8 @@ def from_ladder(g: Grounds, found: PastWork) -> Aim | None:
         Named("left", found.left or 0, "reps"),
     ]
     step = Step(text, "ladder_load", tuple(inputs), Named("load", found.load.value, found.load.unit))
-    more = reps > found.reps[0]
+    covered = max(found.reps[0], found.goal)  # with fewer repetitions more were left than the ladder looked for
+    more = reps > covered
     further = None if found.load.unit == "step" or g.massless else _further(g, found, reps)
     if further is not None:
         shown, why = further
@@ -131,7 +136,7 @@ def from_ladder(g: Grounds, found: PastWork) -> Aim | None:
         kg, steps = g.effective(found.load), [step]
     if more:
         possible = found.reps[0] + float(found.left or 0)
-        kg *= min(1.0, read_from(possible, reps + float(found.left or 0)))
+        kg *= min(1.0, read_from(possible, reps + possible - covered))
         text = f"{reps} repetitions that leave as many take less: {words.mass(kg - g.body_kg, g.unit)}."
         asked = (Named("reps", reps, "reps"), Named("possible", tidy(possible, 1), "reps"))
         steps.append(Step(text, "ladder_load", asked, g.named("exact", kg)))

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from service.core import words
 from service.core.answers import Caution, Loading, Named, Step
+from service.core.effort import OR_MORE_RPE
 from service.core.errors import NotComputable
 from service.core.loading.loadable import BodyweightOptions, options
 from service.core.loading.loading import Hung, lightest
 from service.core.prescribe.cautions import ADULT_YEARS
 from service.core.prescribe.grounds import Grounds, hang_under
+from service.core.prescribe.jumps import FAR_STEP, STEEP, effective, hung_below, read_from
 from service.core.prescribe.one_set import Draft
 from service.core.slots import EffortTarget, Ladder
 from service.core.units import Load
@@ -19,9 +21,17 @@ START_PART = 0.5
 """Where a machine assists, the body's weight is halved at first. Ours. [1]"""
 REST = 120
 """Rest between the steps, where the coach states none. Ours. [s]"""
-MORE_TO_SEE = 10
-"""While it is easy a set goes on by so many repetitions: more done with five left says more than five left. Ours.
+MOST_REPS = 65
+"""All sets of a ladder together have no more repetitions, and no more than 8 sets of those that the target asks for
+where these are more. Most lifters need 20 to 55; with 50 strong ones would come to half of their working load. Ours.
 [reps]"""
+FEWEST = 2
+"""So many repetitions a step has at least; whether more follow, they tell. Ours. [reps]"""
+MORE_TO_SEE = 5
+"""While it is easy a set goes on to so many more than the target's: more done with five left says more than five left.
+Ours. [reps]"""
+USUAL_LEFT = 3.0
+"""So many are to be left where a ladder's target does not say. [reps]"""
 QUESTION = "Then say how many more you could have done with good form; five or more is an answer."
 
 NEWCOMER = Caution(
@@ -67,9 +77,46 @@ def most_sets(scheme: Ladder) -> int:
     return scheme.most_sets or MOST_SETS
 
 
+def most_reps(reps: int) -> int:
+    """How many repetitions all sets of a ladder have at most; of the target's. [reps]"""
+    return max(MOST_REPS, MOST_SETS * reps)
+
+
+def fewest(g: Grounds, loading: Loading | Hung, reps: int) -> int:
+    """How many repetitions a step has at least; without a mass nothing is read from more. [reps]"""
+    return reps if g.massless or loading.load.unit == "step" else min(reps, max(FEWEST, g.fewest))
+
+
+def least_left(g: Grounds) -> float:
+    """So many a step is to leave: one fewer than the working load, if no more was possible than was said. [reps]"""
+    target = g.slot.target
+    wanted = 10 - target.asked_rpe if isinstance(target, EffortTarget) else USUAL_LEFT
+    return max(wanted - 1, 0.0)
+
+
+def far(g: Grounds, reps: int, done: int) -> float:
+    """By which factor the load may rise after so many repetitions that left five or more. [reps] -> [1]"""
+    possible = done + 10 - OR_MORE_RPE
+    return min(1 + FAR_STEP / 100, read_from(possible, min(reps, FEWEST) + least_left(g), steep=STEEP))
+
+
 def to_see(g: Grounds, loading: Loading | Hung, reps: int) -> int:
-    """To how many repetitions a step goes on while it is easy; without a mass nothing is read from them. [reps]"""
-    return reps if g.massless or loading.load.unit == "step" else reps + MORE_TO_SEE
+    """To how many repetitions a step goes on while it is easy: no further than the next load takes that it may lead to.
+
+    Without a mass nothing is read from them. [reps]
+    """
+    if g.massless or loading.load.unit == "step":
+        return reps
+    most, kg = reps + MORE_TO_SEE, effective(g, loading.load)
+
+    def leads_to(done: int) -> float:
+        found = hung_below(g, kg * far(g, reps, done)) if kg > 0 else None
+        return kg if found is None else effective(g, found.load)
+
+    best = leads_to(most)
+    if best <= kg + 1e-6:
+        return most
+    return next(done for done in range(reps, most + 1) if leads_to(done) >= best - 1e-6)
 
 
 def rung(
@@ -83,12 +130,8 @@ def rung(
     draft.reps_to = reps_to if more else None
     draft.cautions = newcomer(g)
     draft.rest = REST if g.slot.rest_seconds is None else g.slot.rest_seconds
-    on = (
-        f" If that is easy, go on: to {reps_to} at most, and no further than to where about five more would go."
-        if more
-        else ""
-    )
-    draft.text = f"{reps} with {implement(g, shown)}.{on} {QUESTION}"
+    on = " Go on while it is easy, and stop where about five more would go." if more else ""
+    draft.text = f"{words.reps(reps, draft.reps_to)} with {implement(g, shown)}.{on} {QUESTION}"
     return draft
 
 
