@@ -143,7 +143,7 @@ def test_a_held_set_still_moves_the_expectation_for_itself_to_its_report_but_les
     history: History, heard: Heard
 ) -> None:
     person, row, _ = history
-    assume(row.reference is not None)
+    assume(row.reference is not None and not row.at_least)  # else the level is found anew
     one = told(person, row, heard)
     assume(one.lesson.status == one.free_lesson.status == "used")
     assert row.reference is not None
