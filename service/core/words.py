@@ -212,13 +212,15 @@ def slot_text(slot: Slot, lifts: Mapping[str, Lift] = NO_LIFTS) -> str:
 
 
 def _scheme_text(slot: Slot, lifts: Mapping[str, Lift]) -> str:
-    scheme, target, asked = slot.scheme, slot.target, _of(slot.target, lifts)
+    scheme, target = slot.scheme, slot.target
+    kind = lifts[slot.lift].load_kind if slot.lift in lifts else "total"
+    asked = _of(target, lifts, kind)
     if isinstance(scheme, TopSet):
         return f"Top set{asked}" + _followers(scheme)
     if isinstance(scheme, SetsAtTarget):
         return f"{plural(scheme.sets, 'set')}{asked}{_grows(scheme.add_load)}"
     if isinstance(scheme, OpenLastSet):
-        return _open(scheme, asked, _asked(target, lifts))
+        return _open(scheme, asked, _asked(target, lifts, kind))
     if isinstance(scheme, Cluster):
         return (
             f"{plural(scheme.sets, 'set')} in {plural(scheme.parts, 'part')}{asked}, "
@@ -269,18 +271,18 @@ def _open(scheme: OpenLastSet, asked: str, how: str) -> str:
     return f"{plural(scheme.sets_before, 'set')}{asked}, then {text}"
 
 
-def _of(target: Target, lifts: Mapping[str, Lift]) -> str:
+def _of(target: Target, lifts: Mapping[str, Lift], kind: LoadKind) -> str:
     """The target after its sets: ` of 3 at RPE 7.5`, ` of 40 seconds with 20 kg`."""
     if isinstance(target, TimeTarget):
-        return f" of {plural(target.seconds, 'second')}" + _asked(target, lifts)
+        return f" of {plural(target.seconds, 'second')}" + _asked(target, lifts, kind)
     if isinstance(target, DistanceTarget):
-        return f" of {plural(target.metres, 'metre')}" + _asked(target, lifts)
+        return f" of {plural(target.metres, 'metre')}" + _asked(target, lifts, kind)
     if isinstance(target, FreeTarget) and target.reps is None:
         return ", as you choose"
-    return f" of {reps(target.reps, target.reps_to)}" + _asked(target, lifts)
+    return f" of {reps(target.reps, target.reps_to)}" + _asked(target, lifts, kind)
 
 
-def _asked(target: Target, lifts: Mapping[str, Lift]) -> str:
+def _asked(target: Target, lifts: Mapping[str, Lift], kind: LoadKind) -> str:
     """How hard or how heavy, with a space before it."""
     if isinstance(target, EffortTarget):
         if target.rpe is not None:
@@ -291,7 +293,7 @@ def _asked(target: Target, lifts: Mapping[str, Lift]) -> str:
         return f" at {band(target.percent, target.percent_to)} % of the {BASIS_WORDS[target.basis]}{whose}"
     if isinstance(target, FreeTarget):
         return ", load as you choose"
-    return f" with {say(target.load)}" if target.load is not None else ""
+    return f" with {load(target.load, kind)}" if target.load is not None else ""
 
 
 def band(low: Number, high: Number | None) -> str:

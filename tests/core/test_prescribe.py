@@ -534,3 +534,16 @@ def test_another_curve_is_named_in_the_reason(curve):
     top = only(prescribe(slot(), context(SQUAT, settings=pinned(curve=curve))), "top_set")
     assert top.why[0].formula == f"{curve}_curve"
     assert "by the curve" in top.why[0].text
+
+
+@pytest.mark.parametrize(("kg", "text"), [(10, "body weight and 10 kg"), (0, "body weight")])
+def test_what_hangs_on_the_body_needs_no_body_weight(kg, text):
+    on = slot(LoadTarget(reps=5, load=load(kg, "kg")), SetsAtTarget(sets=3), "dip")
+    found = prescribe(on, context(body_weight_kg=None))
+    work = [one for one in found.sets if one.role == "target_set"]
+    assert [(one.load.value, one.text) for one in work] == [(kg, f"5 with {text}.")] * 3
+    assert found.text == f"3 sets of 5 with {text}"
+    assert [one.load.value for one in found.sets if one.role == "warm_up"] == ([0] if kg else [])
+    assisted = slot(LoadTarget(reps=5, load=load(-20, "kg")), SetsAtTarget(sets=3), "dip")
+    with pytest.raises(NotComputable, match="enter a body weight"):
+        prescribe(assisted, context(body_weight_kg=None))

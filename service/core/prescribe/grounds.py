@@ -20,7 +20,7 @@ from service.core.prescribe.parts import on_a_curve
 from service.core.prescribe.percent_cap import percent_cap, strictest
 from service.core.records import Kit, Lift, Rounding
 from service.core.returning import Eased
-from service.core.slots import EffortTarget, Slot
+from service.core.slots import EffortTarget, LoadTarget, Slot
 from service.core.units import GRAINS_PER_KG, KG_PER, Load, MassUnit, tidy
 from service.core.units import load as make_load
 from service.core.words import in_unit
@@ -140,28 +140,35 @@ class Grounds:
         )
 
 
+def _adds_to_the_body(slot: Slot) -> bool:
+    """Whether a slot states what hangs on the body, which nobody need have weighed for that."""
+    target = slot.target
+    return isinstance(target, LoadTarget) and target.load.unit != "step" and target.load.value >= 0
+
+
 def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds = FREE, build_ups: int = 0) -> Grounds:
     """What a slot stands on; its lift is what is to be done, after exchanges. `build_ups`: sets before its work.
 
     `cap`: a bound of the load beside those of `bounds`.
 
-    Raises NotComputable: `unknown_lift`; `no_body_weight` where the body is part of the load and not weighed.
+    Raises NotComputable: `unknown_lift`; `no_body_weight` where the body is part of the load and not weighed, unless
+    what is added to it is stated.
     """
     lift = ctx.lifts.get(slot.lift)
     if lift is None:
         raise NotComputable("unknown_lift", f"There is no lift named {slot.lift!r}.")
-    body = 0.0
+    body, weighed = 0.0, lift.load_kind != "bodyweight" or ctx.body_weight_kg is not None
+    if not weighed and not _adds_to_the_body(slot):
+        raise NotComputable(
+            "no_body_weight", f"In the {lift.name.lower()} the body is part of the load: enter a body weight."
+        )
     if lift.load_kind == "bodyweight":
-        if ctx.body_weight_kg is None:
-            raise NotComputable(
-                "no_body_weight", f"In the {lift.name.lower()} the body is part of the load: enter a body weight."
-            )
-        body = ctx.body_weight_kg
+        body = ctx.body_weight_kg or 0.0
     massless = lift.load_kind == "none" or _steps_only(lift, ctx)
     maximal = isinstance(slot.target, EffortTarget) and slot.target.asked_rpe >= 10
     lifted = maximal or ctx.session_kind in ("test", "meet")
     own_limit = None if lifted else float(ctx.settings.effort_limit)
-    able, ability = (None, None) if massless or lift.technique else able_of(slot, ctx)
+    able, ability = (None, None) if massless or lift.technique or not weighed else able_of(slot, ctx)
     plain = not slot.complex and slot.scheme.kind != "cluster"
     part_ability = None
     if not plain and not on_a_curve(slot):

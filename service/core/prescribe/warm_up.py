@@ -166,6 +166,8 @@ def warm_ups(g: Grounds, first: Draft, after: Lift | None = None) -> list[Draft]
     smallest = smallest_step_kg(base - g.body_kg, g.lift, g.ctx.kit, unit=g.unit) or 0.0
     step = max(2 * smallest, SMALLEST_SHARE * first.kg, way / MOST_WARM_UPS)
     count = max(1, min(MOST_WARM_UPS, floor(way / step + 1e-9)))
+    if g.lift.load_kind == "bodyweight" and g.ctx.body_weight_kg is None:
+        count = 1  # how much of the whole the added load is, nobody knows
     reps = (TECHNIQUE_REPS if g.lift.technique else REPS)[count]
     kit = _easy_plates(g, way / count)
     found: list[Draft] = []
