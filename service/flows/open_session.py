@@ -138,14 +138,14 @@ def refresh_open(
 
 
 def _after(tx: Tx, kept: Kept) -> Kept | None:
-    """A new revision from what stands now; slots that were worked on stay as they were."""
+    """A new revision from what stands now; slots that were worked on stay as they were, unless they were left out."""
     stored = sets.of_session(tx, kept.session)
     worked = {done.set.slot for done in stored if done.set.role in WORK_ROLES}
     done_on = max((one.set.date for one in stored), default=None)
     inputs = inputs_of(tx, prescribed.page(tx, kept.session), done_on=done_on)
     begun = {(done.set.lift, done.support_class) for done in stored}
     inputs = replace(inputs, context=_as_begun(inputs.context, kept.inputs.context, begun))
-    open_slots = {at for at, one in enumerate(inputs.slots) if one.id not in worked}
+    open_slots = {at for at, one in enumerate(inputs.slots) if one.id not in worked or kept.answer[at].left_out}
     return _kept_where_new(tx, kept, inputs, open_slots)
 
 

@@ -55,6 +55,18 @@ def test_a_short_evening_leaves_out_what_is_optional_and_null_brings_it_back(
     assert counts(coach, session) == whole
 
 
+def test_what_was_left_out_and_done_all_the_same_comes_back_whole(coach: TestClient, session: Session) -> None:
+    whole = counts(coach, session)
+    path = f"/v1/sessions/{session.id}"
+    coach.patch(path, json={"minutes_available": 30})
+    logged = coach.post(session.sets, json=done(session.slots[2], role="target_set", seconds=40, reps=1))
+    assert logged.status_code == 201, logged.text
+    assert counts(coach, session)[2] == 0
+    slots = coach.patch(path, json={"minutes_available": None}).json()["slots"]
+    assert (slots[2]["left_out"], len(slots[2]["sets"])) == (False, whole[2])
+    assert len(slots[2]["logged"]) == 1
+
+
 def test_what_was_begun_stays_when_the_time_turns_out_short(coach: TestClient, session: Session) -> None:
     path = f"/v1/sessions/{session.id}"
     coach.post(session.sets, json=done(session.slots[2], role="target_set", seconds=40, reps=1))
