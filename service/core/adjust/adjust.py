@@ -235,7 +235,7 @@ class _Answer:
         if source.role == "warm_up" or d.load is None:
             return source.cautions
         loading = as_it_hangs(d.loading)
-        meant = self._meant(d)
+        meant = self._meant(d) if source.role in WORK_ROLES else None
         found = of_set(
             self.f.g, role=source.role, kg=d.kg, expected=d.expected, possible=None, loading=loading, meant=meant
         )
@@ -250,11 +250,13 @@ class _Answer:
 
         None where something keeps it lighter.
         """
-        if any(limit != "more_reps" for limit in d.limits):
+        if d.limits and d.limits != ("more_reps",):
             return None
-        first = next((one for one in self.f.sets if one.role in WORK_ROLES), None)
-        planned = first.exact_kg if first is not None and first.load == d.load else None
-        return max((one for one in (d.exact_kg, planned) if one is not None), default=None)
+        for one in self.f.sets:
+            if one.role in WORK_ROLES:
+                planned = one.exact_kg if one.load == d.load else None
+                return d.exact_kg if planned is None else max(planned, d.exact_kg or 0.0)
+        return d.exact_kg
 
     def _obeyed(self, d: Decision, source: PrescribedSet, *, as_planned: bool) -> _Obeyed:
         """What is obeyed, and the load without it."""
