@@ -140,6 +140,12 @@ class Grounds:
         )
 
 
+def unweighed(lift: Lift) -> NotComputable:
+    """That a body weight is missing where it is part of the load."""
+    text = f"In the {lift.name.lower()} the body is part of the load: enter a body weight."
+    return NotComputable("no_body_weight", text)
+
+
 def _adds_to_the_body(slot: Slot) -> bool:
     """Whether a slot states what hangs on the body, which nobody need have weighed for that."""
     target = slot.target
@@ -159,9 +165,7 @@ def ground(slot: Slot, ctx: Context, *, cap: Load | None = None, bounds: Bounds 
         raise NotComputable("unknown_lift", f"There is no lift named {slot.lift!r}.")
     body, weighed = 0.0, lift.load_kind != "bodyweight" or ctx.body_weight_kg is not None
     if not weighed and not _adds_to_the_body(slot):
-        raise NotComputable(
-            "no_body_weight", f"In the {lift.name.lower()} the body is part of the load: enter a body weight."
-        )
+        raise unweighed(lift)
     if lift.load_kind == "bodyweight":
         body = ctx.body_weight_kg or 0.0
     massless = lift.load_kind == "none" or _steps_only(lift, ctx)

@@ -19,7 +19,7 @@ from service.core.prescribe.aim import aim
 from service.core.prescribe.basis import find_max
 from service.core.prescribe.bounds import FREE, HELD_RPE, NEAR
 from service.core.prescribe.cautions import MANY_REPETITIONS, of_set
-from service.core.prescribe.grounds import Grounds, ground
+from service.core.prescribe.grounds import Grounds, ground, unweighed
 from service.core.prescribe.obey import Orders, needs_approval, obeyed, orders
 from service.core.prescribe.one_set import LIGHTEST_RPE, Draft, hang_draft, shown_rpe
 from service.core.slots import EffortTarget, LoadTarget, SetsAtTarget, Slot
@@ -93,6 +93,8 @@ def expectation(asked: Asked, ctx: Context, *, why: bool = True) -> Expectation:
     in_force = orders(asked.lift, ctx)
     own = in_force.lift == asked.lift and in_force.left_out is None
     g = ground(_slot(asked), ctx, bounds=in_force.bounds if own and asked.load is None else FREE)
+    if g.lift.load_kind == "bodyweight" and ctx.body_weight_kg is None:
+        raise unweighed(g.lift)
     ability = _known(g)
     if asked.load is not None:
         likely = likely_of(ability, g.effective(asked.load), asked.reps)
