@@ -98,6 +98,17 @@ def test_five_or_more_left_is_a_step_as_far_as_it_is_safe_by_what_was_said():
         assert kg_of(goes_on(ctx, ladder(lift), step(20, 5, 8, lift))) == 22
 
 
+def test_few_repetitions_with_five_or_more_left_are_no_end_but_all_are_asked_for():
+    # Two that leave five or more say at least seven; eight are wanted, and there may be thirty. Five of five do tell.
+    found = goes_on(newcomer(), ladder(), step(20, 5), step(22.5, 5, 2))
+    assert (kg_of(found), found.reps, found.reps_to) == (22.5, 5, None)
+    assert any("do not tell enough" in one.text for one in found.why)
+    assert kg_of(goes_on(newcomer(), ladder(), step(20, 5), step(22.5, 5, 2), step(22.5, 5))) == 25
+    # who counts five just there has seven in all, fewer than are wanted
+    counted = step(22.5, None, 2, rir=5)
+    assert ends(newcomer(), ladder(), step(20, 5), counted).text.startswith("That left less than wanted.")
+
+
 def test_what_was_counted_after_more_repetitions_is_a_published_step_at_most():
     # Ten with four left are 14: (1 + 0.116 x 13)^-0.4 = 69.23 %: (80.95 / 69.23)^(1 / 1.2) = 1.139, 34.2 of 30, within
     # 20 %; for the upper body 10 % are 33.

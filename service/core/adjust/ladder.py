@@ -129,6 +129,8 @@ def _judged(f: Facts, at: Climb, done: DoneSet, load: Load, kg: float | None, su
     if (slip or done.answer == "excluded") and suggested is not None:  # what was suggested is as light as it was
         return _limited(f, same_again(f, at, suggested, "doubtful"), this)
     excess = done.reps + left - reps - wanted
+    if more and done.reps < reps and excess < SMALL:  # easy, but nobody went on: all repetitions asked tell more
+        return _limited(f, same_again(f, replace(at, steps=(*at.steps, this)), load, "all"), this)
     if excess <= -TOO_HARD:
         return _too_much(f, replace(at, ceiling=_lower(at.ceiling, kg)), load, kg, this)
     at = replace(at, steps=(*at.steps, this))
