@@ -42,10 +42,7 @@ def exchange(weeks: Weeks, operation: ExchangeLift, lifts: Mapping[str, Lift]) -
     lift alone would be left of it. Refused where the other lift cannot be asked for that way, such as an effort in a
     technique lift, and where the old one stands nowhere else than in such complexes.
     """
-    if operation.to_lift not in lifts:
-        raise refused("/to_lift", "unknown", "names no lift of this gym")
-    if operation.to_lift == operation.lift:
-        raise refused("/to_lift", "does_not_fit", "must be another lift than the one that it takes the place of")
+    _refuse_lift(operation, lifts)
     result = list(weeks)
     left: list[str] = []
     found = False
@@ -74,6 +71,19 @@ def exchange(weeks: Weeks, operation: ExchangeLift, lifts: Mapping[str, Lift]) -
         stay = "1 complex stays as it is" if len(left) == 1 else f"{len(left)} complexes stay as they are"
         text += f"; {stay} ({_some(left)}): write {'it' if len(left) == 1 else 'them'} anew"
     return in_place(tuple(result), text)
+
+
+def _refuse_lift(operation: ExchangeLift, lifts: Mapping[str, Lift]) -> None:
+    """Refuse another lift that is unknown, the same one, or done without a load where the old one has one."""
+    if operation.to_lift not in lifts:
+        raise refused("/to_lift", "unknown", "names no lift of this gym")
+    if operation.to_lift == operation.lift:
+        raise refused("/to_lift", "does_not_fit", "must be another lift than the one that it takes the place of")
+    old, new = lifts.get(operation.lift), lifts[operation.to_lift]
+    if new.load_kind == "none" and old is not None and old.load_kind != "none":
+        names = old.name.lower(), new.name.lower()
+        rule = f"must be a lift with a load: what is planned for the {names[0]} says nothing for the {names[1]}"
+        raise refused("/to_lift", "does_not_fit", rule)
 
 
 def _slots(weeks: Weeks) -> Iterator[Slot]:

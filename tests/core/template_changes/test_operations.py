@@ -120,6 +120,9 @@ def test_what_finds_nothing_is_refused():
         "nothing_matched",
     )
     assert refused(ops.ExchangeLift(lift="deadlift", to_lift="squat"))[0] == "#/operations/0/lift"
+    pointer, code, rule = refused(ops.ExchangeLift(lift="squat", to_lift="plank"))
+    assert (pointer, code) == ("#/operations/0/to_lift", "does_not_fit")
+    assert rule == "must be a lift with a load: what is planned for the squat says nothing for the plank"
     assert refused(ops.AddAccessory(slot=extra(), session="Swim"))[0] == "#/operations/0/session"
     assert refused(ops.ScaleSets(percent=50, which=ops.Which(weeks=(1, 9))))[0] == "#/operations/0/which/weeks/1"
     assert refused(ops.DropWeeks(weeks=(1, 2, 3, 4, 5)))[1] == "nothing_left"
