@@ -13,16 +13,22 @@ from service.core.prescribe.add_load import DAYS_BACK, TWO, Move, alike, asks_mo
 from service.core.prescribe.aim import Aim, aim, body_steps
 from service.core.prescribe.ease import eased_load
 from service.core.prescribe.from_ladder import from_ladder, ladder_before, written_instead
-from service.core.prescribe.grounds import Grounds, hang_under, heavier, heavier_step, lighter_step
-from service.core.prescribe.jumps import read_from
+from service.core.prescribe.grounds import Grounds, heavier_step, lighter_step
+from service.core.prescribe.grown_steps import (
+    HELD_MORE,
+    as_taken,
+    for_more,
+    load_named,
+    moved_on,
+    of_last,
+    since,
+    stays,
+)
 from service.core.prescribe.too_heavy import refuse
-from service.core.prescribe.waits import HARDLY, SURE, harder_than_asked, spread_of, waits
+from service.core.prescribe.waits import HARDLY, SURE, harder_than_asked, spread_of
 from service.core.records import PastWork
 from service.core.slots import AddLoad, LoadTarget, SetsAtTarget, Slot
-from service.core.units import GRAINS_PER_KG, Load, Number, say, tidy
-
-HELD_MORE = 2
-"""With so many repetitions more the load stays; more of them take less. Ours. [reps]"""
+from service.core.units import say, tidy
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +89,7 @@ def _lighter_start(g: Grounds, add: AddLoad, target: Aim) -> None:
     if not percent or target.kg is None:
         return
     kg = target.kg * (1 - float(percent) / 100)
-    text = f"This session is lighter on purpose: {words.number(float(percent), 2)} % less is {_shown(g, kg)}."
+    text = f"This session is lighter on purpose: {words.number(float(percent), 2)} % less is {as_taken(g, kg)}."
     inputs = (g.named("start", target.kg), Named("less_percent", percent, "percent"))
     target.steps = (*target.steps, Step(text, "lighter_session", inputs, g.named("exact", kg)))
     target.kg = kg
@@ -182,159 +188,12 @@ def _onward(g: Grounds, add: AddLoad, past: tuple[PastWork, ...], found: Move, l
         return _on_the_way_back(g, last)
     if g.massless or last.load.unit == "step":
         return _by_steps(g, add, found, last)
-    kg, step = _decided(g, add, found, last)
+    kg, step = moved_on(g, add, found, last)
     steps: tuple[Reason | Step, ...] = (step,)
     if before is not None and before.load.unit != "step":
         eased, lighter = eased_load(g, g.effective(before.load))
         kg, steps = (eased, (*steps, *lighter)) if eased < kg else (kg, steps)
     return Aim(kg=kg, steps=(*steps, *body_steps(g, kg)), same=True)
-
-
-def _decided(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> tuple[float, Step]:
-    """What the rule makes of the last load, and why. Effective. [kg]"""
-    was = g.effective(last.load)
-    if add.lighter_percent is not None:
-        return _lighter(g, add, last)
-    if found.way == "take_off":
-        return _taken_off(g, add, found, last)
-    more = asks_more(g.slot, last)
-    if more:
-        return _for_more(g, last, more)
-    if found.way == "add":
-        hard = harder_than_asked(g, add, last)
-        if hard is not None:
-            return was, hard
-        kg = _exact(g, add, found, last)
-        held = waits(g, add, last, kg)
-        if held is not None:
-            return held
-        if kg <= was + add.step.grains / GRAINS_PER_KG:
-            found = replace(found, steps=min(found.steps, 1))  # who waited, or stayed by choice, is owed one
-        return kg, _added(g, add, found, last, g.named("exact", kg), _shown(g, kg))
-    return was, _repeated(g, add, last, g.named("exact", was))
-
-
-def _shown(g: Grounds, kg: float) -> str:
-    """An exact load in words, as the lifter takes it. Effective. [kg]"""
-    if g.lift.load_kind == "bodyweight":
-        return words.load(g.wire(kg, 2), g.lift.load_kind)
-    return words.mass(kg, g.unit)
-
-
-def _exact(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> float:
-    """With what is added, before rounding. Effective. [kg]"""
-    was, step = g.effective(last.load), add.step.grains / GRAINS_PER_KG
-    kg = was + step
-    if found.steps == 1 or heavier(hang_under(g, kg).load, last.load):
-        return kg
-    # steps that plates were too coarse for are still owed, up to the next load that there is
-    over = heavier_step(g, last.load)
-    return kg if over is None else max(kg, min(was + found.steps * step, g.effective(over.load)))
-
-
-def _less(g: Grounds, last: PastWork, percent: Number) -> tuple[float, str, tuple[Named, ...]]:
-    """So much less than the last load, as it is to hang; the rest of a sentence about it, with its numbers. [%], [kg]
-
-    It is lighter than the last load even where rounding would lead back to that, wherever anything lighter can hang.
-    """
-    kg = g.effective(last.load) * (1 - float(percent) / 100)
-    exact, text = g.named("exact", kg), f"{words.number(float(percent), 2)} % less is {_shown(g, kg)}"
-    if not percent or heavier(last.load, hang_under(g, kg).load):
-        return kg, text, (exact,)
-    hung = hang_under(g, kg, below=last.load).load
-    if heavier(last.load, hung):
-        lighter = words.load(hung, g.lift.load_kind)
-        text = f"{text}, and the next lighter that can be loaded is {lighter}"
-        return g.effective(hung), text, (exact, Named("lighter", hung.value, hung.unit))
-    return kg, f"{text}, and nothing lighter than {words.load(hung, g.lift.load_kind)} can be loaded here", (exact,)
-
-
-def _lighter(g: Grounds, add: AddLoad, last: PastWork) -> tuple[float, Step]:
-    """A session that is lighter on purpose: the last load less what the week takes off. Effective. [kg]"""
-    percent, was = add.lighter_percent or 0, words.load(last.load, g.lift.load_kind)
-    inputs = _of_last(g, last)
-    if not percent:
-        text = f"{_ago(g, last)} it was {was}. This session is lighter on purpose: nothing is added, and {was} it is."
-        kg = g.effective(last.load)
-        return kg, Step(text, "lighter_session", inputs, g.named("exact", kg))
-    kg, less, named = _less(g, last, percent)
-    text = f"{_ago(g, last)} it was {was}. This session is lighter on purpose, nothing is added: {less}."
-    more = (Named("less_percent", percent, "percent"), *named)
-    return kg, Step(text, "lighter_session", (*inputs, *more), g.named("exact", kg))
-
-
-def _for_more(g: Grounds, last: PastWork, more: int) -> tuple[float, Step]:
-    """More repetitions than last time: no more load; for many more as much less as leaves as many. Effective. [kg]
-
-    The load that the plan states may be asked for where the last one was not less.
-    """
-    was, kg = words.load(last.load, g.lift.load_kind), g.effective(last.load)
-    reps = last.goal + more
-    text = f"{_ago(g, last)} it was {was} for {last.goal}, and {reps} are asked now: nothing is added"
-    if more > HELD_MORE:
-        kg *= read_from(last.goal, reps)
-        if isinstance(g.slot.target, LoadTarget):
-            kg = min(g.effective(last.load), max(kg, g.effective(g.slot.target.load)))
-        text += f", and so many take less, {_shown(g, kg)}"
-    inputs = (*_of_last(g, last), Named("goal", last.goal, "reps"), Named("reps", reps, "reps"))
-    return kg, Step(f"{text}.", "repeat_load", inputs, g.named("exact", kg))
-
-
-def _ago(g: Grounds, last: PastWork) -> str:
-    return words.plural((g.ctx.on - last.on).days, "day") + " ago"
-
-
-def _of_last(g: Grounds, last: PastWork) -> tuple[Named, ...]:
-    days = (g.ctx.on - last.on).days
-    return Named("days_ago", days, "days"), Named("last", last.load.value, last.load.unit)
-
-
-def _taken_off(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> tuple[float, Step]:
-    """The last load less what failures take off. Effective. [kg]"""
-    percent = add.less_percent or 0
-    kg, less, named = _less(g, last, percent)
-    of_them = words.plural(found.count, "session") + (" in a row" if found.count > 1 else "")
-    were = "were not complete, the last" if found.count > 1 else "was not complete,"
-    text = f"{of_them} with {words.load(last.load, g.lift.load_kind)} {were} {_ago(g, last)}: {less}."
-    more = (Named("sessions", found.count, "sessions"), Named("less_percent", percent, "percent"), *named)
-    return kg, Step(text, "take_load_off", (*_of_last(g, last), *more), g.named("exact", kg))
-
-
-def _added(g: Grounds, add: AddLoad, found: Move, last: PastWork, result: Named, shown: str) -> Step:
-    was, more = words.load(last.load, g.lift.load_kind), f"{say(add.step)} more is {shown}"
-    sessions, goal = Named("sessions", found.count, "sessions"), Named("goal", last.goal, "reps")
-    in_a_row = f"{words.plural(found.count, 'session')} in a row"
-    step = Named("step", add.step.value, add.step.unit)
-    if found.steps > 1:
-        text = (
-            f"{in_a_row} with {was} were complete, the last {_ago(g, last)}, and {say(add.step)} could not be added "
-            f"each time: together it is {shown}."
-        )
-        return Step(text, "add_load", (*_of_last(g, last), sessions, step), result)
-    if add.when == "two_more_twice":
-        text = (
-            f"In {in_a_row}, the last {_ago(g, last)}, the last set with {was} had {TWO} repetitions or more over "
-            f"{last.goal}: {more}."
-        )
-        over = Named("over", TWO, "reps")
-        return Step(text, "add_load", (*_of_last(g, last), sessions, over, goal, step), result)
-    text = f"{_ago(g, last)} all {words.plural(last.sets, 'set')} with {was} had {last.goal} repetitions: {more}."
-    return Step(text, "add_load", (*_of_last(g, last), Named("sets", last.sets, "sets"), goal, step), result)
-
-
-def _repeated(g: Grounds, add: AddLoad, last: PastWork, result: Named) -> Step:
-    was, goal = words.load(last.load, g.lift.load_kind), Named("goal", last.goal, "reps")
-    if add.when == "two_more_twice":
-        text = (
-            f"{_ago(g, last)} it was {was}: that stays until the last set has {TWO} repetitions or more over "
-            f"{last.goal} in {TWO} sessions in a row."
-        )
-        return Step(text, "repeat_load", (*_of_last(g, last), Named("over", TWO, "reps"), goal), result)
-    text = (
-        f"{_ago(g, last)} not all {words.plural(last.sets, 'set')} with {was} had {last.goal} repetitions: the same "
-        "load again."
-    )
-    return Step(text, "repeat_load", (*_of_last(g, last), Named("sets", last.sets, "sets"), goal), result)
 
 
 def _by_steps(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> Aim | None:
@@ -344,7 +203,7 @@ def _by_steps(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> Aim | No
     if hard is not None:
         return Aim(step=shown, steps=(hard,), same=True)
     if lighter is None and found.way != "take_off" and asks_more(g.slot, last):
-        _, step = _for_more(g, last, min(asks_more(g.slot, last), HELD_MORE))
+        _, step = for_more(g, last, min(asks_more(g.slot, last), HELD_MORE))
         return Aim(step=shown, steps=(step,), same=True)
     way = {"add": heavier_step, "take_off": lighter_step}.get(found.way)
     if lighter is not None:
@@ -356,17 +215,17 @@ def _by_steps(g: Grounds, add: AddLoad, found: Move, last: PastWork) -> Aim | No
     now = shown if other is None else other.load
     inputs: tuple[Named, ...] = (Named("last", shown.value, shown.unit),)
     if lighter is not None:
-        text = f"{_ago(g, last)} it was {say(shown)}. This session is lighter on purpose: {say(now)}."
-        return Aim(step=now, steps=(Step(text, "lighter_session", _of_last(g, last), _named(now)),), same=True)
+        text = f"{since(g, last)} it was {say(shown)}. This session is lighter on purpose: {say(now)}."
+        return Aim(step=now, steps=(Step(text, "lighter_session", of_last(g, last), load_named(now)),), same=True)
     if other is None:
-        return Aim(step=now, steps=(_repeated(g, add, last, _named(now)),), same=True)
+        return Aim(step=now, steps=(stays(g, add, last, load_named(now)),), same=True)
     done = "complete" if found.way == "add" else "not complete"
     were = "was" if found.count == 1 else "were"
     sessions = words.plural(found.count, "session")
     text = f"{sessions} with {say(shown)} {were} {done}: the machine's next step is {say(now)}."
     inputs = (Named("sessions", found.count, "sessions"), *inputs)
     formula = "add_load" if found.way == "add" else "take_load_off"
-    return Aim(step=now, steps=(Step(text, formula, inputs, _named(now)),), same=True)
+    return Aim(step=now, steps=(Step(text, formula, inputs, load_named(now)),), same=True)
 
 
 def _before_absence(g: Grounds, past: tuple[PastWork, ...]) -> PastWork | None:
@@ -391,12 +250,8 @@ def _on_the_way_back(g: Grounds, last: PastWork) -> Aim:
     was = words.load(last.load, g.lift.load_kind)
     text = f"{words.plural(days, 'day')} ago it was {was}; after an absence nothing is added."
     inputs = (Named("days_ago", days, "days"),)
-    step = Step(text, "repeat_load", inputs, _named(last.load))
+    step = Step(text, "repeat_load", inputs, load_named(last.load))
     if g.massless or last.load.unit == "step":
         return Aim(step=last.load, steps=(step,), same=True)
     kg, lighter = eased_load(g, g.effective(last.load))
     return Aim(kg=kg, steps=(step, *lighter, *body_steps(g, kg)), same=True)
-
-
-def _named(shown: Load) -> Named:
-    return Named("load", shown.value, shown.unit)
